@@ -1,0 +1,33 @@
+/* All declarations of a compile, found by name, and the tails resolved from them.
+   takes   parsed files (the main file, its `use`s, the library's)
+   gives   Program, and a Tail for each tail asked for
+   owns    all in the job's arena
+   never   reads a file: the caller hands over each one that is named */
+#ifndef SEMA_PROGRAM_H
+#define SEMA_PROGRAM_H
+#include "sema/tail.h"
+
+typedef struct Program Program;
+
+/* Called for each `use`: returns the parsed file or NULL after having reported at `use`. `from` is the file that names it. */
+typedef struct {
+    void *context;
+    File *(*load)(void *context, const File *from, const Decl *use);
+} Loader;
+
+/* Reads everything reachable from the main files, reports circles, doubles and names nobody declared. Never NULL. */
+Program *program_open(Job *job, File *const *files, size_t n_files, Loader loader);
+
+/* Tails to check: every tail, and every aircraft type that has none, of the main files and their neighbours (not the library), in order
+   of their declaration. */
+size_t program_tail_count(const Program *program);
+const Decl *program_tail_decl(const Program *program, size_t index);
+/* NULL where the tail is too broken to go on (reported). */
+Tail *program_tail(Job *job, Program *program, const Decl *tail_decl);
+
+/* Documents that name this tail, in order; the standard of a document (0: none). */
+size_t program_documents(const Program *program, const Decl *tail_decl, const Decl ***documents);
+const Decl *program_find(const Program *program, DeclKind kind, Name name);
+/* Waivers that name the gate (by decl kind DECL_WAIVE), in order. */
+size_t program_waivers(const Program *program, const Decl ***waivers);
+#endif

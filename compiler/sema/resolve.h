@@ -1,0 +1,69 @@
+/* Inside sema: what the parts of the resolver offer one another while one tail is being made.
+   Words (program.c), numbers (quantities.c), the aircraft (craft.c), conditions (tests.c), events (triggers.c),
+   items (items.c), gates (rules.c). */
+#ifndef SEMA_RESOLVE_H
+#define SEMA_RESOLVE_H
+#include "sema/program.h"
+
+typedef struct {
+    Job *job;
+    Program *program;
+    Tail *tail;
+    NameMap things;  /* Name of a thing without engine -> index + 1 of its first instance in tail->things */
+    NameMap values;  /* Name of a value -> non-NULL where the tail has it */
+    NameMap kinds;   /* Name of a kind -> non-NULL where the tail is of it */
+    uint32_t depth;  /* of states in states, groups in groups */
+    VEC(Fact) facts; /* grows: labels get facts as they are met */
+} Resolver;
+
+/* Where words stand: which engine a bare name of an `each engine` thing means, and what is allowed. */
+typedef struct {
+    uint32_t engine;      /* NO_INDEX: none chosen (an error where one is needed and the aircraft has several) */
+    bool in_cue;          /* texts and `for T` are allowed */
+    const Decl *home;     /* procedure, drill, gate … for messages */
+} Scene;
+
+/* ---- craft.c: makes things, facts, bands, values, duties, pace from the aircraft and its tails ---- */
+bool craft_resolve(Resolver *r, const Decl *tail_decl);
+/* After all conditions of the tail are resolved: cuts each gauge at every number it is compared with and turns the tests on it
+   (kept in a list by tests.c) into masks; names the steps. */
+void gauges_finish(Resolver *r);
+
+/* ---- program.c ---- */
+/* The declaration a word means, or NULL after one finding with "did you mean" (poisoned words stay silent afterwards). */
+const Decl *resolve_decl(Resolver *r, Word word, const DeclKind *kinds, size_t n_kinds, const char *what);
+/* "left.mixture", "other.starter", bare "mixture" by the scene's engine -> thing, or NULL after one finding.
+   A thing that this tail has not (not fitted) is returned all the same: ask thing->fitted. */
+Thing *resolve_thing(Resolver *r, Word ref, const Scene *scene);
+/* Index into thing->positions, NO_INDEX after one finding (did you mean). */
+uint32_t resolve_position(Resolver *r, const Thing *thing, Word pos);
+Str thing_label(const Resolver *r, const Thing *thing); /* "Left mixture", "Mixture" */
+uint32_t thing_index(const Resolver *r, const Thing *thing);
+
+/* ---- quantities.c ---- */
+typedef struct {
+    bool ok;
+    Rational value; /* base units */
+    const Measure *measure; /* NULL: a bare number */
+} Quantity;
+Quantity resolve_amount(Resolver *r, Amount amount);
+/* A length of time in whole ms; names a value of the tail where a name stands. n == 0 with `missing` where nobody gave it (no finding). */
+Duration resolve_duration(Resolver *r, const Measured *measured, const Scene *scene);
+Duration duration_fixed(Resolver *r, int64_t ms, Span span);
+bool resolve_count(Resolver *r, const Measured *measured, uint32_t *count, Name *missing);
+
+/* ---- tests.c, triggers.c ---- */
+const Test *resolve_test(Resolver *r, const Cond *cond, const Scene *scene); /* never NULL; poisoned parts read TEST_TRUE after their finding */
+const Test *test_and(Resolver *r, const Test *a, const Test *b);
+const Trigger *resolve_trigger(Resolver *r, const Event *event, const Scene *scene); /* the whole "A or B" list */
+uint32_t label_fact(Resolver *r, Name label, uint32_t engine); /* makes it at first use */
+
+/* ---- items.c: procedures and drills for this tail, groups and `for` expanded, ids given ---- */
+void items_resolve(Resolver *r);
+/* Is `name` a label of some item of this tail (any engine)? For conditions and events that name labels. */
+bool label_known(Resolver *r, Name name);
+
+/* ---- rules.c: gates (those of the standard, else all of the library and the files), with their rule in words ---- */
+void gates_resolve(Resolver *r, const Decl *standard);
+Str rule_in_words(Resolver *r, const GateInstance *gate);
+#endif
