@@ -1,0 +1,126 @@
+#include "base/arena.h"
+#include <stdbool.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* The header of a block is padded to 16, so that the room behind it is aligned for any type. */
+struct ArenaBlock {
+    ArenaBlock *next;
+    size_t size; /* bytes of room */
+};
+
+enum { FIRST_BLOCK = 32 * 1024, LARGEST_BLOCK = 1024 * 1024 };
+
+static size_t fail_countdown;
+
+void arena_fail_at(size_t k) {
+    fail_countdown = k;
+}
+
+static void leave_exhausted(const Arena *arena) {
+    if (arena->exhausted) longjmp(*arena->exhausted, 1);
+    abort();
+}
+
+static bool system_refuses(size_t size) {
+    if (size > SIZE_MAX / 2) return true;
+    return fail_countdown && --fail_countdown == 0;
+}
+
+static ArenaBlock *block_new(Arena *arena, size_t size) {
+    ArenaBlock *block = system_refuses(size) ? NULL : calloc(1, sizeof *block + size);
+    if (!block) leave_exhausted(arena);
+    block->size = size;
+    arena->total += size;
+    return block;
+}
+
+static char *block_room(ArenaBlock *block) {
+    return (char *)(block + 1);
+}
+
+/* Blocks grow with what is already there: small inputs stay small, large ones take few blocks. */
+static size_t next_block_size(const Arena *arena) {
+    if (arena->total < FIRST_BLOCK) return FIRST_BLOCK;
+    return arena->total < LARGEST_BLOCK ? arena->total : LARGEST_BLOCK;
+}
+
+void *arena_refill(Arena *arena, size_t size, size_t align) {
+    (void)align; /* the room of a block is aligned for any type */
+    size_t usual = next_block_size(arena);
+    if (size > usual / 4) {
+        /* A block of its own, put behind the newest, whose room stays in use. */
+        ArenaBlock *own = block_new(arena, size ? size : 1);
+        ArenaBlock **place = arena->blocks ? &arena->blocks->next : &arena->blocks;
+        own->next = *place;
+        *place = own;
+        return block_room(own);
+    }
+    ArenaBlock *block = block_new(arena, usual);
+    block->next = arena->blocks;
+    arena->blocks = block;
+    arena->next = block_room(block) + size;
+    arena->end = block_room(block) + usual;
+    return block_room(block);
+}
+
+void *arena_array(Arena *arena, size_t count, size_t size) {
+    if (size && count > SIZE_MAX / size) leave_exhausted(arena);
+    return arena_alloc(arena, count * size);
+}
+
+void *arena_copy(Arena *arena, const void *from, size_t size) {
+    void *to = arena_alloc(arena, size);
+    if (size) memcpy(to, from, size);
+    return to;
+}
+
+/* The link to the block that holds `at` and nothing else; NULL when it shares its block. */
+static ArenaBlock **own_block(Arena *arena, const char *at, size_t size) {
+    for (ArenaBlock **link = &arena->blocks; *link; link = &(*link)->next) {
+        if (block_room(*link) != at) continue;
+        bool newest = arena->end == at + (*link)->size;
+        return !newest && (*link)->size == size ? link : NULL;
+    }
+    return NULL;
+}
+
+static void *resize_own(Arena *arena, ArenaBlock **link, size_t old_size, size_t new_size) {
+    ArenaBlock *block = system_refuses(new_size) ? NULL : realloc(*link, sizeof *block + new_size);
+    if (!block) leave_exhausted(arena);
+    block->size = new_size;
+    arena->total += new_size - old_size;
+    *link = block;
+    return block_room(block);
+}
+
+void *arena_resize(Arena *arena, void *at, size_t old_size, size_t new_size) {
+    if (!at || !old_size) return arena_alloc(arena, new_size);
+    if (new_size <= old_size) return at;
+    size_t more = new_size - old_size;
+    if ((char *)at + old_size == arena->next && more < (size_t)(arena->end - arena->next)) {
+        arena->next += more;
+        return at;
+    }
+    ArenaBlock **link = old_size >= FIRST_BLOCK / 4 ? own_block(arena, at, old_size) : NULL;
+    if (link) return resize_own(arena, link, old_size, new_size);
+    void *to = arena_alloc(arena, new_size);
+    memcpy(to, at, old_size);
+    return to;
+}
+
+void arena_shrink(Arena *arena, void *at, size_t old_size, size_t new_size) {
+    if (!at || (char *)at + old_size != arena->next) return;
+    memset((char *)at + new_size, 0, old_size - new_size);
+    arena->next = (char *)at + new_size;
+}
+
+void arena_free(Arena *arena) {
+    for (ArenaBlock *block = arena->blocks, *next; block; block = next) {
+        next = block->next;
+        free(block);
+    }
+    arena->blocks = NULL;
+    arena->next = arena->end = NULL;
+    arena->total = 0;
+}

@@ -1,0 +1,90 @@
+/* Findings: what is wrong, where, why it matters, what would satisfy it.
+   Every floor emits into the job's list; nobody but a renderer in tool/ prints. */
+#ifndef BASE_DIAG_H
+#define BASE_DIAG_H
+#include "base/names.h"
+#include "base/source.h"
+#include "base/vec.h"
+
+typedef enum { SEVERITY_NOTE, SEVERITY_WARNING, SEVERITY_ERROR, SEVERITY_UNDECIDED } Severity;
+
+/* One line an entry: base/findings.def. The id is a permanent kebab-case word. */
+typedef enum {
+    FINDING_NONE,
+#define FINDING(symbol, id, severity, title) FINDING_##symbol,
+#include "base/findings.def"
+#undef FINDING
+    FINDING_COUNT
+} FindingKind;
+
+typedef struct {
+    const char *id;
+    Severity severity;
+    const char *title; /* one line, for the index */
+} FindingInfo;
+extern const FindingInfo finding_info[FINDING_COUNT];
+
+typedef enum { FIX_SAFE, FIX_REVIEW, FIX_SHOWN } FixGrade;
+typedef struct Fix Fix;
+struct Fix {
+    FixGrade grade;
+    Span span; /* what is replaced; lo == hi: an insertion */
+    Str text;  /* by what */
+    Fix *next;
+};
+
+typedef struct Note Note;
+struct Note {
+    Span span; /* may be 0,0 */
+    Str text;
+    Note *next;
+};
+
+typedef enum { ACTOR_PILOT, ACTOR_ENGINE, ACTOR_WORLD, ACTOR_TIME } Actor;
+
+/* One line of a counterexample. */
+typedef struct {
+    Str item; /* the item's id, "" for what is no item */
+    Span span;
+    Actor actor;
+    Str text;        /* the step in the author's words */
+    Str facts;       /* facts that changed, "" if none worth saying */
+    int64_t at_ms;   /* earliest moment on this path, from its beginning */
+    uint32_t folded; /* routine items passed over before this line */
+} TraceStep;
+typedef struct {
+    TraceStep *steps;
+    size_t n;
+    Str wanted; /* what would have satisfied the rule, and by when */
+} Trace;
+
+typedef struct Finding Finding;
+struct Finding {
+    FindingKind kind;
+    Severity severity;
+    Span span;
+    Str message;
+    Str gate; /* the gate's name where a gate speaks (its id on output), else "" */
+    Str tail; /* the tail it holds for, "" for all */
+    Note *notes;
+    Fix *fixes;
+    Trace *trace; /* NULL: none */
+    bool waived;
+};
+
+typedef struct {
+    Arena *arena;
+    Names *names;
+    VEC(Finding *) list;      /* at most LIMIT_FINDINGS */
+    size_t beyond[SEVERITY_UNDECIDED + 1]; /* those past the limit, by severity: counted, not kept */
+    Finding *scrap;           /* what finding_add returns for them; notes and fixes on it are dropped */
+} Findings;
+
+/* Formats: %s C text, %S Str, %N Name, %u uint64_t (cast), %d int64_t (cast), %% percent.
+   All return the finding, so that notes and fixes can follow. */
+Finding *finding_add(Findings *findings, FindingKind kind, Span span, const char *format, ...);
+void finding_note(Findings *findings, Finding *finding, Span span, const char *format, ...);
+void finding_fix(Findings *findings, Finding *finding, FixGrade grade, Span span, const char *format, ...);
+Str format_text(Arena *arena, const Names *names, const char *format, ...);
+void buf_format(Buf *buf, const Names *names, const char *format, ...);
+#endif
