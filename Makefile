@@ -1,0 +1,168 @@
+# Startwright. `make` builds build/startwright, `make demo` shows it at work, `make test` tests it.
+# What is missing on the machine is installed first (tests/tools/setup).
+BUILD ?= build
+PREFIX ?= /usr/local
+DESTDIR ?=
+CFLAGS ?= -O2
+LDFLAGS ?=
+WERROR ?=
+SANITIZE ?=
+ifeq ($(origin CC),default)
+CC := gcc
+endif
+
+.DEFAULT_GOAL := all
+.DELETE_ON_ERROR:
+.SUFFIXES:
+MAKEFLAGS += --no-builtin-rules
+
+, := ,
+GEN := $(BUILD)/gen
+PROGRAM := $(BUILD)/startwright
+
+# ---- what there is
+SOURCES := $(sort $(wildcard compiler/*/*.c))
+HEADERS := $(sort $(wildcard compiler/*/*.h))
+LIBRARY := $(shell LC_ALL=C; export LC_ALL; find stdlib -name '*.start' | sed 's/\.start$$//' | sort | sed 's/$$/.start/')
+UNIT_TESTS := $(patsubst tests/unit/%.c,$(BUILD)/unit/%,$(sort $(wildcard tests/unit/*.c)))
+
+HAND_OBJECTS := $(SOURCES:compiler/%.c=$(BUILD)/%.o)
+MAIN_OBJECT := $(BUILD)/tool/main.o
+TOOL_OBJECTS := $(filter $(BUILD)/tool/%,$(HAND_OBJECTS)) $(GEN)/why.o $(GEN)/why_size.o
+LIBRARY_OBJECTS := $(filter-out $(BUILD)/tool/%,$(HAND_OBJECTS)) \
+    $(GEN)/lexer.o $(GEN)/parser.o $(GEN)/library.o $(GEN)/library_table.o
+
+# ---- how it is compiled
+WARNINGS := -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes -Wvla -Wundef \
+    -Wformat=2 -Wswitch-enum -Wcast-qual -Wwrite-strings $(if $(WERROR),-Werror)
+# Code that flex and bison write is held to fewer warnings than ours.
+GEN_WARNINGS := -Wno-conversion -Wno-sign-conversion -Wno-unused-function -Wno-switch-enum -Wno-cast-qual -Wno-undef \
+    -Wno-missing-prototypes -Wno-unused-but-set-variable
+SANITIZERS := $(if $(SANITIZE),-g -fsanitize=address$(,)undefined -fno-sanitize-recover=all -fno-omit-frame-pointer)
+COMPILE = $(CC) -std=c11 $(CFLAGS) $(WARNINGS) $(SANITIZERS) -fno-common -fvisibility=hidden -D_POSIX_C_SOURCE=200809L \
+    -Icompiler -I$(GEN) -MMD -MP
+LINK = $(CC) $(CFLAGS) $(SANITIZERS) -Wl,-O1 -Wl,--as-needed -Wl,--gc-sections $(LDFLAGS)
+
+# One short line a step; the whole commands with V=1.
+V ?=
+say = $(if $(V),,@echo '  $(1)	$(2)'; )
+
+.PHONY: all demo test install format lint sanitize bench clean setup FORCE
+all: $(PROGRAM)
+
+$(PROGRAM): $(LIBRARY_OBJECTS) $(TOOL_OBJECTS)
+	$(call say,LINK,$@)$(LINK) -o $@ $^ -lm
+
+# A change of the flags rebuilds everything; nothing else looks at this file.
+$(BUILD)/flags: FORCE | $(BUILD)/setup-build
+	@mkdir -p $(@D)
+	@echo '$(COMPILE) $(LINK)' | cmp -s - $@ || echo '$(COMPILE) $(LINK)' > $@
+
+$(BUILD)/setup-%:
+	@tests/tools/setup $*
+	@mkdir -p $(@D)
+	@touch $@
+
+$(HAND_OBJECTS): $(BUILD)/%.o: compiler/%.c $(BUILD)/flags
+	@mkdir -p $(@D)
+	$(call say,CC,$<)$(COMPILE) -c -o $@ $<
+
+# The front end's hand-written files may include what bison and flex write.
+$(filter $(BUILD)/front/%,$(HAND_OBJECTS)): | $(GEN)/parser.h $(GEN)/lexer.h
+
+$(GEN)/parser.c $(GEN)/parser.h &: grammar/parser.y | $(BUILD)/setup-build
+	@mkdir -p $(GEN)
+	$(call say,BISON,$<)bison -Wall -Wcounterexamples -Werror --header=$(GEN)/parser.h -o $(GEN)/parser.c $<
+
+# Full tables: larger, and a third faster.
+$(GEN)/lexer.c $(GEN)/lexer.h &: grammar/lexer.l | $(BUILD)/setup-build
+	@mkdir -p $(GEN)
+	$(call say,FLEX,$<)flex -Cf --header-file=$(GEN)/lexer.h -o $(GEN)/lexer.c $<
+
+$(GEN)/lexer.o $(GEN)/parser.o: $(GEN)/%.o: $(GEN)/%.c $(BUILD)/flags | $(GEN)/parser.h $(GEN)/lexer.h
+	$(call say,CC,$<)$(COMPILE) $(GEN_WARNINGS) -c -o $@ $<
+
+# ---- bytes inside the program: the library and the pages of `why`
+# $(call embed,SYMBOL,FILE): assembler lines that put FILE and a NUL behind the symbol.
+embed = echo '.globl $(1)'; echo '.hidden $(1)'; echo '$(1):'; echo '.incbin "$(2)"'; echo '.byte 0'
+EMBED_HEAD = echo '.section .note.GNU-stack,"",@progbits'; echo '.section .rodata'
+
+# Changes when a file of the library comes or goes.
+$(GEN)/library.list: FORCE
+	@mkdir -p $(GEN)
+	@echo '$(LIBRARY)' | cmp -s - $@ || echo '$(LIBRARY)' > $@
+
+$(GEN)/library.S $(GEN)/library_table.c &: $(LIBRARY) $(GEN)/library.list
+	@{ $(EMBED_HEAD); n=0; for file in $(LIBRARY); do \
+	    $(call embed,library_text_'$$n',''"$$file"''); n=$$((n + 1)); done; } > $(GEN)/library.S
+	@{ echo '#include "workspace/library.h"'; n=0; for file in $(LIBRARY); do \
+	    echo "extern const char library_text_$$n[];"; n=$$((n + 1)); done; \
+	    echo 'const LibraryFile library_files[] = {'; n=0; for file in $(LIBRARY); do \
+	    path=$${file#stdlib/}; echo "    {\"$${path%.start}\", library_text_$$n, $$(wc -c < $$file)},"; \
+	    n=$$((n + 1)); done; echo '};'; \
+	    echo 'const size_t library_file_count = sizeof library_files / sizeof *library_files;'; \
+	} > $(GEN)/library_table.c
+
+$(GEN)/why.S $(GEN)/why_size.c &: compiler/tool/why.text
+	@mkdir -p $(GEN)
+	@{ $(EMBED_HEAD); $(call embed,why_text,$<); } > $(GEN)/why.S
+	@{ echo '#include "tool/why.h"'; echo "const size_t why_text_size = $$(wc -c < $<);"; } > $(GEN)/why_size.c
+
+$(GEN)/library.o: $(LIBRARY)
+$(GEN)/why.o: compiler/tool/why.text
+$(GEN)/library.o $(GEN)/why.o: %.o: %.S | $(BUILD)/setup-build
+	$(call say,AS,$<)$(CC) -c -o $@ $<
+$(GEN)/library_table.o $(GEN)/why_size.o: %.o: %.c $(BUILD)/flags
+	$(call say,CC,$<)$(COMPILE) -c -o $@ $<
+
+# ---- the library for other programs: one object in which only the public names can be seen
+$(BUILD)/libstartwright.a: $(LIBRARY_OBJECTS)
+	$(CC) -r -nostdlib -o $(BUILD)/libstartwright.o $^
+	objcopy --localize-hidden $(BUILD)/libstartwright.o
+	rm -f $@
+	ar rcs $@ $(BUILD)/libstartwright.o
+
+install: $(PROGRAM) $(BUILD)/libstartwright.a
+	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/include $(DESTDIR)$(PREFIX)/lib
+	install -m 755 $(PROGRAM) $(DESTDIR)$(PREFIX)/bin/startwright
+	install -m 644 compiler/workspace/startwright.h $(DESTDIR)$(PREFIX)/include/startwright.h
+	install -m 644 $(BUILD)/libstartwright.a $(DESTDIR)$(PREFIX)/lib/libstartwright.a
+
+demo: $(PROGRAM)
+	$(PROGRAM) issue examples/saltmarsh/*.start --into $(BUILD)/demo
+
+# ---- tests
+# A thin archive, so that each test links only what it uses.
+$(BUILD)/units.a: $(LIBRARY_OBJECTS) $(filter-out $(MAIN_OBJECT),$(TOOL_OBJECTS))
+	@rm -f $@
+	@ar rcsT $@ $^
+
+$(UNIT_TESTS): $(BUILD)/unit/%: tests/unit/%.c $(BUILD)/units.a $(BUILD)/flags | $(BUILD)/setup-test
+	@mkdir -p $(@D)
+	$(call say,CC,$<)$(COMPILE) -Itests/unit -MF $@.d -MT $@ -o $@ $< $(BUILD)/units.a -lcmocka -lm $(LDFLAGS)
+
+test: $(PROGRAM) $(UNIT_TESTS) | $(BUILD)/setup-test
+	@BUILD='$(BUILD)' STARTWRIGHT='$(PROGRAM)' CC='$(CC)' SANITIZE='$(SANITIZE)' bash tests/run-all $(UNIT_TESTS)
+
+sanitize:
+	@$(MAKE) --no-print-directory test BUILD=$(BUILD)/sanitize SANITIZE=1 CFLAGS=-O1
+
+bench: $(PROGRAM) | $(BUILD)/setup-bench
+	@BUILD='$(BUILD)' STARTWRIGHT='$(PROGRAM)' CC='$(CC)' bash tests/bench/measure
+
+# ---- style
+format: | $(BUILD)/setup-lint
+	clang-format -i $(SOURCES) $(HEADERS) $(wildcard tests/*/*.c)
+
+lint: $(GEN)/parser.h $(GEN)/lexer.h | $(BUILD)/setup-lint
+	bash tests/tools/floors compiler
+	clang-tidy --quiet $(SOURCES) -- -std=c11 -Icompiler -I$(GEN) -D_POSIX_C_SOURCE=200809L
+
+setup:
+	@tests/tools/setup build test
+
+clean:
+	rm -rf $(BUILD)
+
+-include $(HAND_OBJECTS:.o=.d) $(GEN)/lexer.d $(GEN)/parser.d $(GEN)/library_table.d $(GEN)/why_size.d \
+    $(UNIT_TESTS:=.d)
