@@ -84,7 +84,7 @@ $(GEN)/lexer.o $(GEN)/parser.o: $(GEN)/%.o: $(GEN)/%.c $(BUILD)/flags | $(GEN)/p
 
 # ---- bytes inside the program: the library and the pages of `why`
 # $(call embed,SYMBOL,FILE): assembler lines that put FILE and a NUL behind the symbol.
-embed = echo '.globl $(1)'; echo '.hidden $(1)'; echo '$(1):'; echo '.incbin "$(2)"'; echo '.byte 0'
+embed = printf '.globl %s\n.hidden %s\n%s:\n.incbin "%s"\n.byte 0\n' $(1) $(1) $(1) $(2)
 EMBED_HEAD = echo '.section .note.GNU-stack,"",@progbits'; echo '.section .rodata'
 
 # Changes when a file of the library comes or goes.
@@ -94,7 +94,7 @@ $(GEN)/library.list: FORCE
 
 $(GEN)/library.S $(GEN)/library_table.c &: $(LIBRARY) $(GEN)/library.list
 	@{ $(EMBED_HEAD); n=0; for file in $(LIBRARY); do \
-	    $(call embed,library_text_'$$n',''"$$file"''); n=$$((n + 1)); done; } > $(GEN)/library.S
+	    $(call embed,library_text_$$n,$$file); n=$$((n + 1)); done; } > $(GEN)/library.S
 	@{ echo '#include "workspace/library.h"'; n=0; for file in $(LIBRARY); do \
 	    echo "extern const char library_text_$$n[];"; n=$$((n + 1)); done; \
 	    echo 'const LibraryFile library_files[] = {'; n=0; for file in $(LIBRARY); do \
