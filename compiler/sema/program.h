@@ -28,6 +28,14 @@ Tail *program_tail(Job *job, Program *program, const Decl *tail_decl);
 /* Documents that name this tail, in order; the standard of a document (0: none). */
 size_t program_documents(const Program *program, const Decl *tail_decl, const Decl ***documents);
 const Decl *program_find(const Program *program, DeclKind kind, Name name);
+/* All declarations of one kind, in the order of the files; a file comes after the files it uses. Gates written inside a standard
+   are not among them (program_find knows them by name). */
+size_t program_all(const Program *program, DeclKind kind, const Decl ***decls);
+bool program_in_library(const Program *program, const Decl *decl);
+/* The aircraft type at the root of a tail (itself for a type); NULL where the chain is broken (reported). */
+const Decl *program_aircraft(const Program *program, const Decl *tail_decl);
+/* Is a procedure, drill or adaptation written for this tail: its `for` names the tail, one it is derived from, or nobody? */
+bool program_is_for(const Program *program, const Decl *decl, const Decl *tail_decl);
 /* Waivers that name the gate (by decl kind DECL_WAIVE), in order. */
 size_t program_waivers(const Program *program, const Decl ***waivers);
 #endif

@@ -14,6 +14,10 @@ typedef struct {
     NameMap kinds;   /* Name of a kind -> non-NULL where the tail is of it */
     uint32_t depth;  /* of states in states, groups in groups */
     VEC(Fact) facts; /* grows: labels get facts as they are met */
+    /* What conditions and events met since the caller last set these to 0: the first undecided name (equipment, inoperative, a band
+       or value nobody gave) and the first thing that is not fitted. So a gate learns why it is not decided or not applicable. */
+    Name undecided, unfitted;
+    struct Scratch *scratch; /* private to craft.c, tests.c, triggers.c, gauges.c */
 } Resolver;
 
 /* Where words stand: which engine a bare name of an `each engine` thing means, and what is allowed. */
@@ -30,6 +34,10 @@ bool craft_resolve(Resolver *r, const Decl *tail_decl);
 void gauges_finish(Resolver *r);
 
 /* ---- program.c ---- */
+/* False where this kind of finding already stands at this place (another tail has reported it). */
+bool first_report(Resolver *r, FindingKind kind, Span span);
+/* The procedure or drill (DECL_PROCEDURE, DECL_DRILL) of that name that this tail has, else NULL; no finding. */
+const Decl *find_for_tail(const Resolver *r, DeclKind kind, Name name);
 /* The declaration a word means, or NULL after one finding with "did you mean" (poisoned words stay silent afterwards). */
 const Decl *resolve_decl(Resolver *r, Word word, const DeclKind *kinds, size_t n_kinds, const char *what);
 /* "left.mixture", "other.starter", bare "mixture" by the scene's engine -> thing, or NULL after one finding.
@@ -52,11 +60,22 @@ Duration resolve_duration(Resolver *r, const Measured *measured, const Scene *sc
 Duration duration_fixed(Resolver *r, int64_t ms, Span span);
 bool resolve_count(Resolver *r, const Measured *measured, uint32_t *count, Name *missing);
 
+/* A text as printed for this tail: escapes undone, holes replaced by what they name ("{oil-time}" -> "30 s"). Reports holes that
+   name nothing. */
+Str resolve_text(Resolver *r, Text text, const Scene *scene);
+
 /* ---- tests.c, triggers.c ---- */
+/* Do the words name, by themselves or through states and events, an `each engine` thing (or `engine`) without saying which engine?
+   Then what holds them exists once per engine. NULL: no. */
+bool cond_needs_engine(Resolver *r, const Cond *cond);
+bool event_needs_engine(Resolver *r, const Event *event);
+bool ref_needs_engine(Resolver *r, Word ref); /* a thing, a state or an event */
+/* Marks the facts of scenes, lights and gauges that the test reads as frozen (for `applies when`). */
+void test_freeze(Resolver *r, const Test *test);
 const Test *resolve_test(Resolver *r, const Cond *cond, const Scene *scene); /* never NULL; poisoned parts read TEST_TRUE after their finding */
 const Test *test_and(Resolver *r, const Test *a, const Test *b);
 const Trigger *resolve_trigger(Resolver *r, const Event *event, const Scene *scene); /* the whole "A or B" list */
-uint32_t label_fact(Resolver *r, Name label, uint32_t engine); /* makes it at first use */
+uint32_t label_fact(Resolver *r, Name label, uint32_t engine); /* makes it at first use; on a single the engine does not matter */
 
 /* ---- items.c: procedures and drills for this tail, groups and `for` expanded, ids given ---- */
 void items_resolve(Resolver *r);
