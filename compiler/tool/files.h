@@ -1,0 +1,12 @@
+/* Files as the program reads and writes them: whole, or not at all. Only tool/ touches files. */
+#ifndef TOOL_FILES_H
+#define TOOL_FILES_H
+#include "base/str.h"
+
+/* False with a reason in words ("it is a folder", "there is no such file"). At most LIMIT_FILE_BYTES. "-" is standard input. */
+bool file_read(Arena *arena, const char *path, Str *text, Str *why_not);
+/* Written beside the old file and put in its place in one step; on failure the old file stays as it was. */
+bool file_replace(const char *path, Str text, Str *why_not);
+/* Makes a folder and those above it. */
+bool folder_make(const char *path, Str *why_not);
+#endif

@@ -1,0 +1,19 @@
+/* Findings and verdicts as text for a person, or as JSON. */
+#ifndef TOOL_RENDER_H
+#define TOOL_RENDER_H
+#include "workspace/startwright.h"
+#include <stdio.h>
+
+typedef struct {
+    FILE *file;
+    bool colour; /* only on a terminal, and never with NO_COLOR */
+} Screen;
+
+Screen screen_of(FILE *file);
+/* file:line:column: error: text [id], the line with the place marked, notes, the counterexample, the fix. */
+void render_findings(Screen screen, const SwUnit *unit);
+void render_verdicts(Screen screen, const SwUnit *unit);
+/* Counts, the scope of what is claimed, the cautions. */
+void render_summary(Screen screen, const SwUnit *unit);
+bool render_json(FILE *file, const SwUnit *unit);
+#endif

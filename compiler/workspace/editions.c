@@ -1,0 +1,213 @@
+/* Documents: what they contain for a tail, whether they are approved, which waivers they carry, what they issue. */
+#include "front/front.h"
+#include "workspace/workspace.h"
+#include <string.h>
+
+static Str plain(Unit *unit, Text text) { return text.span.hi ? text_raw(&unit->job, text) : STR(""); }
+
+static Str written(Unit *unit, Span span) { return span.hi ? span_text(unit->job.sources, span) : STR(""); }
+
+static uint32_t digits(Str text) {
+    uint32_t n = 0;
+    for (size_t i = 0; i < text.len && n < 100000000; i++)
+        if (text.ptr[i] >= '0' && text.ptr[i] <= '9') n = n * 10 + (uint32_t)(text.ptr[i] - '0');
+    return n;
+}
+
+static void contain(Unit *unit, Edition *edition, const DocLine *line) {
+    edition->all_drills |= line->all_drills;
+    size_t n = edition->n_contains;
+    for (const WordList *word = line->words; word; word = word->next) n++;
+    Name *names = ARENA_ARRAY(unit->job.arena, Name, n + 1);
+    if (edition->n_contains) memcpy(names, edition->contains, edition->n_contains * sizeof *names);
+    for (const WordList *word = line->words; word; word = word->next) names[edition->n_contains++] = word->word.name;
+    edition->contains = names;
+}
+
+static void edition_line(Unit *unit, Edition *edition, const DocLine *line) {
+    switch ((DocLineKind)line->kind) {
+    case DOC_CONTAINS: contain(unit, edition, line); break;
+    case DOC_REVISION:
+        edition->revision = digits(written(unit, line->amount.number));
+        edition->effective = written(unit, line->date);
+        edition->review_by = written(unit, line->date2);
+        break;
+    case DOC_CHANGES: edition->changes = plain(unit, line->text); break;
+    case DOC_PREPARED: edition->prepared_by = plain(unit, line->text); break;
+    case DOC_APPROVED:
+        edition->approved_by = plain(unit, line->text);
+        edition->approved_on = written(unit, line->date);
+        edition->approved_code = name_text(unit->job.names, line->ref.name);
+        break;
+    case DOC_FOR: case DOC_STANDARD: case DOC_ISSUE: case DOC_CARD: break;
+    }
+}
+
+static Edition edition_of_document(Unit *unit, const Decl *decl) {
+    Edition edition = {.decl = decl, .document = name_text(unit->job.names, decl->name.name), .title = plain(unit, decl->text)};
+    for (const DocLine *line = decl->u.doclines; line; line = line->next) edition_line(unit, &edition, line);
+    edition.all_procedures = !edition.n_contains && !edition.all_drills;
+    return edition;
+}
+
+/* "examples/saltmarsh/marram.start" -> "marram" */
+static Str stem(Str path) {
+    size_t lo = path.len;
+    while (lo && path.ptr[lo - 1] != '/') lo--;
+    Str name = str_slice(path, lo, path.len);
+    return str_ends(name, STR(".start")) ? str_slice(name, 0, name.len - 6) : name;
+}
+
+static Edition edition_of_file(const Unit *unit, const Tail *tail) {
+    return (Edition){.document = stem(unit->files.at[0]->source->path), .title = tail->title, .all_procedures = true};
+}
+
+static void report_later_outputs(Unit *unit, const Edition *edition) {
+    for (const DocLine *line = edition->decl ? edition->decl->u.doclines : NULL; line; line = line->next) {
+        if (line->kind != DOC_ISSUE) continue;
+        for (const WordList *word = line->words; word; word = word->next) {
+            bool made = false;
+            for (size_t b = 0; b < back_end_count; b++)
+                made |= str_eq(name_text(unit->job.names, word->word.name), str_of(back_ends[b].kind));
+            if (!made)
+                finding_add(&unit->findings, FINDING_OUTPUT_LATER, word->word.span,
+                            "this edition of Startwright does not make \"%N\"; it makes cards and tables", word->word.name);
+        }
+    }
+}
+
+static void finish_edition(Unit *unit, const UnitTail *at, Edition *edition) {
+    BackInput input = {&unit->job, at->tail, at->model, at->result, edition};
+    edition_code(&input, edition);
+    report_later_outputs(unit, edition);
+    bool named = edition->approved_by.len && edition->approved_code.len;
+    edition->draft = !named || !str_eq(edition->approved_code, str_of(edition->code));
+    if (named && edition->draft)
+        finding_add(&unit->findings, FINDING_APPROVED_OTHER, edition->decl->name.span,
+                    "the approval names the check code %S, but what stands here now has %s: every page says DRAFT until it is approved again",
+                    edition->approved_code, edition->code);
+}
+
+/* ---- waivers ---- */
+
+static bool waiver_for_tail(const Decl *waiver, Name tail) {
+    if (!waiver->words) return true;
+    for (const WordList *word = waiver->words; word; word = word->next)
+        if (word->word.name == tail) return true;
+    return false;
+}
+
+static void edition_waivers(Unit *unit, const UnitTail *at, Edition *edition) {
+    const Decl **waivers;
+    size_t n = program_waivers(unit->program, &waivers);
+    edition->waivers = ARENA_ARRAY(unit->job.arena, const Decl *, n + 1);
+    for (size_t i = 0; i < n; i++)
+        if (waiver_for_tail(waivers[i], at->tail->name)) edition->waivers[edition->n_waivers++] = waivers[i];
+}
+
+void unit_make_editions(Unit *unit, const Decl *tail_decl, UnitTail *at) {
+    const Decl **documents;
+    size_t n = program_documents(unit->program, tail_decl, &documents);
+    at->n_editions = n ? n : 1;
+    at->editions = ARENA_ARRAY(unit->job.arena, Edition, at->n_editions);
+    for (size_t i = 0; i < n; i++) at->editions[i] = edition_of_document(unit, documents[i]);
+    if (!n) at->editions[0] = edition_of_file(unit, at->tail);
+    for (size_t i = 0; i < at->n_editions; i++) {
+        edition_waivers(unit, at, &at->editions[i]);
+        finish_edition(unit, at, &at->editions[i]);
+    }
+}
+
+/* "cold-start.crank" names the item "crank" of cold-start; "crank" any item of that id. */
+static bool waiver_fits(const Unit *unit, const Decl *waiver, const Finding *finding) {
+    Str gate = name_text(unit->job.names, waiver->ref.name);
+    if (!str_eq(gate, finding->gate) || !finding->trace || !finding->trace->n) return false;
+    if (waiver->words && !waiver_for_tail(waiver, name_find(unit->job.names, finding->tail))) return false;
+    Str wanted = name_text(unit->job.names, waiver->ref2.name), item = finding->trace->steps[finding->trace->n - 1].item;
+    while (!str_eq(wanted, item)) {
+        size_t dot = 0;
+        while (dot < wanted.len && wanted.ptr[dot] != '.') dot++;
+        if (dot >= wanted.len) return false;
+        wanted = str_slice(wanted, dot + 1, wanted.len);
+    }
+    return true;
+}
+
+static void apply_waiver(Unit *unit, const Decl *waiver) {
+    Str until = written(unit, waiver->date), today = text_in(unit->goal.today);
+    bool over = today.len && until.len && str_cmp(until, today) < 0;
+    bool used = false;
+    for (size_t i = 0; i < unit->findings.list.n; i++) {
+        Finding *finding = unit->findings.list.at[i];
+        if (!waiver_fits(unit, waiver, finding)) continue;
+        used = true;
+        finding->waived = !over;
+    }
+    Str gate = name_text(unit->job.names, waiver->ref.name);
+    if (used && over)
+        finding_add(&unit->findings, FINDING_WAIVER_OVER, waiver->ref.span,
+                    "the waiver of %S ran out on %S; renew it with a reason, or mend the procedure", gate, until);
+    if (!used)
+        finding_add(&unit->findings, FINDING_WAIVER_UNUSED, waiver->ref.span,
+                    "nothing is left for this waiver of %S to silence; take it out", gate);
+}
+
+void unit_apply_waivers(Unit *unit) {
+    const Decl **waivers;
+    size_t n = program_waivers(unit->program, &waivers);
+    bool proved = false;
+    for (size_t i = 0; i < unit->tails.n; i++) proved |= unit->tails.at[i].result != NULL;
+    for (size_t i = 0; proved && i < n; i++) apply_waiver(unit, waivers[i]);
+}
+
+/* ---- outputs ---- */
+
+static bool issues(const Edition *edition, const Unit *unit, const char *kind) {
+    bool any = false;
+    for (const DocLine *line = edition->decl ? edition->decl->u.doclines : NULL; line; line = line->next) {
+        if (line->kind != DOC_ISSUE) continue;
+        any = true;
+        for (const WordList *word = line->words; word; word = word->next)
+            if (str_eq(name_text(unit->job.names, word->word.name), str_of(kind))) return true;
+    }
+    return !any;
+}
+
+static SwOutput describe(Unit *unit, const UnitTail *at, const Edition *edition, const BackEnd *back) {
+    Str tail = name_text(unit->job.names, at->tail->name);
+    Str name = format_text(unit->job.arena, unit->job.names, "%S-%S-%u.%s", edition->document, tail,
+                           (uint64_t)edition->revision, back->suffix);
+    return (SwOutput){text_out(str_of(back->kind)), text_out(name), text_out(edition->document), text_out(tail),
+                      edition->draft, edition->not_proved};
+}
+
+typedef struct {
+    SwOutput *shown;
+    struct UnitOutput *at;
+    size_t n;
+} OutputList;
+
+static void list_edition(Unit *unit, OutputList *list, size_t tail, size_t edition) {
+    UnitTail *at = &unit->tails.at[tail];
+    at->editions[edition].not_proved = unit->public.errors > 0 || unit->public.undecided > 0;
+    for (size_t b = 0; b < back_end_count; b++) {
+        if (!issues(&at->editions[edition], unit, back_ends[b].kind)) continue;
+        list->shown[list->n] = describe(unit, at, &at->editions[edition], &back_ends[b]);
+        list->at[list->n++] = (struct UnitOutput){tail, edition, b};
+    }
+}
+
+/* Nothing where errors are open or something is not decided, unless a draft is asked for. */
+void unit_list_outputs(Unit *unit) {
+    bool open = unit->public.errors > 0 || unit->public.undecided > 0;
+    if (open && !unit->goal.draft) return;
+    size_t most = 0;
+    for (size_t i = 0; i < unit->tails.n; i++) most += unit->tails.at[i].n_editions * back_end_count;
+    OutputList list = {ARENA_ARRAY(unit->job.arena, SwOutput, most + 1),
+                       ARENA_ARRAY(unit->job.arena, struct UnitOutput, most + 1), 0};
+    for (size_t i = 0; i < unit->tails.n; i++)
+        for (size_t e = 0; unit->tails.at[i].result && e < unit->tails.at[i].n_editions; e++) list_edition(unit, &list, i, e);
+    unit->public.outputs = list.shown;
+    unit->public.n_outputs = list.n;
+    unit->outputs = list.at;
+}

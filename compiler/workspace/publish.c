@@ -1,0 +1,162 @@
+/* Findings and verdicts in the public shape: sorted, without doubles, with lines and columns. */
+#include "base/limits.h"
+#include "base/utf8.h"
+#include "workspace/workspace.h"
+#include <stdlib.h>
+#include <string.h>
+
+/* ---- places ---- */
+
+static uint32_t clamp_to_line(const Source *source, Str line, uint32_t hi) {
+    uint32_t end = source->base + (uint32_t)(line.ptr - source->text.ptr) + (uint32_t)line.len;
+    return hi < end ? hi : end;
+}
+
+static SwPlace place_of(Unit *unit, Span span) {
+    SwPlace place = {0};
+    if (!span.lo && !span.hi) return place;
+    Sources *sources = unit->job.sources;
+    Position lo = source_position(sources, span.lo), hi = source_position(sources, span.hi);
+    Str line = source_line(sources, lo.source, lo.line);
+    Position end = source_position(sources, clamp_to_line(lo.source, line, span.hi));
+    place.path = text_out(lo.source->path);
+    place.line = lo.line, place.column = lo.column;
+    place.end_line = hi.line, place.end_column = hi.column;
+    place.lo = span.lo - lo.source->base, place.hi = span.hi - lo.source->base;
+    place.line_text = text_out(line);
+    place.cells_before = lo.width;
+    place.cells = end.line == lo.line && end.width > lo.width ? end.width - lo.width : 1;
+    return place;
+}
+
+/* ---- order ---- */
+
+static int compare_numbers(uint64_t a, uint64_t b) { return a < b ? -1 : a > b; }
+
+/* Where the reader looks first: the main files in their order, line by line; the library last. */
+static int by_place(const void *left, const void *right) {
+    const Finding *a = *(Finding *const *)left, *b = *(Finding *const *)right;
+    int order = compare_numbers(a->span.lo, b->span.lo);
+    if (!order) order = compare_numbers(b->severity, a->severity);
+    if (!order) order = compare_numbers(a->kind, b->kind);
+    if (!order) order = str_cmp(a->gate, b->gate);
+    if (!order) order = str_cmp(a->message, b->message);
+    if (!order) order = str_cmp(a->tail, b->tail);
+    return order;
+}
+
+static bool same_but_tail(const Finding *a, const Finding *b) {
+    return a->kind == b->kind && a->span.lo == b->span.lo && str_eq(a->gate, b->gate) && str_eq(a->message, b->message) &&
+           a->waived == b->waived;
+}
+
+/* The same finding on several tails is told once, with all of them. */
+static void join_tails(Unit *unit, Finding *kept, const Finding *other) {
+    if (!kept->tail.len || str_eq(kept->tail, other->tail)) return;
+    kept->tail = other->tail.len ? format_text(unit->job.arena, unit->job.names, "%S, %S", kept->tail, other->tail) : STR("");
+}
+
+static size_t drop_doubles(Unit *unit, Finding **list, size_t n) {
+    size_t kept = 0;
+    for (size_t i = 0; i < n; i++) {
+        if (kept && same_but_tail(list[kept - 1], list[i])) join_tails(unit, list[kept - 1], list[i]);
+        else list[kept++] = list[i];
+    }
+    return kept;
+}
+
+/* ---- shapes ---- */
+
+static void publish_notes(Unit *unit, const Finding *finding, SwFinding *out) {
+    for (const Note *note = finding->notes; note; note = note->next) out->n_notes++;
+    for (const Fix *fix = finding->fixes; fix; fix = fix->next) out->n_fixes++;
+    SwNote *notes = ARENA_ARRAY(unit->job.arena, SwNote, out->n_notes + 1);
+    SwFix *fixes = ARENA_ARRAY(unit->job.arena, SwFix, out->n_fixes + 1);
+    size_t i = 0;
+    for (const Note *note = finding->notes; note; note = note->next)
+        notes[i++] = (SwNote){place_of(unit, note->span), text_out(note->text)};
+    i = 0;
+    for (const Fix *fix = finding->fixes; fix; fix = fix->next)
+        fixes[i++] = (SwFix){(SwFixGrade)fix->grade, place_of(unit, fix->span), text_out(fix->text)};
+    out->notes = notes;
+    out->fixes = fixes;
+}
+
+static void publish_trace(Unit *unit, const Trace *trace, SwFinding *out) {
+    SwStep *steps = ARENA_ARRAY(unit->job.arena, SwStep, trace->n + 1);
+    for (size_t i = 0; i < trace->n; i++) {
+        const TraceStep *step = &trace->steps[i];
+        steps[i] = (SwStep){text_out(step->item), text_out(step->text), text_out(step->facts), place_of(unit, step->span),
+                            (SwActor)step->actor, step->at_ms, step->folded};
+    }
+    out->steps = steps;
+    out->n_steps = trace->n;
+    out->wanted = text_out(trace->wanted);
+}
+
+static SwFinding publish_finding(Unit *unit, const Finding *finding) {
+    SwFinding out = {.message = text_out(finding->message), .tail = text_out(finding->tail),
+                     .severity = (SwSeverity)finding->severity, .waived = finding->waived};
+    out.id = finding->gate.len ? text_out(finding->gate) : text_out(str_of(finding_info[finding->kind].id));
+    out.place = place_of(unit, finding->span);
+    publish_notes(unit, finding, &out);
+    if (finding->trace) publish_trace(unit, finding->trace, &out);
+    return out;
+}
+
+static void count(SwUnit *public, const Finding *finding) {
+    if (finding->waived) {
+        public->waived++;
+        return;
+    }
+    switch (finding->severity) {
+    case SEVERITY_NOTE: public->notes++; break;
+    case SEVERITY_WARNING: public->warnings++; break;
+    case SEVERITY_ERROR: public->errors++; break;
+    case SEVERITY_UNDECIDED: public->undecided++; break;
+    }
+}
+
+static void publish_findings(Unit *unit) {
+    Finding **list = unit->findings.list.at;
+    size_t n = unit->findings.list.n;
+    if (n) qsort(list, n, sizeof(Finding *), by_place);
+    n = drop_doubles(unit, list, n);
+    size_t shown = n < LIMIT_FINDINGS ? n : LIMIT_FINDINGS;
+    SwFinding *out = ARENA_ARRAY(unit->job.arena, SwFinding, shown + 1);
+    for (size_t i = 0; i < n; i++) {
+        if (i < shown) out[i] = publish_finding(unit, list[i]);
+        count(&unit->public, list[i]);
+    }
+    unit->public.findings = out;
+    unit->public.n_findings = shown;
+}
+
+static SwVerdict publish_verdict(Unit *unit, const Tail *tail, const Verdict *verdict) {
+    const GateInstance *gate = verdict->gate;
+    Str engine = gate->engine == NO_INDEX ? STR("") : name_text(unit->job.names, tail->engines[gate->engine]);
+    return (SwVerdict){text_out(name_text(unit->job.names, tail->name)), text_out(name_text(unit->job.names, gate->name)),
+                       text_out(engine), text_out(gate->title), text_out(gate->in_words), text_out(verdict->why),
+                       (SwVerdictKind)verdict->kind, verdict->with_pace, verdict->triggered};
+}
+
+static void publish_verdicts(Unit *unit) {
+    size_t n = 0;
+    for (size_t i = 0; i < unit->tails.n; i++)
+        if (unit->tails.at[i].result) n += unit->tails.at[i].result->n_verdicts;
+    SwVerdict *out = ARENA_ARRAY(unit->job.arena, SwVerdict, n + 1);
+    unit->public.verdicts = out;
+    for (size_t i = 0; i < unit->tails.n; i++) {
+        const UnitTail *at = &unit->tails.at[i];
+        if (!at->result) continue;
+        unit->public.tails++;
+        unit->public.procedures += at->tail->n_procedures;
+        for (uint32_t v = 0; v < at->result->n_verdicts; v++)
+            out[unit->public.n_verdicts++] = publish_verdict(unit, at->tail, &at->result->verdicts[v]);
+    }
+}
+
+void unit_publish(Unit *unit) {
+    publish_findings(unit);
+    publish_verdicts(unit);
+}

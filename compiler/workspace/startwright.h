@@ -1,0 +1,143 @@
+/* Startwright's public interface: five calls.
+
+     sw_open      a workspace
+     sw_set_text  a file's text (from disk, or what an editor has not saved)
+     sw_compile   files -> a unit: findings, verdicts, and a list of the outputs that can be made
+     sw_emit      one output of a unit -> a sink
+     sw_close     gives everything back
+
+   The library reads no file, no clock, no locale and no environment; what it needs, the caller's SwHost gives.
+   Ownership: all that a workspace or a unit points to belongs to the workspace and lives until sw_close; a unit
+   also ends at the workspace's next sw_compile. Texts are UTF-8, not NUL-terminated, and never NULL when len > 0.
+   Units: times are whole milliseconds; lines and columns count from 1, columns in code points; 0 means none.
+   Errors: a call that fails says so by its result; a broken source is not a failure but findings.
+   One workspace is used by one thread at a time; separate workspaces are independent. */
+#ifndef STARTWRIGHT_H
+#define STARTWRIGHT_H
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#define SW_VERSION_MAJOR 0
+#define SW_VERSION_MINOR 1
+#define SW_VERSION_PATCH 0
+#define SW_VERSION "0.1.0"
+
+#if defined __GNUC__
+#define SW_API __attribute__((visibility("default")))
+#else
+#define SW_API
+#endif
+
+typedef struct SwWorkspace SwWorkspace;
+
+typedef struct {
+    const char *ptr;
+    size_t len;
+} SwText;
+
+typedef enum { SW_READ_OK, SW_READ_MISSING, SW_READ_FAILED } SwRead;
+typedef struct {
+    void *context;
+    /* Reads the file of a `use`. `path` is relative to the project's root, '/' between parts. On OK *text stays valid until sw_close; on
+       FAILED *text says why. NULL: there are no files but those of sw_set_text. */
+    SwRead (*read)(void *context, SwText path, SwText *text);
+    /* Polled during proofs; true: stop, what is left is not decided. May be NULL. */
+    bool (*stop)(void *context);
+} SwHost;
+
+typedef struct {
+    SwText path;          /* len 0: no place */
+    uint32_t line, column, end_line, end_column;
+    uint32_t lo, hi;      /* byte offsets in the file */
+    SwText line_text;     /* the whole line, without its end */
+    uint32_t cells_before, cells; /* display cells before the place and of it, on that line; at least 1 */
+} SwPlace;
+
+typedef enum { SW_NOTE, SW_WARNING, SW_ERROR, SW_UNDECIDED } SwSeverity;
+typedef enum { SW_FIX_SAFE, SW_FIX_REVIEW, SW_FIX_SHOWN } SwFixGrade;
+typedef enum { SW_PILOT, SW_ENGINE, SW_WORLD, SW_TIME } SwActor;
+
+typedef struct {
+    SwPlace place;
+    SwText text;
+} SwNote;
+typedef struct {
+    SwFixGrade grade;
+    SwPlace place; /* lo == hi: an insertion */
+    SwText text;
+} SwFix;
+typedef struct {
+    SwText item, text, facts;
+    SwPlace place;
+    SwActor actor;
+    int64_t at_ms;
+    uint32_t folded; /* routine steps left out before this one */
+} SwStep;
+typedef struct {
+    SwText id;      /* permanent: `startwright why ID`; for a gate its name */
+    SwText message;
+    SwText tail;    /* len 0: all tails */
+    SwSeverity severity;
+    SwPlace place;
+    const SwNote *notes;
+    size_t n_notes;
+    const SwFix *fixes;
+    size_t n_fixes;
+    const SwStep *steps; /* the counterexample */
+    size_t n_steps;
+    SwText wanted;  /* what would have satisfied the rule */
+    bool waived;
+} SwFinding;
+
+typedef enum { SW_PROVED_AS_WRITTEN, SW_BROKEN, SW_NEVER_TESTED, SW_NOT_APPLICABLE, SW_NOT_DECIDED } SwVerdictKind;
+typedef struct {
+    SwText tail, gate, engine, title;
+    SwText rule; /* the rule in words, made from the rule itself */
+    SwText why;  /* of NOT_APPLICABLE and NOT_DECIDED */
+    SwVerdictKind kind;
+    bool with_pace;     /* holds only at the stated pace */
+    uint32_t triggered; /* at how many points of the procedures it is put to the test */
+} SwVerdict;
+
+typedef struct {
+    SwText kind;      /* "cards", "tables" */
+    SwText file_name; /* <document>-<tail>-<revision>.<suffix> */
+    SwText document, tail;
+    bool draft, not_proved;
+} SwOutput;
+
+typedef enum { SW_GOAL_PARSE, SW_GOAL_CHECK, SW_GOAL_ISSUE } SwGoalKind;
+typedef struct {
+    SwGoalKind kind;
+    SwText tail;     /* only this tail; len 0: all */
+    SwText today;    /* YYYY-MM-DD: by which waivers are judged; len 0: none has run out */
+    bool draft;      /* outputs also where errors are open, marked NOT PROVED on every page */
+} SwGoal;
+
+typedef struct {
+    const SwFinding *findings; /* sorted by place, doubles dropped */
+    size_t n_findings;
+    const SwVerdict *verdicts;
+    size_t n_verdicts;
+    const SwOutput *outputs;   /* of SW_GOAL_ISSUE; empty where checking failed and no draft was asked for */
+    size_t n_outputs;
+    size_t errors, warnings, notes, undecided, waived; /* counts; findings beyond the limit are counted here, too */
+    size_t tails, procedures;  /* checked */
+} SwUnit;
+
+typedef struct {
+    void *context;
+    bool (*write)(void *context, const char *bytes, size_t n); /* false: give up */
+} SwSink;
+
+/* NULL: no memory. `host` is copied. */
+SW_API SwWorkspace *sw_open(const SwHost *host);
+/* Replaces the text of `path` for later compiles. The text is not copied and must live until sw_close. False: no memory or over 4 GiB. */
+SW_API bool sw_set_text(SwWorkspace *workspace, SwText path, SwText text);
+/* NULL: no memory. A file that cannot be read is a finding (id cannot-read). */
+SW_API const SwUnit *sw_compile(SwWorkspace *workspace, const SwText *paths, size_t n_paths, const SwGoal *goal);
+/* The output with this index of the unit. False: the sink gave up, no memory, or no such output. */
+SW_API bool sw_emit(const SwUnit *unit, size_t output, SwSink sink);
+SW_API void sw_close(SwWorkspace *workspace);
+#endif

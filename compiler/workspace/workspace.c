@@ -1,0 +1,132 @@
+#include "workspace/workspace.h"
+#include <stdlib.h>
+#include <string.h>
+
+Str text_in(SwText text) { return (Str){text.ptr ? text.ptr : "", text.len}; }
+SwText text_out(Str text) { return (SwText){text.ptr ? text.ptr : "", text.len}; }
+
+static void workspace_init(SwWorkspace *workspace) {
+    workspace->arena.exhausted = &workspace->exhausted;
+    workspace->unit_arena.exhausted = &workspace->exhausted;
+    names_open(&workspace->names, &workspace->arena);
+    workspace->sources.arena = &workspace->arena;
+    workspace->texts.arena = &workspace->arena;
+    workspace->library.arena = &workspace->arena;
+    workspace->library_findings.arena = &workspace->arena;
+    workspace->library_findings.names = &workspace->names;
+}
+
+SwWorkspace *sw_open(const SwHost *host) {
+    SwWorkspace *workspace = calloc(1, sizeof *workspace);
+    if (!workspace) return NULL;
+    if (host) workspace->host = *host;
+    if (setjmp(workspace->exhausted)) {
+        sw_close(workspace);
+        return NULL;
+    }
+    workspace_init(workspace);
+    return workspace;
+}
+
+void sw_close(SwWorkspace *workspace) {
+    if (!workspace) return;
+    arena_free(&workspace->unit_arena);
+    arena_free(&workspace->arena);
+    free(workspace);
+}
+
+bool sw_set_text(SwWorkspace *workspace, SwText path, SwText text) {
+    if (setjmp(workspace->exhausted)) return false;
+    Str name = str_copy(&workspace->arena, text_in(path));
+    Source *source = source_add(&workspace->sources, name, text_in(text), false);
+    if (!source) return false;
+    map_put(&workspace->texts, name_intern(&workspace->names, name), source);
+    return true;
+}
+
+static bool has_errors(const Unit *unit) {
+    for (size_t i = 0; i < unit->findings.list.n; i++) {
+        const Finding *finding = unit->findings.list.at[i];
+        if (finding->severity == SEVERITY_ERROR && !finding->gate.len) return true;
+    }
+    return false;
+}
+
+static bool any_broken(const Unit *unit) {
+    for (size_t i = 0; i < unit->files.n; i++)
+        if (unit->files.at[i]->broken) return true;
+    return false;
+}
+
+static bool tail_wanted(const Unit *unit, const Decl *decl) {
+    Str wanted = text_in(unit->goal.tail);
+    return !wanted.len || str_eq(wanted, name_text(unit->job.names, decl->name.name));
+}
+
+static void prove_tail(Unit *unit, UnitTail *at) {
+    at->model = model_lower(&unit->job, at->tail);
+    if (!at->model || has_errors(unit)) return;
+    CheckBudget budget = {0, unit->workspace->host.stop, unit->workspace->host.context};
+    at->result = check_model(&unit->job, at->model, budget);
+}
+
+/* All tails are resolved before any is proved, so that one run reports every error of the text. */
+static void compile_tails(Unit *unit) {
+    size_t n = program_tail_count(unit->program), found = 0;
+    for (size_t i = 0; i < n; i++) {
+        const Decl *decl = program_tail_decl(unit->program, i);
+        if (!tail_wanted(unit, decl)) continue;
+        found++;
+        UnitTail at = {program_tail(&unit->job, unit->program, decl), NULL, NULL, NULL, 0};
+        if (at.tail) vec_push(unit->job.arena, &unit->tails, at);
+    }
+    if (!found && unit->goal.tail.len && !has_errors(unit))
+        finding_add(&unit->findings, FINDING_NO_SUCH_TAIL, (Span){0, 0}, "no tail is called \"%S\" here",
+                    text_in(unit->goal.tail));
+    if (has_errors(unit)) return;
+    for (size_t i = 0; i < unit->tails.n; i++) prove_tail(unit, &unit->tails.at[i]);
+    for (size_t i = 0; i < unit->tails.n; i++) {
+        UnitTail *at = &unit->tails.at[i];
+        if (at->result) unit_make_editions(unit, at->tail->decl, at);
+    }
+}
+
+static void compile_meaning(Unit *unit) {
+    unit->program = program_open(&unit->job, unit->files.at, unit->files.n, unit_loader(unit));
+    if (any_broken(unit)) return;
+    compile_tails(unit);
+    unit_apply_waivers(unit);
+}
+
+static Unit *unit_open(SwWorkspace *workspace, const SwGoal *goal) {
+    arena_free(&workspace->unit_arena);
+    workspace->unit = NULL;
+    Unit *unit = ARENA_NEW(&workspace->unit_arena, Unit);
+    unit->workspace = workspace;
+    unit->findings.arena = &workspace->unit_arena;
+    unit->findings.names = &workspace->names;
+    unit->job = (Job){&workspace->unit_arena, &workspace->names, &workspace->sources, &unit->findings};
+    unit->goal = *goal;
+    workspace->unit = unit;
+    return unit;
+}
+
+const SwUnit *sw_compile(SwWorkspace *workspace, const SwText *paths, size_t n_paths, const SwGoal *goal) {
+    if (setjmp(workspace->exhausted)) return NULL;
+    Unit *unit = unit_open(workspace, goal);
+    unit_read_files(unit, paths, n_paths);
+    if (goal->kind != SW_GOAL_PARSE && !any_broken(unit) && unit->n_main) compile_meaning(unit);
+    unit_publish(unit);
+    if (goal->kind == SW_GOAL_ISSUE) unit_list_outputs(unit);
+    return &unit->public;
+}
+
+bool sw_emit(const SwUnit *public, size_t output, SwSink sink) {
+    const Unit *unit = (const Unit *)(const void *)public;
+    if (output >= public->n_outputs) return false;
+    if (setjmp(unit->workspace->exhausted)) return false;
+    struct UnitOutput at = unit->outputs[output];
+    const UnitTail *tail = &unit->tails.at[at.tail];
+    BackInput input = {&unit->job, tail->tail, tail->model, tail->result, &tail->editions[at.edition]};
+    return back_ends[at.back_end].emit(&input, (Sink){sink.context, sink.write});
+}

@@ -1,0 +1,59 @@
+/* Inside the workspace: what lives as long as it, and what lives for one compile. */
+#ifndef WORKSPACE_WORKSPACE_H
+#define WORKSPACE_WORKSPACE_H
+#include "back/back.h"
+#include "sema/program.h"
+#include "workspace/startwright.h"
+
+typedef struct {
+    Tail *tail;
+    Model *model;        /* NULL: errors stood before the proof */
+    CheckResult *result; /* NULL likewise */
+    Edition *editions;   /* one a document that names the tail; one of its own where none does */
+    size_t n_editions;
+} UnitTail;
+
+typedef struct {
+    SwUnit public; /* first: an SwUnit * is a Unit * */
+    SwWorkspace *workspace;
+    Job job;
+    Findings findings;
+    Program *program;
+    VEC(File *) files; /* main files, then the library's gates */
+    size_t n_main;
+    VEC(UnitTail) tails;
+    struct UnitOutput {
+        size_t tail, edition, back_end;
+    } *outputs; /* beside public.outputs */
+    SwGoal goal;
+} Unit;
+
+struct SwWorkspace {
+    SwHost host;
+    jmp_buf exhausted;
+    Arena arena;     /* the workspace's: names, sources, the parsed library */
+    Arena unit_arena;
+    Names names;
+    Sources sources;
+    Findings library_findings; /* of parsing the library; empty, a test holds it to that */
+    NameMap texts;   /* path -> Source, the newest text */
+    NameMap library; /* path of a library file -> File */
+    Unit *unit;
+};
+
+/* files.c: texts by path, the library, `use`. */
+const Source *workspace_source(SwWorkspace *workspace, Str path, Str *why_not);
+File *workspace_library_file(SwWorkspace *workspace, Str path); /* NULL: no such file */
+void unit_read_files(Unit *unit, const SwText *paths, size_t n_paths);
+Loader unit_loader(Unit *unit);
+
+/* editions.c: documents, revisions, approvals, waivers. */
+void unit_make_editions(Unit *unit, const Decl *tail_decl, UnitTail *at);
+void unit_apply_waivers(Unit *unit);
+void unit_list_outputs(Unit *unit);
+
+/* publish.c: findings and verdicts in the public shape. */
+void unit_publish(Unit *unit);
+Str text_in(SwText text);
+SwText text_out(Str text);
+#endif
