@@ -43,7 +43,7 @@ enum { SHOWN_BYTES = 160, SHOWN_BEFORE = 60 };
 static size_t column_byte(const SwPlace *place) {
     Str line = {place->line_text.ptr, place->line_text.len};
     size_t at = 0;
-    for (uint32_t column = 1; column < place->column && at < line.len; column++) at += utf8_length(line, at);
+    for (uint32_t column = 1; column < place->column && at < line.len; column++) at += utf8_decode(line, at).size;
     return at;
 }
 
@@ -147,7 +147,7 @@ static void put_finding(Screen screen, const SwFinding *finding) {
     if (finding->waived) return;
     put_trace(screen, finding);
     for (size_t i = 0; i < finding->n_notes; i++) {
-        put_place(screen, &finding->notes[i].place.path.len ? &finding->notes[i].place : &finding->place);
+        put_place(screen, finding->notes[i].place.path.len ? &finding->notes[i].place : &finding->place);
         fputs("note: ", screen.file);
         put(screen, finding->notes[i].text);
         fputc('\n', screen.file);

@@ -1,0 +1,53 @@
+/* The program: arguments, files, time and exit belong here and nowhere below. */
+#include "tool/commands.h"
+#include "tool/options.h"
+#include "tool/tidy.h"
+#include "workspace/startwright.h"
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+typedef struct {
+    const char *name;
+    int (*run)(const Options *options);
+} Command;
+static const Command commands[] = {
+    {"check", check_command},
+    {"issue", issue_command},
+    {"why", why_command},
+};
+
+static int flushed(int status) {
+    if (fflush(stdout) || ferror(stdout)) {
+        fprintf(stderr, "startwright: standard output cannot be written\n");
+        return EXIT_USAGE;
+    }
+    return status;
+}
+
+static int run_command(int argc, char **argv) {
+    if (!strcmp(argv[1], "tidy")) return tidy_command(argc - 1, argv + 1);
+    Options options = {0};
+    int status = EXIT_USAGE;
+    if (options_read(argc, argv, &options))
+        for (size_t i = 0; i < sizeof commands / sizeof *commands; i++)
+            if (!strcmp(commands[i].name, options.command)) status = commands[i].run(&options);
+    free(options.files);
+    return status;
+}
+
+int main(int argc, char **argv) {
+    if (argc < 2) {
+        fprintf(stderr, "startwright: say what to do: check, issue, tidy or why; see startwright --help\n");
+        return EXIT_USAGE;
+    }
+    if (!strcmp(argv[1], "--help") || !strcmp(argv[1], "-h")) {
+        options_help();
+        return flushed(EXIT_CLEAN);
+    }
+    if (!strcmp(argv[1], "--version")) {
+        printf("startwright %s\n", SW_VERSION);
+        return flushed(EXIT_CLEAN);
+    }
+    return flushed(run_command(argc, argv));
+}

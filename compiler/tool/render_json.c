@@ -1,0 +1,133 @@
+/* Findings and verdicts as JSON: keys in canonical order, one object. */
+#include "base/json.h"
+#include "back/back.h"
+#include "tool/render.h"
+#include <string.h>
+
+static const char *const severity_ids[] = {"note", "warning", "error", "notDecided"};
+static const char *const verdict_ids[] = {"provedAsWritten", "broken", "neverTested", "notApplicable", "notDecided"};
+static const char *const actor_ids[] = {"pilot", "engine", "world", "time"};
+static const char *const grade_ids[] = {"safe", "review", "shown"};
+
+static bool write_file(void *context, const char *bytes, size_t n) { return fwrite(bytes, 1, n, context) == n; }
+
+static void put_text(Json *json, const char *key, SwText text) {
+    json_key(json, key);
+    json_str(json, (Str){text.ptr, text.len});
+}
+
+static void put_place(Json *json, const SwPlace *place) {
+    json_key(json, "place");
+    if (!place->path.len) {
+        json_null(json);
+        return;
+    }
+    json_object(json);
+    json_key(json, "column"), json_int(json, place->column);
+    json_key(json, "endColumn"), json_int(json, place->end_column);
+    json_key(json, "endLine"), json_int(json, place->end_line);
+    put_text(json, "file", place->path);
+    json_key(json, "line"), json_int(json, place->line);
+    json_end(json);
+}
+
+static void put_fixes(Json *json, const SwFinding *finding) {
+    json_key(json, "fixes"), json_array(json);
+    for (size_t i = 0; i < finding->n_fixes; i++) {
+        const SwFix *fix = &finding->fixes[i];
+        json_object(json);
+        json_key(json, "from"), json_int(json, fix->place.lo);
+        json_key(json, "grade"), json_text(json, grade_ids[fix->grade]);
+        put_text(json, "text", fix->text);
+        json_key(json, "to"), json_int(json, fix->place.hi);
+        json_end(json);
+    }
+    json_end(json);
+}
+
+static void put_notes(Json *json, const SwFinding *finding) {
+    json_key(json, "notes"), json_array(json);
+    for (size_t i = 0; i < finding->n_notes; i++) {
+        json_object(json);
+        put_place(json, &finding->notes[i].place);
+        put_text(json, "text", finding->notes[i].text);
+        json_end(json);
+    }
+    json_end(json);
+}
+
+static void put_steps(Json *json, const SwFinding *finding) {
+    json_key(json, "path"), json_array(json);
+    for (size_t i = 0; i < finding->n_steps; i++) {
+        const SwStep *step = &finding->steps[i];
+        json_object(json);
+        json_key(json, "atMs"), json_int(json, step->at_ms);
+        json_key(json, "by"), json_text(json, actor_ids[step->actor]);
+        put_text(json, "facts", step->facts);
+        json_key(json, "folded"), json_int(json, step->folded);
+        put_text(json, "item", step->item);
+        put_place(json, &step->place);
+        put_text(json, "text", step->text);
+        json_end(json);
+    }
+    json_end(json);
+}
+
+static void put_finding(Json *json, const SwFinding *finding) {
+    json_object(json);
+    put_fixes(json, finding);
+    put_text(json, "id", finding->id);
+    put_text(json, "message", finding->message);
+    put_notes(json, finding);
+    put_steps(json, finding);
+    put_place(json, &finding->place);
+    json_key(json, "severity"), json_text(json, severity_ids[finding->severity]);
+    put_text(json, "tail", finding->tail);
+    json_key(json, "waived"), json_bool(json, finding->waived);
+    put_text(json, "wanted", finding->wanted);
+    json_end(json);
+}
+
+static void put_verdict(Json *json, const SwVerdict *verdict) {
+    json_object(json);
+    put_text(json, "engine", verdict->engine);
+    put_text(json, "gate", verdict->gate);
+    json_key(json, "pace"), json_bool(json, verdict->with_pace);
+    put_text(json, "rule", verdict->rule);
+    put_text(json, "tail", verdict->tail);
+    put_text(json, "title", verdict->title);
+    json_key(json, "tested"), json_int(json, verdict->triggered);
+    json_key(json, "verdict"), json_text(json, verdict_ids[verdict->kind]);
+    put_text(json, "why", verdict->why);
+    json_end(json);
+}
+
+static void put_counts(Json *json, const SwUnit *unit) {
+    json_key(json, "counts"), json_object(json);
+    json_key(json, "errors"), json_int(json, (int64_t)unit->errors);
+    json_key(json, "notDecided"), json_int(json, (int64_t)unit->undecided);
+    json_key(json, "notes"), json_int(json, (int64_t)unit->notes);
+    json_key(json, "waived"), json_int(json, (int64_t)unit->waived);
+    json_key(json, "warnings"), json_int(json, (int64_t)unit->warnings);
+    json_end(json);
+}
+
+bool render_json(FILE *file, const SwUnit *unit) {
+    Json json;
+    json_open(&json, (Sink){file, write_file});
+    json_object(&json);
+    json_key(&json, "cautions"), json_array(&json);
+    for (size_t i = 0; caution_lines[i]; i++) json_text(&json, caution_lines[i]);
+    json_end(&json);
+    json_key(&json, "claim"), json_text(&json, scope_of_claim);
+    put_counts(&json, unit);
+    json_key(&json, "findings"), json_array(&json);
+    for (size_t i = 0; i < unit->n_findings; i++) put_finding(&json, &unit->findings[i]);
+    json_end(&json);
+    json_key(&json, "producer"), json_text(&json, "startwright " SW_VERSION);
+    json_key(&json, "verdicts"), json_array(&json);
+    for (size_t i = 0; i < unit->n_verdicts; i++) put_verdict(&json, &unit->verdicts[i]);
+    json_end(&json);
+    json_end(&json);
+    return json_close(&json) && fputc('\n', file) != EOF;
+}

@@ -1,0 +1,98 @@
+#include "tool/run.h"
+#include "tool/files.h"
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+static SwRead host_read(void *context, SwText path, SwText *text) {
+    Run *run = context;
+    char *name = arena_alloc(&run->texts, path.len + 1);
+    memcpy(name, path.ptr, path.len);
+    Str bytes, why_not;
+    if (file_read(&run->texts, name, &bytes, &why_not)) {
+        *text = (SwText){bytes.ptr, bytes.len};
+        return SW_READ_OK;
+    }
+    *text = (SwText){why_not.ptr, why_not.len};
+    return SW_READ_FAILED;
+}
+
+static bool is_day(const char *text) {
+    if (strlen(text) != 10 || text[4] != '-' || text[7] != '-') return false;
+    for (size_t i = 0; i < 10; i++)
+        if (i != 4 && i != 7 && (text[i] < '0' || text[i] > '9')) return false;
+    static const int days[] = {31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
+    int year = atoi(text), month = atoi(text + 5), day = atoi(text + 8);
+    bool leap = (year % 4 == 0 && year % 100 != 0) || year % 400 == 0;
+    if (month < 1 || month > 12 || day < 1 || day > days[month - 1]) return false;
+    return month != 2 || day < 29 || leap;
+}
+
+static bool find_today(Run *run, const char *given) {
+    if (given) {
+        if (!is_day(given)) {
+            fprintf(stderr, "startwright: --today wants a day such as 2031-05-01, not \"%s\"\n", given);
+            return false;
+        }
+        memcpy(run->today, given, sizeof run->today);
+        return true;
+    }
+    time_t now = time(NULL);
+    struct tm day;
+    return localtime_r(&now, &day) && strftime(run->today, sizeof run->today, "%Y-%m-%d", &day) == 10;
+}
+
+/* Files named on the command line that cannot be read are wrong use, not findings. */
+static bool read_main_files(Run *run, const Options *options, SwText *paths) {
+    bool all = true;
+    for (size_t i = 0; i < options->n_files; i++) {
+        const char *path = options->files[i];
+        Str text, why_not;
+        paths[i] = (SwText){path, strlen(path)};
+        if (strncmp(path, "./", 2) == 0) paths[i] = (SwText){path + 2, strlen(path) - 2};
+        if (!file_read(&run->texts, path, &text, &why_not)) {
+            fprintf(stderr, "startwright: cannot read %s: %.*s\n", path, (int)why_not.len, why_not.ptr);
+            all = false;
+        } else if (!sw_set_text(run->workspace, paths[i], (SwText){text.ptr, text.len})) {
+            fprintf(stderr, "startwright: %s does not fit: no memory, or over 4 GiB of texts\n", path);
+            all = false;
+        }
+    }
+    return all;
+}
+
+static int no_memory(void) {
+    fprintf(stderr, "startwright: there is no memory left\n");
+    return EXIT_FAULT;
+}
+
+int run_compile(Run *run, const Options *options, SwGoalKind goal_kind) {
+    memset(run, 0, sizeof *run);
+    if (!options->n_files) {
+        fprintf(stderr, "startwright %s: name at least one file\n", options->command);
+        return EXIT_USAGE;
+    }
+    run->texts.exhausted = &run->exhausted;
+    if (setjmp(run->exhausted)) return no_memory();
+    SwHost host = {run, host_read, NULL};
+    run->workspace = sw_open(&host);
+    if (!run->workspace) return no_memory();
+    if (!find_today(run, options->value[OPTION_TODAY])) return EXIT_USAGE;
+    SwText *paths = arena_array(&run->texts, options->n_files, sizeof *paths);
+    if (!read_main_files(run, options, paths)) return EXIT_USAGE;
+    const char *tail = options->value[OPTION_TAIL];
+    SwGoal goal = {goal_kind, {tail, tail ? strlen(tail) : 0}, {run->today, 10}, options->value[OPTION_DRAFT] != NULL};
+    run->unit = sw_compile(run->workspace, paths, options->n_files, &goal);
+    return run->unit ? 0 : no_memory();
+}
+
+void run_close(Run *run) {
+    sw_close(run->workspace);
+    arena_free(&run->texts);
+}
+
+int run_status(const SwUnit *unit) {
+    if (unit->errors) return EXIT_ERRORS;
+    return unit->undecided ? EXIT_UNDECIDED : EXIT_CLEAN;
+}

@@ -1,0 +1,21 @@
+/* One compile as the program does it: files from the disk, the day from the clock unless given. */
+#ifndef TOOL_RUN_H
+#define TOOL_RUN_H
+#include "base/arena.h"
+#include "tool/options.h"
+#include "workspace/startwright.h"
+
+typedef struct {
+    Arena texts; /* what was read; lives until run_close */
+    jmp_buf exhausted;
+    SwWorkspace *workspace;
+    const SwUnit *unit;
+    char today[11];
+} Run;
+
+/* 0, or the exit status after a message on standard error; run_close in either case. */
+int run_compile(Run *run, const Options *options, SwGoalKind goal);
+void run_close(Run *run);
+/* By what was found: EXIT_CLEAN, EXIT_ERRORS, EXIT_UNDECIDED. */
+int run_status(const SwUnit *unit);
+#endif
