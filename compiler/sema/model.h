@@ -101,6 +101,9 @@ typedef struct {
     uint32_t first_deadline, n_deadlines;
     Name outcome;          /* END */
     bool no_more_starts;
+    bool pilots_act;       /* an act of the pilot is possible here, neither a briefing, a plain line nor a wait for the world:
+                              where the pace counts, time may pass here while pace_clock <= tail->pace_ms … */
+    const Guard *pace_when; /* … and this holds (a drill entered by its cue: only while the gauge was watched); NULL: always */
 } Place;
 
 typedef struct {
@@ -134,7 +137,9 @@ typedef struct Model {
     uint32_t n_ambient_deadlines;
     DutyHistory *histories;
     uint32_t n_histories;
-    uint32_t joint;      /* the place from which every procedure begins; also the initial place */
+    uint32_t pace_clock; /* zeroed on every entry of a place (also the clock of deadlines that start at the line before) */
+    uint32_t joint;      /* the place from which every procedure begins; also the initial place. Ends lead to the place before it,
+                            whose one edge forgets what does not go over to the next start */
     uint64_t *initial;   /* by fact: the mask at the very beginning */
     uint32_t *procedure_lo, *procedure_hi; /* places of each procedure, its drills' copies included */
 } Model;
