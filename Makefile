@@ -30,7 +30,7 @@ HAND_OBJECTS := $(SOURCES:compiler/%.c=$(BUILD)/%.o)
 MAIN_OBJECT := $(BUILD)/tool/main.o
 TOOL_OBJECTS := $(filter $(BUILD)/tool/%,$(HAND_OBJECTS)) $(GEN)/why.o $(GEN)/why_size.o
 LIBRARY_OBJECTS := $(filter-out $(BUILD)/tool/%,$(HAND_OBJECTS)) \
-    $(GEN)/lexer.o $(GEN)/parser.tab.o $(GEN)/library.o $(GEN)/library_table.o
+    $(GEN)/lexer.o $(GEN)/parser.o $(GEN)/library.o $(GEN)/library_table.o
 
 # ---- how it is compiled
 WARNINGS := -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes -Wvla -Wundef \
@@ -68,18 +68,18 @@ $(HAND_OBJECTS): $(BUILD)/%.o: compiler/%.c $(BUILD)/flags
 	$(call say,CC,$<)$(COMPILE) -c -o $@ $<
 
 # The front end's hand-written files may include what bison and flex write.
-$(filter $(BUILD)/front/%,$(HAND_OBJECTS)): | $(GEN)/parser.tab.h $(GEN)/lexer.h
+$(filter $(BUILD)/front/%,$(HAND_OBJECTS)): | $(GEN)/parser.h $(GEN)/lexer.h
 
-$(GEN)/parser.tab.c $(GEN)/parser.tab.h &: grammar/parser.y | $(BUILD)/setup-build
+$(GEN)/parser.c $(GEN)/parser.h &: grammar/parser.y | $(BUILD)/setup-build
 	@mkdir -p $(GEN)
-	$(call say,BISON,$<)bison -Wall -Wcounterexamples -Werror --header=$(GEN)/parser.tab.h -o $(GEN)/parser.tab.c $<
+	$(call say,BISON,$<)bison -Wall -Wcounterexamples -Werror --header=$(GEN)/parser.h -o $(GEN)/parser.c $<
 
 # Full tables: larger, and a third faster.
 $(GEN)/lexer.c $(GEN)/lexer.h &: grammar/lexer.l | $(BUILD)/setup-build
 	@mkdir -p $(GEN)
 	$(call say,FLEX,$<)flex -Cf --header-file=$(GEN)/lexer.h -o $(GEN)/lexer.c $<
 
-$(GEN)/lexer.o $(GEN)/parser.tab.o: $(GEN)/%.o: $(GEN)/%.c $(BUILD)/flags | $(GEN)/parser.tab.h $(GEN)/lexer.h
+$(GEN)/lexer.o $(GEN)/parser.o: $(GEN)/%.o: $(GEN)/%.c $(BUILD)/flags | $(GEN)/parser.h $(GEN)/lexer.h
 	$(call say,CC,$<)$(COMPILE) $(GEN_WARNINGS) -c -o $@ $<
 
 # ---- bytes inside the program: the library and the pages of `why`
@@ -154,7 +154,7 @@ bench: $(PROGRAM) | $(BUILD)/setup-bench
 format: | $(BUILD)/setup-lint
 	clang-format -i $(SOURCES) $(HEADERS) $(wildcard tests/*/*.c)
 
-lint: $(GEN)/parser.tab.h $(GEN)/lexer.h | $(BUILD)/setup-lint
+lint: $(GEN)/parser.h $(GEN)/lexer.h | $(BUILD)/setup-lint
 	bash tests/tools/floors compiler
 	clang-tidy --quiet $(SOURCES) -- -std=c11 -Icompiler -I$(GEN) -D_POSIX_C_SOURCE=200809L
 
@@ -164,5 +164,5 @@ setup:
 clean:
 	rm -rf $(BUILD)
 
--include $(HAND_OBJECTS:.o=.d) $(GEN)/lexer.d $(GEN)/parser.tab.d $(GEN)/library_table.d $(GEN)/why_size.d \
+-include $(HAND_OBJECTS:.o=.d) $(GEN)/lexer.d $(GEN)/parser.d $(GEN)/library_table.d $(GEN)/why_size.d \
     $(UNIT_TESTS:=.d)

@@ -42,7 +42,7 @@ static void buf_room(Buf *buf, size_t more) {
     size_t wanted = buf->cap ? buf->cap * 2 : 64;
     if (more > SIZE_MAX / 4 || buf->cap > SIZE_MAX / 4) wanted = SIZE_MAX; /* the arena leaves */
     if (wanted - buf->len < more) wanted = buf->len + more;
-    buf->ptr = arena_resize(buf->arena, buf->ptr, buf->cap, wanted);
+    buf->ptr = buf->cap ? arena_resize(buf->arena, buf->ptr, buf->cap, wanted) : arena_bytes(buf->arena, wanted);
     buf->cap = wanted;
 }
 
