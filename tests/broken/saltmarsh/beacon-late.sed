@@ -1,0 +1,4 @@
+# The beacon goes on only when the engine runs.
+# finds: beacon-at-call beacon-turning
+/^group lights/,/^}/{/set     beacon ON/d}
+s/^    set     avionics ON$/&\n    set     beacon ON/

@@ -1,0 +1,4 @@
+# The chocks are looked for before the brake is on.
+# finds: brake-before-chocks
+/^    set     parking-brake ON/d
+s/^    brief   passengers .*/&\n    set     parking-brake ON/

@@ -1,0 +1,3 @@
+# Nobody on board is briefed.
+# finds: brief-first
+/brief   passengers/d

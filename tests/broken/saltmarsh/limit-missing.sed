@@ -1,0 +1,3 @@
+# Nobody gave the stroke limit of the primer that was fitted.
+# finds: missing-value
+/value      prime-limit/d

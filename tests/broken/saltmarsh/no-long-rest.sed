@@ -1,0 +1,3 @@
+# The next start may follow at once, with the starter's tries used up.
+# finds: starter-duty
+s/end RUNNING, next start after long-rest/end RUNNING/

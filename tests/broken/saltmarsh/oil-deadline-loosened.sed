@@ -1,0 +1,3 @@
+# Oil pressure has five minutes instead of the handbook's time.
+# finds: oil-timeout
+s/oil-pressure rise within oil-time after engine-fires/oil-pressure rise within 5 min after engine-fires/

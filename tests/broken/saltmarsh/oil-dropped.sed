@@ -1,0 +1,6 @@
+# Nobody waits for oil pressure at all.
+# finds: oil-timeout oil-at-end
+/oil-up: expect/d
+/otherwise turn to no-oil-pressure  .*line 12/d
+/oil-good: check/d
+s/engine RUNNING and oil-up/engine RUNNING/

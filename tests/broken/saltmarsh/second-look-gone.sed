@@ -1,0 +1,3 @@
+# Nobody looks again between the call and the starter.
+# finds: last-look
+/look-again: look/d
