@@ -1,0 +1,254 @@
+#include "back/words.h"
+#include "front/front.h"
+
+static bool several_engines(const Tail *tail, uint32_t engine) { return tail->n_engines > 1 && engine != NO_INDEX; }
+
+static char upper(char c) { return c >= 'a' && c <= 'z' ? (char)(c - 32) : c; }
+static char lower(char c) { return c >= 'A' && c <= 'Z' ? (char)(c + 32) : c; }
+
+void buf_capitals(Buf *buf, Str text) {
+    for (size_t i = 0; i < text.len; i++) buf_char(buf, upper(text.ptr[i]));
+}
+
+static void buf_engine_name(Buf *buf, const Job *job, Name engine) {
+    Str name = name_text(job->names, engine);
+    for (size_t i = 0; i < name.len; i++) buf_char(buf, i ? name.ptr[i] : upper(name.ptr[i]));
+}
+
+void buf_thing(Buf *buf, const BackInput *input, const Thing *thing) {
+    if (several_engines(input->tail, thing->engine)) {
+        buf_engine_name(buf, input->job, input->tail->engines[thing->engine]);
+        buf_char(buf, ' ');
+        Str title = thing->title;
+        for (size_t i = 0; i < title.len; i++)
+            buf_char(buf, i || (title.len > 1 && upper(title.ptr[1]) == title.ptr[1]) ? title.ptr[i] : lower(title.ptr[i]));
+        return;
+    }
+    buf_str(buf, thing->title);
+}
+
+void buf_ms(Buf *buf, int64_t ms) {
+    bool minutes = ms >= 120000 && ms % 30000 == 0;
+    QuantityStyle style = {.decimals = 3};
+    Rational seconds = rational_of(ms, 1000);
+    buf_quantity(buf, measure_find(minutes ? STR("min") : STR("s")), seconds, style);
+}
+
+void buf_duration(Buf *buf, const BackInput *input, const Duration *duration) {
+    for (uint32_t i = 0; i < duration->n; i++) {
+        if (i) buf_text(buf, ", or ");
+        buf_ms(buf, duration->cases[i].ms);
+        if (!duration->cases[i].when) continue;
+        buf_text(buf, " when ");
+        buf_test(buf, input, duration->cases[i].when);
+    }
+}
+
+/* ---- conditions ---- */
+
+const Thing *test_thing(const BackInput *input, const Test *test) {
+    return test->kind == TEST_FACT ? input->model->facts[test->fact].thing : NULL;
+}
+
+static void buf_values(Buf *buf, const Fact *fact, uint64_t mask) {
+    bool first = true;
+    for (uint32_t i = 0; i < fact->n_values; i++) {
+        if (!(mask >> i & 1)) continue;
+        if (!first) buf_text(buf, " or ");
+        first = false;
+        buf_str(buf, fact->value_names[i]);
+    }
+}
+
+static void buf_positions(Buf *buf, const Thing *thing, uint64_t mask) {
+    bool first = true;
+    for (uint32_t i = 0; i < thing->n_positions; i++) {
+        if (!(mask >> i & 1)) continue;
+        if (!first) buf_text(buf, " or ");
+        first = false;
+        buf_str(buf, thing->positions[i].print);
+    }
+}
+
+static void buf_band(Buf *buf, const Band *band) {
+    QuantityStyle style = {0};
+    if (band->has_lo && band->has_hi) {
+        buf_quantity_range(buf, band->measure, band->lo, band->hi, style);
+        return;
+    }
+    buf_text(buf, band->has_lo ? "at least " : "at most ");
+    buf_quantity(buf, band->measure, band->has_lo ? band->lo : band->hi, style);
+}
+
+static const Band *written_band(const Thing *thing, const Cond *written) {
+    if (!thing || !written || written->kind != COND_IS) return NULL;
+    for (uint32_t i = 0; i < thing->n_bands; i++)
+        if (thing->bands[i].name == written->word.name && !thing->bands[i].when) return &thing->bands[i];
+    return NULL;
+}
+
+/* "at least 25 psi": the author's own numbers and units, from behind the thing's name. */
+static bool buf_written_numbers(Buf *buf, const BackInput *input, const Cond *written) {
+    if (!written || (written->kind != COND_COMPARE && written->kind != COND_RANGE)) return false;
+    Span rest = {written->ref.span.hi, written->span.hi};
+    Str text = span_text(input->job->sources, rest);
+    while (text.len && text.ptr[0] == ' ') text = str_slice(text, 1, text.len);
+    buf_str(buf, text);
+    return true;
+}
+
+static void buf_fact_wanted(Buf *buf, const BackInput *input, const Test *test) {
+    const Fact *fact = &input->model->facts[test->fact];
+    const Band *band = written_band(fact->thing, test->written);
+    if (fact->kind == FACT_GAUGE && buf_written_numbers(buf, input, test->written)) return;
+    if (fact->kind == FACT_GAUGE && band) buf_band(buf, band);
+    else if (fact->kind == FACT_GAUGE && test->written && test->written->kind == COND_IS)
+        buf_str(buf, name_text(input->job->names, test->written->word.name));
+    else if ((fact->kind == FACT_CONTROL || fact->kind == FACT_SCENE) && fact->thing) buf_positions(buf, fact->thing, test->mask);
+    else if (fact->kind == FACT_ENGINE) buf_str(buf, fact->value_names[test->mask & ENGINE_IS_RUNNING ? ENGINE_RUNNING : test->mask & 2 ? ENGINE_TURNING : ENGINE_STOPPED]);
+    else buf_values(buf, fact, test->mask);
+}
+
+void buf_wanted(Buf *buf, const BackInput *input, const Test *test) {
+    if (test->kind == TEST_FACT) buf_fact_wanted(buf, input, test);
+    else buf_test(buf, input, test);
+}
+
+static void buf_parts(Buf *buf, const BackInput *input, const Test *test, const char *joint) {
+    for (const Test *part = test->parts; part; part = part->next) {
+        bool brackets = (part->kind == TEST_AND || part->kind == TEST_OR) && part->kind != test->kind;
+        if (part != test->parts) buf_text(buf, joint);
+        if (brackets) buf_char(buf, '(');
+        buf_test(buf, input, part);
+        if (brackets) buf_char(buf, ')');
+    }
+}
+
+static void buf_fact_test(Buf *buf, const BackInput *input, const Test *test) {
+    const Fact *fact = &input->model->facts[test->fact];
+    switch (fact->kind) {
+    case FACT_LABEL:
+        buf_str(buf, name_text(input->job->names, fact->name));
+        buf_text(buf, " done");
+        return;
+    case FACT_WATCHED:
+        buf_text(buf, "watching ");
+        if (fact->thing) buf_thing(buf, input, fact->thing);
+        return;
+    case FACT_ENGINE:
+        if (several_engines(input->tail, fact->engine)) buf_engine_name(buf, input->job, input->tail->engines[fact->engine]);
+        buf_text(buf, several_engines(input->tail, fact->engine) ? " engine" : "Engine");
+        break;
+    case FACT_CONTROL: case FACT_SCENE: case FACT_GAUGE: case FACT_TREND: case FACT_ANSWER: case FACT_HELD: case FACT_COUNT:
+        if (fact->thing) buf_thing(buf, input, fact->thing);
+        else buf_str(buf, name_text(input->job->names, fact->name));
+        break;
+    }
+    buf_char(buf, ' ');
+    buf_fact_wanted(buf, input, test);
+}
+
+static void buf_said(Buf *buf, const BackInput *input, const Test *test) {
+    buf_char(buf, '"');
+    if (test->written) buf_filled(buf, input, test->written->text, NO_INDEX);
+    buf_char(buf, '"');
+}
+
+void buf_test(Buf *buf, const BackInput *input, const Test *test) {
+    switch (test->kind) {
+    case TEST_TRUE: buf_text(buf, "always"); return;
+    case TEST_FALSE: buf_text(buf, "never"); return;
+    case TEST_FACT: buf_fact_test(buf, input, test); return;
+    case TEST_AND: buf_parts(buf, input, test, " and "); return;
+    case TEST_OR: buf_parts(buf, input, test, " or "); return;
+    case TEST_NOT:
+        buf_text(buf, "not (");
+        buf_test(buf, input, test->parts);
+        buf_char(buf, ')');
+        return;
+    case TEST_FOR:
+        buf_test(buf, input, test->parts);
+        buf_text(buf, " for ");
+        buf_ms(buf, test->for_ms);
+        return;
+    case TEST_SAID: buf_said(buf, input, test); return;
+    case TEST_UNDECIDED:
+        buf_str(buf, name_text(input->job->names, test->missing));
+        buf_text(buf, " (not decided)");
+        return;
+    }
+}
+
+/* ---- events ---- */
+
+void buf_event(Buf *buf, const BackInput *input, const Trigger *trigger) {
+    bool fires = trigger->kind == ON_BECOMES && input->model->facts[trigger->fact].kind == FACT_ENGINE &&
+                 (trigger->mask & ENGINE_IS_RUNNING);
+    if (fires) buf_text(buf, "firing");
+    else if (trigger->kind == ON_CALL) buf_text(buf, "the call");
+    else if (trigger->kind == ON_TURN) buf_text(buf, "the first turn");
+    else if (trigger->kind == ON_LABEL) {
+        Str name = name_text(input->job->names, input->model->facts[trigger->fact].name);
+        for (size_t i = 0; i < name.len; i++) buf_char(buf, name.ptr[i] == '-' ? ' ' : name.ptr[i]);
+    } else if (trigger->written) print_event(buf, input->job, trigger->written);
+    else buf_str(buf, name_text(input->job->names, trigger->name));
+}
+
+/* ---- texts with holes ---- */
+
+static void buf_amount_hole(Buf *buf, const BackInput *input, const TextPart *part) {
+    Str whole = span_text(input->job->sources, part->span);
+    if (whole.len && whole.ptr[0] == '{') whole = str_slice(whole, 1, whole.len - 1);
+    buf_str(buf, whole);
+}
+
+static bool buf_value_hole(Buf *buf, const BackInput *input, Name name) {
+    bool any = false;
+    for (uint32_t i = 0; i < input->tail->n_values; i++) {
+        const Value *value = &input->tail->values[i];
+        if (value->name != name) continue;
+        if (any) buf_text(buf, " or ");
+        if (value->measure) buf_quantity(buf, value->measure, value->amount, (QuantityStyle){0});
+        else buf_rational(buf, value->amount);
+        any = true;
+    }
+    return any;
+}
+
+static void buf_ref_hole(Buf *buf, const BackInput *input, const TextPart *part, uint32_t engine) {
+    if (str_eq(name_text(input->job->names, part->ref.name), STR("engine"))) {
+        if (several_engines(input->tail, engine)) buf_capitals(buf, name_text(input->job->names, input->tail->engines[engine]));
+        return;
+    }
+    if (buf_value_hole(buf, input, part->ref.name)) return;
+    for (uint32_t i = 0; i < input->tail->n_things; i++) {
+        const Thing *thing = &input->tail->things[i];
+        if (thing->name != part->ref.name) continue;
+        for (uint32_t b = 0; b < thing->n_bands; b++)
+            if (thing->bands[b].name == part->band.name) {
+                buf_band(buf, &thing->bands[b]);
+                return;
+            }
+    }
+    buf_str(buf, name_text(input->job->names, part->ref.name));
+}
+
+/* A hole that stays empty ("CLEAR {engine} PROP!" on a single) takes one of the blanks around it along. */
+void buf_filled(Buf *buf, const BackInput *input, Text text, uint32_t engine) {
+    Job job = *input->job;
+    bool skip_blank = false;
+    for (const TextPart *part = text_parse(&job, text); part; part = part->next) {
+        size_t before = buf->len;
+        switch ((TextPartKind)part->kind) {
+        case TEXT_LITERAL: {
+            Str literal = part->literal;
+            if (skip_blank && literal.len && literal.ptr[0] == ' ') literal = str_slice(literal, 1, literal.len);
+            buf_str(buf, literal);
+            break;
+        }
+        case TEXT_AMOUNT: buf_amount_hole(buf, input, part); break;
+        case TEXT_REF: buf_ref_hole(buf, input, part, engine); break;
+        }
+        skip_blank = part->kind == TEXT_REF && buf->len == before && (before == 0 || buf->ptr[before - 1] == ' ');
+    }
+}

@@ -1,0 +1,23 @@
+/* Things, conditions and times in the words a pilot reads, for cards and tables alike. */
+#ifndef BACK_WORDS_H
+#define BACK_WORDS_H
+#include "back/back.h"
+
+/* "Mixture", "Left mixture" on a twin. */
+void buf_thing(Buf *buf, const BackInput *input, const Thing *thing);
+/* "60 s", "1.5 min": whole minutes from 120 s on. */
+void buf_ms(Buf *buf, int64_t ms);
+/* "30 s, or 60 s when Outside air below 0 degC". */
+void buf_duration(Buf *buf, const BackInput *input, const Duration *duration);
+/* A condition in full: "Oil pressure 25..115 psi and Chocks REMOVED". */
+void buf_test(Buf *buf, const BackInput *input, const Test *test);
+/* What a condition on one fact wants, without the thing: "25..115 psi", "REMOVED". */
+void buf_wanted(Buf *buf, const BackInput *input, const Test *test);
+/* The event a time runs from: "firing", "the call", an item's id. */
+void buf_event(Buf *buf, const BackInput *input, const Trigger *trigger);
+const Thing *test_thing(const BackInput *input, const Test *test); /* of a TEST_FACT; NULL: a label or a counter */
+/* A title in capitals, ASCII letters only. */
+void buf_capitals(Buf *buf, Str text);
+/* A text literal with its holes filled in for this tail. */
+void buf_filled(Buf *buf, const BackInput *input, Text text, uint32_t engine);
+#endif
