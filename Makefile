@@ -35,9 +35,6 @@ LIBRARY_OBJECTS := $(filter-out $(BUILD)/tool/%,$(HAND_OBJECTS)) \
 # ---- how it is compiled
 WARNINGS := -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes -Wvla -Wundef \
     -Wformat=2 -Wswitch-enum -Wcast-qual -Wwrite-strings $(if $(WERROR),-Werror)
-# Code that flex and bison write is held to fewer warnings than ours.
-GEN_WARNINGS := -Wno-conversion -Wno-sign-conversion -Wno-unused-function -Wno-switch-enum -Wno-cast-qual -Wno-undef \
-    -Wno-missing-prototypes -Wno-unused-but-set-variable
 SANITIZERS := $(if $(SANITIZE),-g -fsanitize=address$(,)undefined -fno-sanitize-recover=all -fno-omit-frame-pointer)
 COMPILE = $(CC) -std=c11 $(CFLAGS) $(WARNINGS) $(SANITIZERS) -fno-common -fvisibility=hidden -D_POSIX_C_SOURCE=200809L \
     -Icompiler -I$(GEN) -MMD -MP
@@ -80,7 +77,7 @@ $(GEN)/lexer.c $(GEN)/lexer.h &: grammar/lexer.l | $(BUILD)/setup-build
 	$(call say,FLEX,$<)flex -Cf --header-file=$(GEN)/lexer.h -o $(GEN)/lexer.c $<
 
 $(GEN)/lexer.o $(GEN)/parser.o: $(GEN)/%.o: $(GEN)/%.c $(BUILD)/flags | $(GEN)/parser.h $(GEN)/lexer.h
-	$(call say,CC,$<)$(COMPILE) $(GEN_WARNINGS) -c -o $@ $<
+	$(call say,CC,$<)$(COMPILE) -c -o $@ $<
 
 # ---- bytes inside the program: the library and the pages of `why`
 # $(call embed,SYMBOL,FILE): assembler lines that put FILE and a NUL behind the symbol.

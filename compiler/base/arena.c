@@ -17,7 +17,7 @@ void arena_fail_at(size_t k) {
     fail_countdown = k;
 }
 
-static void leave_exhausted(const Arena *arena) {
+static _Noreturn void leave_exhausted(const Arena *arena) {
     if (arena->exhausted) longjmp(*arena->exhausted, 1);
     abort();
 }

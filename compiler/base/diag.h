@@ -75,9 +75,9 @@ struct Finding {
 typedef struct {
     Arena *arena;
     Names *names;
-    VEC(Finding *) list;      /* at most LIMIT_FINDINGS */
+    VEC(Finding *) list;                   /* at most LIMIT_FINDINGS */
     size_t beyond[SEVERITY_UNDECIDED + 1]; /* those past the limit, by severity: counted, not kept */
-    Finding *scrap;           /* what finding_add returns for them; notes and fixes on it are dropped */
+    Finding *scrap;                        /* what finding_add returns for them; notes and fixes on it are dropped */
 } Findings;
 
 /* Formats: %s C text, %S Str, %N Name, %u uint64_t (cast), %d int64_t (cast), %% percent.

@@ -4,7 +4,7 @@
 #include "base/diag.h"
 
 typedef struct {
-    Arena *arena;     /* the unit's: syntax trees, models, findings; freed in one call */
+    Arena *arena; /* the unit's: syntax trees, models, findings; freed in one call */
     Names *names;
     Sources *sources;
     Findings *findings;

@@ -13,7 +13,7 @@ typedef struct {
     Sink sink;
     bool failed; /* the sink refused: nothing more is given to it */
     uint8_t depth;
-    bool has_one[JSON_DEPTH];   /* the container has a member already */
+    bool has_one[JSON_DEPTH]; /* the container has a member already */
     bool is_object[JSON_DEPTH];
     Str last_key[JSON_DEPTH];
     bool after_key;

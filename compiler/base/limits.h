@@ -1,14 +1,14 @@
 /* Every limit of the program, in one table. Passing one is an ordinary finding that names it. */
 #ifndef BASE_LIMITS_H
 #define BASE_LIMITS_H
-#define LIMIT_FILE_BYTES (256u << 20)      /* one source file */
-#define LIMIT_NESTING 200                  /* braces within braces, and brackets in a condition */
-#define LIMIT_NUMBER_DIGITS 18             /* digits of a number as written, without sign and point */
-#define LIMIT_NAME_BYTES 255               /* a name, a position, a unit */
-#define LIMIT_FINDINGS 10000               /* kept in one run; the rest is counted */
-#define LIMIT_FACT_VALUES 64               /* positions of a thing, steps of a gauge, tries */
-#define LIMIT_GUARD_TERMS 256              /* alternatives of one condition after expansion */
-#define LIMIT_GROUP_DEPTH 32               /* a group that does a group that … */
-#define LIMIT_ZONES 200000                 /* zones of one search; past it: not decided */
+#define LIMIT_FILE_BYTES (256u << 20) /* one source file */
+#define LIMIT_NESTING 200             /* braces within braces, and brackets in a condition */
+#define LIMIT_NUMBER_DIGITS 18        /* digits of a number as written, without sign and point */
+#define LIMIT_NAME_BYTES 255          /* a name, a position, a unit */
+#define LIMIT_FINDINGS 10000          /* kept in one run; the rest is counted */
+#define LIMIT_FACT_VALUES 64          /* positions of a thing, steps of a gauge, tries */
+#define LIMIT_GUARD_TERMS 256         /* alternatives of one condition after expansion */
+#define LIMIT_GROUP_DEPTH 32          /* a group that does a group that … */
+#define LIMIT_ZONES 200000            /* zones of one search; past it: not decided */
 #define LIMIT_ENGINES 8
 #endif

@@ -17,7 +17,7 @@ typedef enum {
     DIM_TIME,
     DIM_PRESSURE_GAUGE, /* also differences of pressure */
     DIM_PRESSURE_ABSOLUTE,
-    DIM_TEMPERATURE, /* a point: 10 degC is 50 degF */
+    DIM_TEMPERATURE,            /* a point: 10 degC is 50 degF */
     DIM_TEMPERATURE_DIFFERENCE, /* no unit has it alone: see measure_difference_to_base */
     DIM_ROTATION,
     DIM_CURRENT,
@@ -45,8 +45,8 @@ typedef struct {
     Dimension dimension;
     int64_t numerator, denominator;               /* value in base units = value * this + offset */
     int64_t offset_numerator, offset_denominator; /* for temperature points only */
-    const char *ucum;    /* code of the Unified Code for Units of Measure */
-    const char *printed; /* on cards, after a blank (none before a degree sign alone) */
+    const char *ucum;                             /* code of the Unified Code for Units of Measure */
+    const char *printed;                          /* on cards, after a blank (none before a degree sign alone) */
 } Measure;
 
 extern const Measure measure_table[];
@@ -54,7 +54,8 @@ extern const size_t measure_count;
 
 const Measure *measure_find(Str word);    /* NULL: not known; linear in the table, so remember it by Name */
 const Measure *measure_nearest(Str word); /* what was likely meant; NULL: no idea */
-const Measure *measure_base(Dimension dimension); /* a unit with factor 1 and no offset; NULL where the table has none */
+const Measure *
+measure_base(Dimension dimension); /* a unit with factor 1 and no offset; NULL where the table has none */
 const char *dimension_words(Dimension dimension); /* "gauge pressure" */
 
 Rational measure_to_base(const Measure *measure, Rational value);

@@ -7,14 +7,14 @@ typedef uint32_t Name;
 
 typedef struct {
     Arena *arena;
-    Str *text;       /* by Name */
+    Str *text; /* by Name */
     uint32_t n, cap;
     uint64_t *slots; /* open hash over the names, upper half of the hash beside the Name; never iterated */
     uint32_t slot_mask;
 } Names;
 
 void names_open(Names *names, Arena *arena);
-Name name_intern(Names *names, Str text); /* copies the text when new */
+Name name_intern(Names *names, Str text);     /* copies the text when new */
 Name name_find(const Names *names, Str text); /* 0: not known */
 Str name_text(const Names *names, Name name); /* "" for 0 */
 
@@ -25,6 +25,6 @@ typedef struct {
     void **values;
     uint32_t n, mask;
 } NameMap;
-void *map_get(const NameMap *map, uint32_t key);             /* NULL: absent */
-void map_put(NameMap *map, uint32_t key, void *value);       /* replaces */
+void *map_get(const NameMap *map, uint32_t key);       /* NULL: absent */
+void map_put(NameMap *map, uint32_t key, void *value); /* replaces */
 #endif

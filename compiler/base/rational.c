@@ -112,8 +112,8 @@ Rational rational_mul(Rational a, Rational b) {
 
 Rational rational_div(Rational a, Rational b) {
     if (!b.denominator || b.numerator == 0) return OVERFLOW;
-    Rational inverse = b.numerator < 0 ? (Rational){-b.denominator, -b.numerator}
-                                       : (Rational){b.denominator, b.numerator};
+    Rational inverse =
+        b.numerator < 0 ? (Rational){-b.denominator, -b.numerator} : (Rational){b.denominator, b.numerator};
     return rational_mul(a, inverse);
 }
 

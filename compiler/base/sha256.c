@@ -46,8 +46,8 @@ static void digest_block(Sha256 *sha, const unsigned char *block) {
 }
 
 void sha256_open(Sha256 *sha) {
-    *sha = (Sha256){.state = {0x6a09e667, 0xbb67ae85, 0x3c6ef372, 0xa54ff53a, 0x510e527f, 0x9b05688c, 0x1f83d9ab,
-                              0x5be0cd19}};
+    *sha = (Sha256){
+        .state = {0x6a09e667, 0xbb67ae85, 0x3c6ef372, 0xa54ff53a, 0x510e527f, 0x9b05688c, 0x1f83d9ab, 0x5be0cd19}};
 }
 
 void sha256_add(Sha256 *sha, Str bytes) {

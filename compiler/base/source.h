@@ -21,7 +21,7 @@ typedef struct {
     Arena *arena;
     Source **at; /* by order of adding */
     uint32_t n, cap;
-    uint32_t next_base;   /* the first text begins at 1: place 0 is none */
+    uint32_t next_base;      /* the first text begins at 1: place 0 is none */
     struct SourceMemo *memo; /* where the last question ended, so that many on one long line stay linear */
 } Sources;
 

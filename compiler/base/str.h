@@ -14,7 +14,7 @@ typedef struct {
 #define STR(literal) ((Str){(literal), sizeof(literal) - 1})
 Str str_of(const char *c_text);
 bool str_eq(Str a, Str b);
-int str_cmp(Str a, Str b);             /* by bytes */
+int str_cmp(Str a, Str b); /* by bytes */
 bool str_starts(Str text, Str prefix);
 bool str_ends(Str text, Str suffix);
 Str str_slice(Str text, size_t lo, size_t hi);

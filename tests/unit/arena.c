@@ -1,8 +1,8 @@
 #include "unit.h"
 
 #include "base/names.h"
-#include "base/vec.h"
 #include "base/source.h"
+#include "base/vec.h"
 #include <stdbool.h>
 
 static void gives_zeroed_aligned_memory(void **state) {

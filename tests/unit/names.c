@@ -83,10 +83,8 @@ static void maps_find_what_was_put(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(each_word_once),
-        cmocka_unit_test(no_name_is_zero),
-        cmocka_unit_test(near_words_are_different),
-        cmocka_unit_test(names_outlive_the_text_they_came_from),
+        cmocka_unit_test(each_word_once),           cmocka_unit_test(no_name_is_zero),
+        cmocka_unit_test(near_words_are_different), cmocka_unit_test(names_outlive_the_text_they_came_from),
         cmocka_unit_test(maps_find_what_was_put),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -31,8 +31,20 @@ static void reads_decimals(void **state) {
     assert_str(shown(number("-0")), "0");
     assert_str(shown(number("999999999999999999")), "999999999999999999");
     assert_str(shown(number("0.00000000000000001")), "0.00000000000000001");
-    const char *const bad[] = {"", "-", ".5", "5.", "1.2.3", "1,5", "1e3", "+1", " 1", "1 ", "0x1", "--1",
-                               "1234567890123456789", "0.000000000000000001"};
+    const char *const bad[] = {"",
+                               "-",
+                               ".5",
+                               "5.",
+                               "1.2.3",
+                               "1,5",
+                               "1e3",
+                               "+1",
+                               " 1",
+                               "1 ",
+                               "0x1",
+                               "--1",
+                               "1234567890123456789",
+                               "0.000000000000000001"};
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
         Rational r;
         if (rational_parse(str_of(bad[i]), &r)) fail_msg("\"%s\" was read", bad[i]);
@@ -127,8 +139,8 @@ static int free_arena(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(reads_decimals),    cmocka_unit_test(computes_exactly), cmocka_unit_test(compares),
-        cmocka_unit_test(overflow_sticks),   cmocka_unit_test(whole_numbers_out), cmocka_unit_test(rounds_as_told),
+        cmocka_unit_test(reads_decimals),  cmocka_unit_test(computes_exactly),  cmocka_unit_test(compares),
+        cmocka_unit_test(overflow_sticks), cmocka_unit_test(whole_numbers_out), cmocka_unit_test(rounds_as_told),
     };
     return cmocka_run_group_tests(tests, NULL, free_arena);
 }

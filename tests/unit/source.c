@@ -112,12 +112,9 @@ static void spans_join(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(counts_in_four_ways),
-        cmocka_unit_test(every_line_end_counts_once),
-        cmocka_unit_test(the_end_of_a_text_has_a_place),
-        cmocka_unit_test(a_nul_and_bad_bytes_are_counted_and_kept),
-        cmocka_unit_test(one_space_for_all_texts),
-        cmocka_unit_test(spans_join),
+        cmocka_unit_test(counts_in_four_ways),           cmocka_unit_test(every_line_end_counts_once),
+        cmocka_unit_test(the_end_of_a_text_has_a_place), cmocka_unit_test(a_nul_and_bad_bytes_are_counted_and_kept),
+        cmocka_unit_test(one_space_for_all_texts),       cmocka_unit_test(spans_join),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
