@@ -5,6 +5,7 @@
    never   asks for anything else: no clock, no files, no locale; never calls a rule kept more than "proved as written" */
 #ifndef BACK_BACK_H
 #define BACK_BACK_H
+#include "base/sha256.h"
 #include "base/sink.h"
 #include "check/check.h"
 
@@ -49,6 +50,8 @@ extern const size_t back_end_count;
 bool card_emit(const BackInput *input, Sink sink);
 /* The state table as canonical JSON (back/table.schema.json). */
 bool table_emit(const BackInput *input, Sink sink);
+/* Over all words of the pages but the last, without heads and feet. */
+Sha256Digest card_words_digest(const BackInput *input);
 /* Sets edition->code: a code over the model, the words printed and the verdicts, beginning with a letter; does not depend on
    who approved it or when. */
 void edition_code(const BackInput *input, Edition *edition);

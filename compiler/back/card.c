@@ -342,17 +342,30 @@ static void buf_page(Buf *buf, const Set *set, size_t index) {
     if (index + 1 < set->pages.n) buf_text(buf, "\f");
 }
 
-bool card_emit(const BackInput *input, Sink sink) {
+static Set set_pages(const BackInput *input) {
     Arena *arena = input->job->arena;
-    Set set = {.input = input, .arena = arena, .marks = ARENA_ARRAY(arena, uint32_t, input->tail->n_drills + 1),
-               .drills = ARENA_ARRAY(arena, uint32_t, input->tail->n_drills + 1)};
+    Set set = {.input = input, .arena = arena, .marks = ARENA_ARRAY(arena, uint32_t, (size_t)input->tail->n_drills + 1),
+               .drills = ARENA_ARRAY(arena, uint32_t, (size_t)input->tail->n_drills + 1)};
     mark_drills(&set);
     for (uint32_t p = 0; p < input->tail->n_procedures; p++)
         if (prints_procedure(&set, &input->tail->procedures[p])) set_procedure(&set, p);
     for (uint32_t d = 0; d < set.n_marks; d++) set_drill(&set, set.drills[d]);
     set_briefings(&set);
+    return set;
+}
+
+bool card_emit(const BackInput *input, Sink sink) {
+    Set set = set_pages(input);
     set_last_page(&set);
-    Buf out = {arena, NULL, 0, 0};
+    Buf out = {set.arena, NULL, 0, 0};
     for (size_t i = 0; i < set.pages.n; i++) buf_page(&out, &set, i);
     return sink.write(sink.context, out.ptr, out.len);
+}
+
+Sha256Digest card_words_digest(const BackInput *input) {
+    Set set = set_pages(input);
+    Sha256 sha;
+    sha256_open(&sha);
+    for (size_t i = 0; i < set.pages.n; i++) sha256_add(&sha, set.pages.at[i].title), sha256_add(&sha, set.pages.at[i].lines);
+    return sha256_close(&sha);
 }

@@ -78,7 +78,8 @@ static void report_later_outputs(Unit *unit, const Edition *edition) {
 
 static void finish_edition(Unit *unit, const UnitTail *at, Edition *edition) {
     BackInput input = {&unit->job, at->tail, at->model, at->result, edition};
-    edition_code(&input, edition);
+    /* The code costs as much as an output: made where it is printed or compared. */
+    if (unit->goal.kind == SW_GOAL_ISSUE || edition->approved_code.len) edition_code(&input, edition);
     report_later_outputs(unit, edition);
     bool named = edition->approved_by.len && edition->approved_code.len;
     edition->draft = !named || !str_eq(edition->approved_code, str_of(edition->code));
