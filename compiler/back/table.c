@@ -415,6 +415,23 @@ static void put_producer(const Table *table) {
     json_key(json, "schema"), json_text(json, TABLE_SCHEMA);
 }
 
+static void put_sources(const Table *table) {
+    const Sources *sources = table->input->job->sources;
+    Json *json = table->json;
+    json_key(json, "sources"), json_array(json);
+    for (uint32_t i = 0; i < sources->n; i++) {
+        if (sources->at[i]->library) continue;
+        Sha256Digest digest = sha256_of(sources->at[i]->text);
+        Buf hex = {table->arena, NULL, 0, 0};
+        buf_hex(&hex, &digest, 32);
+        json_object(json);
+        json_key(json, "file"), json_str(json, sources->at[i]->path);
+        json_key(json, "sha256"), json_str(json, buf_view(&hex));
+        json_end(json);
+    }
+    json_end(json);
+}
+
 static void put_tail(const Table *table) {
     json_key(table->json, "tail"), json_object(table->json);
     put_name(table, "id", table->input->tail->name);
@@ -444,6 +461,7 @@ static void put_content(const Table *table, Str hash, bool with_document) {
     put_places(table);
     put_producer(table);
     put_scopes(table);
+    if (with_document) put_sources(table);
     if (with_document) json_key(json, "status"), json_text(json, status_of(table->input->edition));
     put_tail(table);
     put_verdicts(table);
