@@ -24,6 +24,7 @@ PROGRAM := $(BUILD)/startwright
 SOURCES := $(sort $(wildcard compiler/*/*.c))
 HEADERS := $(sort $(wildcard compiler/*/*.h))
 LIBRARY := $(shell LC_ALL=C; export LC_ALL; find stdlib -name '*.start' | sed 's/\.start$$//' | sort | sed 's/$$/.start/')
+TWINS := $(sort $(wildcard tests/gates/*.case))
 UNIT_TESTS := $(patsubst tests/unit/%.c,$(BUILD)/unit/%,$(sort $(wildcard tests/unit/*.c)))
 
 HAND_OBJECTS := $(SOURCES:compiler/%.c=$(BUILD)/%.o)
@@ -100,13 +101,19 @@ $(GEN)/library.S $(GEN)/library_table.c &: $(LIBRARY) $(GEN)/library.list
 	    echo 'const size_t library_file_count = sizeof library_files / sizeof *library_files;'; \
 	} > $(GEN)/library_table.c
 
-$(GEN)/why.S $(GEN)/why_size.c &: compiler/tool/why.text
+# The twins that test the gates are also the examples of their pages.
+$(GEN)/twins.text: $(TWINS)
 	@mkdir -p $(GEN)
-	@{ $(EMBED_HEAD); $(call embed,why_text,$<); } > $(GEN)/why.S
-	@{ echo '#include "tool/why.h"'; echo "const size_t why_text_size = $$(wc -c < $<);"; } > $(GEN)/why_size.c
+	@for file in $(TWINS); do name=$${file##*/}; echo "=== $${name%.case}"; cat $$file; done > $@
+
+$(GEN)/why.S $(GEN)/why_size.c &: compiler/tool/why.text $(GEN)/twins.text
+	@mkdir -p $(GEN)
+	@{ $(EMBED_HEAD); $(call embed,why_text,$<); $(call embed,twins_text,$(GEN)/twins.text); } > $(GEN)/why.S
+	@{ echo '#include "tool/why.h"'; echo "const size_t why_text_size = $$(wc -c < $<);"; \
+	    echo "const size_t twins_text_size = $$(wc -c < $(GEN)/twins.text);"; } > $(GEN)/why_size.c
 
 $(GEN)/library.o: $(LIBRARY)
-$(GEN)/why.o: compiler/tool/why.text
+$(GEN)/why.o: compiler/tool/why.text $(GEN)/twins.text
 $(GEN)/library.o $(GEN)/why.o: %.o: %.S | $(BUILD)/setup-build
 	$(call say,AS,$<)$(CC) -c -o $@ $<
 $(GEN)/library_table.o $(GEN)/why_size.o: %.o: %.c $(BUILD)/flags
