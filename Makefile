@@ -37,9 +37,11 @@ LIBRARY_OBJECTS := $(filter-out $(BUILD)/tool/%,$(HAND_OBJECTS)) \
 WARNINGS := -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes -Wvla -Wundef \
     -Wformat=2 -Wswitch-enum -Wcast-qual -Wwrite-strings $(if $(WERROR),-Werror)
 SANITIZERS := $(if $(SANITIZE),-g -fsanitize=address$(,)undefined -fno-sanitize-recover=all -fno-omit-frame-pointer)
-COMPILE = $(CC) -std=c11 $(CFLAGS) $(WARNINGS) $(SANITIZERS) -fno-common -fvisibility=hidden -D_POSIX_C_SOURCE=200809L \
-    -Icompiler -I$(GEN) -MMD -MP
-LINK = $(CC) $(CFLAGS) $(SANITIZERS) -Wl,-O1 -Wl,--as-needed -Wl,--gc-sections $(LDFLAGS)
+FLAGS := -std=c11 $(CFLAGS) $(WARNINGS) $(SANITIZERS) -fno-common -fvisibility=hidden -D_POSIX_C_SOURCE=200809L
+COMPILE := $(CC) $(FLAGS) -Icompiler -I$(GEN) -MMD -MP
+# Tables of pointers need no relocation at every start in a program that is not moved.
+LINK_FLAGS := $(CFLAGS) $(SANITIZERS) -Wl,-O1 -Wl,--as-needed -no-pie $(LDFLAGS)
+LINK := $(CC) $(LINK_FLAGS)
 
 # One short line a step; the whole commands with V=1.
 V ?=
@@ -54,7 +56,7 @@ $(PROGRAM): $(LIBRARY_OBJECTS) $(TOOL_OBJECTS)
 # A change of the flags rebuilds everything; nothing else looks at this file.
 $(BUILD)/flags: FORCE | $(BUILD)/setup-build
 	@mkdir -p $(@D)
-	@echo '$(COMPILE) $(LINK)' | cmp -s - $@ || echo '$(COMPILE) $(LINK)' > $@
+	@echo '$(CC) $(FLAGS) $(LINK_FLAGS)' | cmp -s - $@ || echo '$(CC) $(FLAGS) $(LINK_FLAGS)' > $@
 
 $(BUILD)/setup-%:
 	@tests/tools/setup $*
