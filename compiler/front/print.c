@@ -39,7 +39,7 @@ static size_t verb_columns(const Printer *p, uint32_t verb, BlockKind in) {
 static void fill_verb(Printer *p, uint32_t first, uint32_t end, BlockKind in) {
     uint32_t verb = first;
     uint32_t next = print_next(p, verb + 1, end, true);
-    if (next == end || p->pieces.at[next].kind == PIECE_COLON) {
+    if (next == end || p->pieces.at[next].kind == PIECE_COLON || p->pieces.at[next].kind == PIECE_OPEN) {
         return;
     }
     size_t columns = verb_columns(p, verb, in);

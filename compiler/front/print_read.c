@@ -2,6 +2,7 @@
    The rule of where a line ends an item is the grammar's: after some words and before some words it does not. */
 #include "front/print.h"
 #include "base/limits.h"
+#include "base/utf8.h"
 
 typedef struct {
     const char *word;
@@ -95,11 +96,12 @@ static size_t comment_end(const Printer *p, size_t at) {
 }
 
 static uint32_t columns(Str text) {
-    uint32_t n = 0;
     for (size_t i = 0; i < text.len; i++) {
-        n += ((uint8_t)text.ptr[i] & 0xC0) != 0x80;
+        if ((uint8_t)text.ptr[i] >= 0x80) {
+            return (uint32_t)utf8_text_width(text);
+        }
     }
-    return n;
+    return (uint32_t)text.len;
 }
 
 /* Passes blanks and line ends; the number of line ends, 2 at most. */
