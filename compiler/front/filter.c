@@ -1,5 +1,6 @@
 /* Where a line ends: a filter over the tokens, in front of the parser. Each newline becomes one NL but after what cannot
    end a line and before what cannot begin one; one is supplied before "}" and at the end of the file. */
+#include "front/filter.h"
 #include "front/build.h"
 #include "parser.h"
 
@@ -42,6 +43,11 @@ static bool cannot_begin_line(int kind)
     }
 }
 
+bool filter_joins(int before, int after)
+{
+    return cannot_end_line(before) || cannot_begin_line(after);
+}
+
 static Token supplied(const Parser *p, int kind, uint8_t flags)
 {
     uint32_t at = p->real.hi != 0 ? p->real.hi : p->base;
@@ -68,7 +74,7 @@ static bool line_ends_before(const Parser *p, const Token *token)
 {
     if (token->kind == 0) return p->real.kind != 0;
     if (token->kind == T_CLOSE) return p->real.kind != T_OPEN && p->real.kind != 0;
-    return (token->flags & TOKEN_FIRST) && !cannot_end_line(p->real.kind) && !cannot_begin_line(token->kind);
+    return (token->flags & TOKEN_FIRST) && !filter_joins(p->real.kind, token->kind);
 }
 
 static Token next_token(Parser *p)
@@ -92,6 +98,14 @@ static bool too_deep(Parser *p, const Token *token)
     return p->depth > LIMIT_NESTING;
 }
 
+/* The word a line begins with, its label passed over: messages go by it. */
+static void note_first(Parser *p, const Token *token)
+{
+    bool label = p->last.kind == T_COLON && p->before.kind == T_NAME && p->before.lo == p->first.lo;
+    if (p->last.kind == 0 || p->last.kind == T_NL || p->last.kind == T_OPEN || label) p->first = *token;
+    else if (p->last.kind == T_CLOSE) p->first = (Token){0};
+}
+
 int sw_lex(SW_STYPE *value, Span *location, Parser *p)
 {
     Token token = next_token(p);
@@ -102,6 +116,7 @@ int sw_lex(SW_STYPE *value, Span *location, Parser *p)
         p->held = false;
         token.kind = 0;
     }
+    note_first(p, &token);
     p->before = p->last;
     p->last = token;
     if (token.kind != T_NL) p->real = token;

@@ -104,6 +104,7 @@ typedef struct Parser {
     uint32_t next;        /* the next token */
     Token last, before;   /* delivered last, and before that; line ends too */
     Token real;           /* delivered last and not a line end */
+    Token first;          /* the first of the line; kind 0 behind a block */
     uint32_t depth;       /* braces and brackets open */
     bool held;            /* a token waits behind the line end just delivered */
     Token waiting;

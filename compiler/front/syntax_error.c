@@ -1,4 +1,7 @@
+/* What to say where the grammar cannot go on. The questions stand in the order in which they are asked; the first that
+   has an answer speaks. Never a token's name, and never more than one message a line. */
 #include "front/parse.h"
+#include "front/suggest.h"
 #include "parser.h"
 
 void parser_too_deep(Parser *p, Span span)
@@ -8,7 +11,351 @@ void parser_too_deep(Parser *p, Span span)
     p->stopped = true;
 }
 
-void syntax_error(Parser *p, const SyntaxError *error)
+static bool expects(const SyntaxError *e, int token)
 {
-    REPORT(p, FINDING_SYNTAX, error->span, "\"%S\" cannot stand here.", parser_text(p, error->span));
+    for (size_t i = 0; i < e->n_expected; i++)
+        if (e->expected[i] == token) return true;
+    return false;
+}
+
+static Span span_of(const Token *token)
+{
+    return (Span){token->lo, token->hi};
+}
+
+static Str small_letters(Parser *p, Str text)
+{
+    Buf buf = {.arena = &p->scratch};
+    for (size_t i = 0; i < text.len && i < LIMIT_NAME_BYTES; i++)
+        buf_char(&buf, text.ptr[i] >= 'A' && text.ptr[i] <= 'Z' ? (char)(text.ptr[i] - 'A' + 'a') : text.ptr[i]);
+    return buf_view(&buf);
+}
+
+static bool word_like(int token)
+{
+    return token_is_name(token) || token == T_POS || token == T_MIXED || token == T_DOTTED || token == T_SLASHED;
+}
+
+static bool ends_line(const SyntaxError *e)
+{
+    return e->token == T_NL || e->token == 0;
+}
+
+static bool first_of_line(const Parser *p)
+{
+    return p->last.lo == p->first.lo && p->last.kind == p->first.kind;
+}
+
+/* ---- the questions ---- */
+static bool comma_in_the_air(Parser *p, const SyntaxError *e)
+{
+    if (p->before.kind != T_COMMA) return false;
+    bool new_line = p->last.flags & TOKEN_FIRST;
+    if (!ends_line(e) && e->token != T_CLOSE && !new_line) return false;
+    if (new_line && word_like(e->token) &&
+        suggest_token(small_letters(p, parser_text(p, e->span)), e->expected, e->n_expected) != NULL)
+        return false;
+    Span comma = span_of(&p->before);
+    Finding *finding = REPORT(p, FINDING_SYNTAX, comma, "Nothing follows this comma: delete it, or write what it announces.");
+    FIX(p, finding, FIX_SAFE, comma, "");
+    return true;
+}
+
+static void unknown_first(Parser *p, Span span, const char *meant)
+{
+    Str word = parser_text(p, span);
+    if (meant == NULL) {
+        REPORT(p, FINDING_UNKNOWN_WORD, span,
+               "No line begins with \"%S\". An item begins with a word such as set, check, expect, look, call or wait.", word);
+        return;
+    }
+    Finding *finding = REPORT(p, FINDING_UNKNOWN_WORD, span, "No line begins with \"%S\": did you mean \"%s\"?", word, meant);
+    FIX(p, finding, FIX_REVIEW, span, "%s", meant);
+}
+
+/* An unknown verb is read as a label, so the colon is missed only behind it. */
+static bool unknown_verb(Parser *p, const SyntaxError *e)
+{
+    if (e->n_expected != 1 || e->expected[0] != T_COLON || p->before.kind != T_NAME) return false;
+    if (p->before.lo != p->first.lo) return false;
+    Span span = span_of(&p->before);
+    unknown_first(p, span, suggest_item(parser_text(p, span)));
+    return true;
+}
+
+static bool unknown_first_word(Parser *p, const SyntaxError *e)
+{
+    if (!first_of_line(p) || !word_like(e->token)) return false;
+    Str word = small_letters(p, parser_text(p, e->span));
+    const char *meant = suggest_token(word, e->expected, e->n_expected);
+    if (meant == NULL && expects(e, T_NAME)) meant = suggest_item(word);
+    if (meant == NULL) meant = suggest_foreign(word);
+    if (meant != NULL && e->token >= T_USE && e->token <= T_WARNING) meant = NULL; /* a word of the language, elsewhere */
+    if (meant == NULL && token_word(e->token) != NULL) return false;
+    unknown_first(p, e->span, meant);
+    return true;
+}
+
+/* A joining word mistyped: told at the word itself, also where it could pass as a band or a thing. */
+static bool mistyped(Parser *p, const Token *token, const int *tokens, size_t n)
+{
+    if (token->kind != T_NAME && token->kind != T_MIXED && token->kind != T_POS) return false;
+    const char *meant = suggest_token(small_letters(p, parser_text(p, span_of(token))), tokens, n);
+    if (meant == NULL) return false;
+    Finding *finding = REPORT(p, FINDING_WORD, span_of(token), "Did you mean \"%s\" instead of \"%S\"?", meant,
+                              parser_text(p, span_of(token)));
+    FIX(p, finding, FIX_REVIEW, span_of(token), "%s", meant);
+    return true;
+}
+
+static bool mistyped_here(Parser *p, const SyntaxError *e)
+{
+    return mistyped(p, &p->last, e->expected, e->n_expected);
+}
+
+static bool mistyped_before(Parser *p, const SyntaxError *e)
+{
+    static const int joining[] = {T_WITHIN, T_UNTIL, T_OTHERWISE, T_BECAUSE, T_FROM, T_AFTER, T_BELOW, T_ABOVE,
+                                  T_AND, T_SINCE, T_ANSWERED, T_MEANS, T_BECOMES, T_LEAVES, T_BEFORE, T_WHEN};
+    (void)e;
+    return p->before.lo != p->first.lo && mistyped(p, &p->before, joining, sizeof joining / sizeof *joining);
+}
+
+static void two_items(Parser *p, const Token *verb)
+{
+    Span place = {verb->lo, verb->lo};
+    Str word = parser_text(p, span_of(verb));
+    Finding *finding = REPORT(p, FINDING_TWO_ITEMS, span_of(verb), "\"%S\" begins an item, and an item has a line of its own.", word);
+    FIX(p, finding, FIX_SAFE, place, "\n");
+}
+
+static bool second_item(Parser *p, const SyntaxError *e)
+{
+    if (p->last.flags & TOKEN_FIRST) return false;
+    if (suggest_is_item(e->token) && expects(e, T_NL) && !expects(e, T_NAME)) {
+        two_items(p, &p->last);
+        return true;
+    }
+    if (suggest_is_item(p->before.kind) && p->before.lo != p->first.lo && word_like(e->token) && expects(e, T_NL)) {
+        two_items(p, &p->before);
+        return true;
+    }
+    return false;
+}
+
+static bool no_deadline_here(Parser *p, const SyntaxError *e)
+{
+    if (e->token == T_WITHIN) {
+        REPORT(p, FINDING_WORD, e->span, p->first.kind == T_CHECK || p->first.kind == T_LOOK
+                   ? "A check looks once and has no time: to wait for something \"within\" a time, write \"expect\"."
+                   : "\"within\" cannot stand here: it follows what a set, an expect or an answer is to do in time.");
+        return true;
+    }
+    if (e->token == T_UNTIL && (p->first.kind == T_WAIT || p->first.kind == T_CHECK)) {
+        REPORT(p, FINDING_WORD, e->span, "To wait until something is so, write \"expect … within\" a time.");
+        return true;
+    }
+    return false;
+}
+
+static bool otherwise_here(Parser *p, const SyntaxError *e)
+{
+    if (e->token != T_OTHERWISE && e->token != T_IF) return false;
+    if (e->token == T_IF && expects(e, T_NAME)) return false;
+    REPORT(p, FINDING_OTHERWISE, e->span,
+           "\"%S\" has nothing to follow here: it belongs behind a check, an expect, a look, a call, a wait, a crank, a try "
+           "or a when.",
+           parser_text(p, e->span));
+    return true;
+}
+
+static bool no_otherwise(Parser *p, const SyntaxError *e)
+{
+    bool acts = e->token == T_TURN_TO || e->token == T_AGAIN || e->token == T_END || e->token == T_OPEN;
+    if (!acts || p->before.kind != T_COMMA || !expects(e, T_OTHERWISE)) return false;
+    Span place = {e->span.lo, e->span.lo};
+    FIX(p, REPORT(p, FINDING_WORD, place, "Say \"otherwise\" before what is done else."), FIX_SAFE, place, "otherwise ");
+    return true;
+}
+
+static bool wrong_case(Parser *p, const SyntaxError *e)
+{
+    bool capitals = token_is_name(e->token) && expects(e, T_POS) && !expects(e, T_NAME);
+    bool small = (e->token == T_POS || e->token == T_MIXED) && expects(e, T_NAME) && !expects(e, T_POS);
+    if (!capitals && !small) return false;
+    Str text = parser_text(p, e->span);
+    Buf meant = {.arena = &p->scratch};
+    for (size_t i = 0; i < text.len; i++) {
+        char c = text.ptr[i];
+        if (capitals && c >= 'a' && c <= 'z') c = (char)(c - 'a' + 'A');
+        else if (small && c >= 'A' && c <= 'Z') c = (char)(c - 'A' + 'a');
+        buf_char(&meant, c == '_' ? '-' : c);
+    }
+    Finding *finding = REPORT(p, FINDING_WRONG_CASE, e->span,
+                              capitals ? "A position is written in capitals: %S."
+                                       : "A name is written in small letters, with hyphens between its words: %S.",
+                              buf_view(&meant));
+    FIX(p, finding, FIX_SAFE, e->span, "%S", buf_view(&meant));
+    return true;
+}
+
+/* A line of a list: what stands side by side there is parted by commas. */
+static bool in_list(int first)
+{
+    switch (first) {
+    case T_ENGINES:
+    case T_KIND:
+    case T_FITTED:
+    case T_NOT:
+    case T_INOPERATIVE:
+    case T_DUTY:
+    case T_BAND:
+    case T_DRILLS:
+    case T_HOLDS:
+    case T_RANK:
+    case T_FOR:
+    case T_STANDARD:
+    case T_ISSUE:
+    case T_CONTAINS:
+    case T_REVISION:
+    case T_CARD:
+    case T_POS:
+    case T_NUM:
+    case T_PROCEDURE:
+    case T_DRILL:
+    case T_ADAPT:
+    case T_WAIVE: return true;
+    default: return token_is_name(first) && !suggest_is_item(first);
+    }
+}
+
+static bool no_comma(Parser *p, const SyntaxError *e)
+{
+    bool goes_on = word_like(e->token) || e->token == T_NUM || e->token == T_UP_TO || e->token == T_AT_MOST ||
+                   e->token == T_THEN || e->token == T_REVIEW_BY || e->token == T_READ_AT || e->token == T_ALSO_IN ||
+                   e->token == T_ALL_DRILLS || e->token == T_NO_MORE_STARTS || e->token == T_NEXT_START_AFTER;
+    if (!goes_on || !expects(e, T_COMMA) || !in_list(p->first.kind) || (p->last.flags & TOKEN_FIRST)) return false;
+    Span place = {p->before.hi, p->before.hi};
+    Finding *finding = REPORT(p, FINDING_NO_COMMA, place, "A comma is missing before \"%S\".", parser_text(p, e->span));
+    FIX(p, finding, FIX_SAFE, place, ",");
+    return true;
+}
+
+static bool brace_missing(Parser *p, const SyntaxError *e)
+{
+    if (e->token != T_NL || !expects(e, T_OPEN)) return false;
+    if (expects(e, T_TURN_TO)) {
+        REPORT(p, FINDING_SYNTAX, e->span,
+               "This line does not say what is done then: \"turn to\" a drill, \"again\", an \"end\", or lines in braces.");
+        return true;
+    }
+    Finding *finding = REPORT(p, FINDING_UNCLOSED, e->span, "A \"{\" is missing at the end of this line.");
+    FIX(p, finding, FIX_REVIEW, e->span, " {");
+    return true;
+}
+
+static bool stray_close(Parser *p, const SyntaxError *e)
+{
+    if (e->token != T_CLOSE || !expects(e, 0)) return false;
+    FIX(p, REPORT(p, FINDING_UNCLOSED, e->span, "This \"}\" closes nothing: no \"{\" is open for it."), FIX_REVIEW, e->span,
+        "");
+    return true;
+}
+
+static bool reserved_name(Parser *p, const SyntaxError *e)
+{
+    if (!token_is_reserved(e->token) || !expects(e, T_NAME) || expects(e, T_NL)) return false;
+    REPORT(p, FINDING_WORD, e->span, "\"%S\" joins the words of a sentence and cannot be a name.", parser_text(p, e->span));
+    return true;
+}
+
+/* ---- what would fit ---- */
+static const char *class_text(int token)
+{
+    switch (token) {
+    case 0: return "the end of the file";
+    case T_NL: return "the end of the line";
+    case T_NAME: return "a name";
+    case T_POS: return "a position in capitals";
+    case T_DOTTED: return "a name with its engine";
+    case T_SLASHED: return "a path of the library";
+    case T_MIXED: return "a unit";
+    case T_NUM: return "a number";
+    case T_SECTION: return "a section";
+    case T_DATE: return "a date";
+    case T_TEXT: return "a text in quotes";
+    default: return NULL;
+    }
+}
+
+enum { MOST_EXPECTED = 6 };
+
+/* The tokens worth naming: a name stands for all words that may be names. */
+static size_t worth_naming(const SyntaxError *e, int *into)
+{
+    bool any_name = expects(e, T_NAME), number = expects(e, T_NUM);
+    size_t n = 0;
+    for (size_t i = 0; i < e->n_expected; i++) {
+        int token = e->expected[i];
+        if (any_name && (token == T_DOTTED || (token_is_name(token) && token != T_NAME))) continue;
+        if (number && token == T_SECTION) continue;
+        if (token == T_MIXED && (any_name || expects(e, T_POS))) continue;
+        if (n == MOST_EXPECTED) return MOST_EXPECTED + 1;
+        into[n++] = token;
+    }
+    return n;
+}
+
+static Str expected_text(Parser *p, const int *tokens, size_t n)
+{
+    Buf buf = {.arena = &p->scratch};
+    for (size_t i = 0; i < n; i++) {
+        if (i > 0) buf_text(&buf, i + 1 < n ? ", " : " or ");
+        const char *text = class_text(tokens[i]);
+        if (text != NULL) {
+            buf_text(&buf, text);
+            continue;
+        }
+        buf_char(&buf, '"');
+        buf_text(&buf, token_word(tokens[i]) != NULL ? token_word(tokens[i]) : "");
+        buf_char(&buf, '"');
+    }
+    return buf_view(&buf);
+}
+
+static void unfinished(Parser *p, const SyntaxError *e, const int *tokens, size_t n)
+{
+    if (n > 0 && n <= MOST_EXPECTED)
+        REPORT(p, FINDING_SYNTAX, e->span, "This line is not finished: %S should follow.", expected_text(p, tokens, n));
+    else
+        REPORT(p, FINDING_SYNTAX, e->span, "This line is not finished.");
+}
+
+static void misplaced(Parser *p, const SyntaxError *e, const int *tokens, size_t n)
+{
+    Str text = parser_text(p, e->span);
+    if (text.len > 60) text = STR("This");
+    bool number = e->token == T_NUM || e->token == T_TEXT;
+    const char *quote = number || text.len == 0 || text.ptr[0] == 'T' ? "" : "\"";
+    if (n > 0 && n <= MOST_EXPECTED)
+        REPORT(p, FINDING_SYNTAX, e->span, "%s%S%s cannot stand here: %S is expected.", quote, text, quote,
+               expected_text(p, tokens, n));
+    else if (expects(e, T_NL) && e->token != T_CLOSE)
+        REPORT(p, FINDING_SYNTAX, e->span, "%s%S%s cannot stand here: the line could end before it.", quote, text, quote);
+    else
+        REPORT(p, FINDING_SYNTAX, e->span, "%s%S%s cannot stand here.", quote, text, quote);
+}
+
+void syntax_error(Parser *p, const SyntaxError *e)
+{
+    static bool (*const questions[])(Parser *, const SyntaxError *) = {
+        comma_in_the_air, unknown_verb, unknown_first_word, mistyped_here, second_item, mistyped_before, no_otherwise,
+        no_deadline_here, otherwise_here, no_comma, wrong_case, brace_missing, stray_close, reserved_name,
+    };
+    for (size_t i = 0; i < sizeof questions / sizeof *questions; i++)
+        if (questions[i](p, e)) return;
+    int tokens[MOST_EXPECTED];
+    size_t n = worth_naming(e, tokens);
+    if (ends_line(e)) unfinished(p, e, tokens, n);
+    else misplaced(p, e, tokens, n);
 }

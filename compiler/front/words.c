@@ -28,21 +28,19 @@
     W(WARNING, "warning")
 /* Of phrases with the same first word the longer stands first. The last three are slips. */
 #define PHRASES(P)                                                                                                \
-    P(AT_LEAST, "at", "least") P(AT_MOST, "at", "most") P(AT_EACH, "at", "each") P(UP_TO, "up", "to")             \
-    P(TURN_TO, "turn", "to") P(NO_MORE_STARTS, "no", "more", "starts")                                            \
-    P(NEXT_START_AFTER, "next", "start", "after") P(START_AGAIN_AT, "start", "again", "at")                       \
-    P(EACH_ENGINE, "each", "engine") P(EACH_ITEM, "each", "item") P(THE_FIRST, "the", "first")                    \
-    P(THE_LAST_REST_OF, "the", "last", "rest", "of") P(THE_LAST, "the", "last")                                   \
-    P(A_PAUSE_OF, "a", "pause", "of") P(IN_ANY_DRILL, "in", "any", "drill") P(IN_ANY, "in", "any")                \
-    P(EXCEPT_IN, "except", "in") P(ANY_DRILL, "any", "drill") P(ALL_DRILLS, "all", "drills")                      \
-    P(EVERY_CASE, "every", "case", "has", "exactly", "one", "procedure") P(EVERY_END_OF, "every", "end", "of")    \
-    P(EVERY_END, "every", "end") P(CAN_REACH, "can", "reach") P(KEEPS_CRANKING, "keeps", "cranking")              \
-    P(NEVER_WAIVED, "never", "waived") P(BEGINS_WITH, "begins", "with") P(FROM_EACH, "from", "each")              \
-    P(OVER_DUTY, "over", "duty") P(BETWEEN_TRIES, "between", "tries") P(REVIEW_BY, "review", "by")                \
-    P(READ_AT, "read", "at") P(ALSO_IN, "also", "in") P(DUTY_OF, "duty", "of")                                    \
-    P(OTHERWISE, "or", "else") P(IF, "else", "if") P(OTHERWISE, "else")
+    P(AT_LEAST, "at least") P(AT_MOST, "at most") P(AT_EACH, "at each") P(UP_TO, "up to") P(TURN_TO, "turn to")   \
+    P(NO_MORE_STARTS, "no more starts") P(NEXT_START_AFTER, "next start after")                                   \
+    P(START_AGAIN_AT, "start again at") P(EACH_ENGINE, "each engine") P(EACH_ITEM, "each item")                   \
+    P(THE_FIRST, "the first") P(THE_LAST_REST_OF, "the last rest of") P(THE_LAST, "the last")                     \
+    P(A_PAUSE_OF, "a pause of") P(IN_ANY_DRILL, "in any drill") P(IN_ANY, "in any") P(EXCEPT_IN, "except in")     \
+    P(ANY_DRILL, "any drill") P(ALL_DRILLS, "all drills") P(EVERY_CASE, "every case has exactly one procedure")   \
+    P(EVERY_END_OF, "every end of") P(EVERY_END, "every end") P(CAN_REACH, "can reach")                           \
+    P(KEEPS_CRANKING, "keeps cranking") P(NEVER_WAIVED, "never waived") P(BEGINS_WITH, "begins with")             \
+    P(FROM_EACH, "from each") P(OVER_DUTY, "over duty") P(BETWEEN_TRIES, "between tries")                         \
+    P(REVIEW_BY, "review by") P(READ_AT, "read at") P(ALSO_IN, "also in") P(DUTY_OF, "duty of")                   \
+    P(OTHERWISE, "or else") P(IF, "else if") P(OTHERWISE, "else")
 
-enum { LONGEST_PHRASE = 6, RESERVED = 43 };
+enum { LONGEST_PHRASE = 6 };
 static const struct {
     const char *text;
     uint16_t kind;
@@ -53,9 +51,9 @@ static const struct {
 };
 static const struct {
     uint16_t kind;
-    const char *words[LONGEST_PHRASE];
+    const char *text;
 } phrases[] = {
-#define P(token, ...) {T_##token, {__VA_ARGS__}},
+#define P(token, text) {T_##token, text},
     PHRASES(P)
 #undef P
 };
@@ -65,6 +63,8 @@ const char *token_word(int kind)
 {
     for (size_t i = 0; i < N_WORDS; i++)
         if (words[i].kind == kind) return words[i].text;
+    for (size_t i = 0; i < N_PHRASES; i++)
+        if (phrases[i].kind == kind) return phrases[i].text;
     switch (kind) {
     case T_OPEN: return "{";
     case T_CLOSE: return "}";
@@ -87,6 +87,16 @@ bool token_is_reserved(int kind)
     return kind >= T_AND && kind <= T_END;
 }
 
+static void phrase_intern(Names *names, const char *text, Name *into, Name *highest)
+{
+    for (size_t k = 0; *text != 0; k++) {
+        size_t length = strcspn(text, " ");
+        into[k] = name_intern(names, (Str){text, length});
+        if (into[k] > *highest) *highest = into[k];
+        text += length + (text[length] == ' ');
+    }
+}
+
 /* Words are interned first, so that a table over the first names tells a keyword without comparing texts. */
 void words_open(Parser *p)
 {
@@ -98,10 +108,7 @@ void words_open(Parser *p)
         if (of_word[i] > highest) highest = of_word[i];
     }
     for (size_t i = 0; i < N_PHRASES; i++)
-        for (size_t k = 0; k < LONGEST_PHRASE && phrases[i].words[k] != NULL; k++) {
-            of_phrase[i][k] = name_intern(names, str_of(phrases[i].words[k]));
-            if (of_phrase[i][k] > highest) highest = of_phrase[i][k];
-        }
+        phrase_intern(names, phrases[i].text, of_phrase[i], &highest);
     uint16_t *kind_of = ARENA_ARRAY(&p->scratch, uint16_t, highest + 1u);
     uint8_t *phrase_of = ARENA_ARRAY(&p->scratch, uint8_t, highest + 1u);
     for (size_t i = 0; i < N_WORDS; i++) kind_of[of_word[i]] = words[i].kind;

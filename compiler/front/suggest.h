@@ -1,0 +1,10 @@
+#ifndef FRONT_SUGGEST_H
+#define FRONT_SUGGEST_H
+#include "front/parse.h"
+
+/* All give NULL where nothing is near. `word` in small letters. */
+const char *suggest_foreign(Str word);
+const char *suggest_token(Str word, const int *tokens, size_t n);
+const char *suggest_item(Str word); /* what a line of a procedure begins with */
+bool suggest_is_item(int token);
+#endif
