@@ -5,7 +5,9 @@
 Str text_in(SwText text) { return (Str){text.ptr ? text.ptr : "", text.len}; }
 SwText text_out(Str text) { return (SwText){text.ptr ? text.ptr : "", text.len}; }
 
-static void workspace_init(SwWorkspace *workspace) {
+/* False: no memory. */
+static bool workspace_init(SwWorkspace *workspace) {
+    if (setjmp(workspace->exhausted)) return false;
     workspace->arena.exhausted = &workspace->exhausted;
     workspace->unit_arena.exhausted = &workspace->exhausted;
     names_open(&workspace->names, &workspace->arena);
@@ -14,18 +16,16 @@ static void workspace_init(SwWorkspace *workspace) {
     workspace->library.arena = &workspace->arena;
     workspace->library_findings.arena = &workspace->arena;
     workspace->library_findings.names = &workspace->names;
+    return true;
 }
 
 SwWorkspace *sw_open(const SwHost *host) {
     SwWorkspace *workspace = calloc(1, sizeof *workspace);
     if (!workspace) return NULL;
     if (host) workspace->host = *host;
-    if (setjmp(workspace->exhausted)) {
-        sw_close(workspace);
-        return NULL;
-    }
-    workspace_init(workspace);
-    return workspace;
+    if (workspace_init(workspace)) return workspace;
+    sw_close(workspace);
+    return NULL;
 }
 
 void sw_close(SwWorkspace *workspace) {
