@@ -231,12 +231,15 @@ void things_make(Resolver *r, const Decl *tail_decl) {
     for (size_t i = 0; i < decls->n; i++) room += decls->at[i]->each_engine ? tail->n_engines : 1;
     tail->things = ARENA_ARRAY(arena, Thing, room);
     tail->engine_facts = ARENA_ARRAY(arena, uint32_t, tail->n_engines);
-    map_put(&r->things, name_intern(r->job->names, STR("engine")), (void *)(uintptr_t)1);
+    uint32_t *places = ARENA_ARRAY(arena, uint32_t, decls->n + 1), *place = places;
+    *place = 1;
+    map_put(&r->things, name_intern(r->job->names, STR("engine")), place++);
     for (uint32_t engine = 0; engine < tail->n_engines; engine++) engine_make(r, &tail->things[tail->n_things++], engine);
     for (size_t i = 0; i < decls->n; i++) {
         const Decl *decl = decls->at[i];
         if (!decl->name.name || thing_known(r, decl->name.name)) continue; /* a double is reported where it is declared */
-        map_put(&r->things, decl->name.name, (void *)(uintptr_t)(tail->n_things + 1));
+        *place = tail->n_things + 1;
+        map_put(&r->things, decl->name.name, place++);
         uint32_t n = decl->each_engine ? tail->n_engines : 1;
         for (uint32_t engine = 0; engine < n; engine++)
             thing_make(r, &equipment, decl, &tail->things[tail->n_things++], decl->each_engine ? engine : NO_INDEX);

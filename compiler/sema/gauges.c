@@ -289,8 +289,8 @@ static void cover_judge(Resolver *r, const CoverCheck *check) {
     for (uint32_t i = 0; i < facts->n && cases <= CASES_MOST; i++) cases *= facts->n_classes[i];
     if (facts->undecided) return; /* told where something leans on it */
     if (facts->too_many || cases > CASES_MOST) {
-        if (first_report(r, FINDING_CASES_MANY, check->spans[0]))
-            finding_add(r->job->findings, FINDING_CASES_MANY, check->spans[0],
+        if (first_report(r, FINDING_LINES_MANY, check->spans[0]))
+            finding_add(r->job->findings, FINDING_LINES_MANY, check->spans[0],
                 "the conditions of %S ask for too many things at once to be checked case by case; make them simpler", check->what);
         return;
     }

@@ -206,8 +206,8 @@ static void report_not_per_engine(Resolver *r, Word ref, RefParts parts) {
 bool thing_known(const Resolver *r, Name name) { return map_get(&r->things, name) != NULL; }
 
 Thing *first_instance(const Resolver *r, Name name) {
-    uintptr_t at = (uintptr_t)map_get(&r->things, name);
-    return at ? &r->tail->things[at - 1] : NULL;
+    const uint32_t *at = map_get(&r->things, name);
+    return at ? &r->tail->things[*at - 1] : NULL;
 }
 
 Thing *resolve_thing(Resolver *r, Word ref, const Scene *scene) {

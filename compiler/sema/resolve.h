@@ -9,7 +9,7 @@ typedef struct {
     Job *job;
     Program *program;
     Tail *tail;
-    NameMap things;  /* Name of a thing without engine -> index + 1 of its first instance in tail->things */
+    NameMap things;  /* Name of a thing without engine -> uint32_t: index + 1 of its first instance in tail->things */
     NameMap values;  /* Name of a value -> non-NULL where the tail has it */
     NameMap kinds;   /* Name of a kind -> non-NULL where the tail is of it */
     uint32_t depth;  /* of states in states, groups in groups */
@@ -17,6 +17,7 @@ typedef struct {
     /* What conditions and events met since the caller last set these to 0: the first undecided name (equipment, inoperative, a band
        or value nobody gave) and the first thing that is not fitted. So a gate learns why it is not decided or not applicable. */
     Name undecided, unfitted;
+    struct ItemWork *items;  /* private to items.c, outcomes.c, ids.c, drills.c, rules.c */
     struct Scratch *scratch; /* private to craft.c, tests.c, triggers.c, gauges.c */
 } Resolver;
 
@@ -81,6 +82,11 @@ uint32_t label_fact(Resolver *r, Name label, uint32_t engine); /* makes it at fi
 void items_resolve(Resolver *r);
 /* Is `name` a label of some item of this tail (any engine)? For conditions and events that name labels. */
 bool label_known(Resolver *r, Name name);
+/* The engine under which a label's fact is kept when a line of `engine` names it: `engine` where an item of that engine bears it,
+   else NO_INDEX. For label_fact(). */
+uint32_t label_engine(Resolver *r, Name label, uint32_t engine);
+/* Are alternatives complete and apart, which drills need the starter let go first: after gauges_finish(). */
+void items_check(Resolver *r);
 
 /* ---- rules.c: gates (those of the standard, else all of the library and the files), with their rule in words ---- */
 void gates_resolve(Resolver *r, const Decl *standard);
