@@ -1,0 +1,296 @@
+/* Names of lines: labels, and ids made from a line's words, so that adaptations, waivers and traces can name it. */
+#include "sema/items.h"
+
+enum { ID_BYTES = 80, TEXT_WORDS = 5 };
+
+/* ---- words to kebab case ---- */
+
+/* Letters and digits of `text` in lower case, joined by single hyphens; at most so many words and bytes. */
+static void kebab(Buf *buf, Str text, uint32_t words) {
+    bool gap = buf->len > 0;
+    for (size_t i = 0; i < text.len && buf->len < ID_BYTES; i++) {
+        char c = text.ptr[i];
+        bool capital = c >= 'A' && c <= 'Z', letter = capital || (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9');
+        if (!letter) {
+            gap = buf->len > 0;
+            continue;
+        }
+        if (gap && words-- == 0) return;
+        if (gap) buf_char(buf, '-');
+        gap = false;
+        buf_char(buf, capital ? (char)(c - 'A' + 'a') : c);
+    }
+}
+
+static void kebab_all(Buf *buf, Str text) { kebab(buf, text, UINT32_MAX); }
+
+static void kebab_name(Buf *buf, const Job *job, Name name) {
+    if (name) kebab_all(buf, name_text(job->names, name));
+}
+
+static void kebab_text(Buf *buf, Job *job, Text text) {
+    if (text.span.hi) kebab(buf, text_raw(job, text), TEXT_WORDS);
+}
+
+static void kebab_cond(Buf *buf, const Job *job, const Cond *cond) {
+    if (!cond) return;
+    Buf words = {.arena = job->arena};
+    print_cond(&words, job, cond);
+    kebab_all(buf, buf_view(&words));
+}
+
+static void kebab_action(Buf *buf, const Job *job, const Action *action) {
+    switch ((ActionKind)action->kind) {
+    case ACTION_TURN_TO: kebab_all(buf, STR("turn to")); break;
+    case ACTION_END: kebab_all(buf, STR("end")); break;
+    case ACTION_AGAIN: kebab_all(buf, STR("again")); break;
+    case ACTION_NONE: case ACTION_BLOCK: break;
+    }
+    kebab_name(buf, job, action->target.name);
+}
+
+static const char *verb_of(StmtKind kind) {
+    switch (kind) {
+    case STMT_SET: return "set";
+    case STMT_CHECK: return "check";
+    case STMT_EXPECT: return "expect";
+    case STMT_LOOK: return "look";
+    case STMT_CALL: return "call";
+    case STMT_BRIEF: return "brief";
+    case STMT_WAIT: return "wait";
+    case STMT_CRANK: return "crank";
+    case STMT_TRY: return "try";
+    case STMT_HOLD: return "hold";
+    case STMT_RELEASE: return "release";
+    case STMT_WATCH: return "watch";
+    case STMT_PLAIN: return "plain";
+    case STMT_NOTE: return "note";
+    case STMT_CAUTION: return "caution";
+    case STMT_WARNING: return "warning";
+    case STMT_WHEN: return "when";
+    case STMT_CASES: return "cases";
+    case STMT_CASE: return "case";
+    case STMT_MEMORY: return "memory";
+    case STMT_BAD: case STMT_FOR: case STMT_DO: case STMT_GO: case STMT_PHASE: case STMT_BEGINS: case STMT_APPLIES: case STMT_DRILLS:
+    case STMT_CUE: case STMT_ARMED: case STMT_KEEPS_CRANKING: break;
+    }
+    return "";
+}
+
+static void wait_words(Buf *buf, Job *job, const Stmt *stmt) {
+    const Event *after = stmt->more->timing ? stmt->more->timing->after : NULL;
+    if (stmt->more->text.span.hi) {
+        kebab_text(buf, job, stmt->more->text);
+    } else if (after) {
+        Buf words = {.arena = job->arena};
+        print_event(&words, job, after);
+        kebab_all(buf, STR("after"));
+        kebab_all(buf, buf_view(&words));
+    }
+}
+
+static bool cond_in_id(StmtKind kind) {
+    return kind == STMT_CHECK || kind == STMT_EXPECT || kind == STMT_WHEN || kind == STMT_CASE;
+}
+
+/* The label, else the verb and the words that say what the line is about; numbers only where a condition compares with one. */
+Str id_words(Walk *w, const Stmt *stmt) {
+    Job *job = w->r->job;
+    Buf buf = {.arena = job->arena};
+    StmtKind kind = (StmtKind)stmt->kind;
+    if (stmt->label.name) return name_text(job->names, stmt->label.name);
+    if (kind == STMT_GO && stmt->more->action) {
+        kebab_action(&buf, job, stmt->more->action);
+        return buf_view(&buf);
+    }
+    kebab_all(&buf, str_of(verb_of(kind)));
+    kebab_name(&buf, job, stmt->ref.name);
+    if (kind != STMT_CALL) kebab_name(&buf, job, stmt->pos.name);
+    if (cond_in_id(kind)) kebab_cond(&buf, job, stmt->cond);
+    if (kind == STMT_WAIT)
+        wait_words(&buf, job, stmt);
+    else if (kind != STMT_CRANK && kind != STMT_PHASE)
+        kebab_text(&buf, job, stmt->more->text);
+    return buf.len ? buf_view(&buf) : STR("line");
+}
+
+/* ---- ids ---- */
+
+static void count_id(Walk *w, Name id) {
+    Arena *arena = w->r->job->arena;
+    w->id_at.arena = arena;
+    uint32_t *at = map_get(&w->id_at, id);
+    if (!at) {
+        ItemId entry = {.id = id, .phase = w->phase};
+        vec_push(arena, &w->id_list, entry);
+        at = ARENA_NEW(arena, uint32_t);
+        *at = (uint32_t)w->id_list.n;
+        map_put(&w->id_at, id, at);
+    }
+    ItemId *entry = &w->id_list.at[*at - 1];
+    entry->times++;
+    if (entry->phase == w->phase) entry->times_in_phase++;
+}
+
+static Str id_free(Walk *w, Str words, uint32_t times) {
+    Names *names = w->r->job->names;
+    Str id = words;
+    w->id_taken.arena = w->r->job->arena;
+    while (map_get(&w->id_taken, name_intern(names, id)))
+        id = format_text(w->r->job->arena, names, "%S-%u", words, (uint64_t)++times);
+    map_put(&w->id_taken, name_intern(names, id), w);
+    return id;
+}
+
+void id_give(Walk *w, Item *item) {
+    Str words = id_words(w, item->stmt);
+    if (item->kind == STMT_GO && item->go && item->stmt->kind != STMT_GO) { /* the `otherwise` of a decided `when` */
+        Buf buf = {.arena = w->r->job->arena};
+        kebab_action(&buf, w->r->job, item->go->written);
+        words = buf_view(&buf);
+    }
+    if (w->in_for && w->r->tail->n_engines > 1)
+        words = format_text(w->r->job->arena, w->r->job->names, "%N.%S", w->r->tail->engines[w->scene.engine], words);
+    Name name = name_intern(w->r->job->names, words);
+    count_id(w, name);
+    const uint32_t *at = map_get(&w->id_at, name);
+    item->id = id_free(w, words, w->id_list.at[*at - 1].times - 1);
+}
+
+void ids_keep(Walk *w) {
+    IdList list = {w->decl->name.name, w->id_list.at, (uint32_t)w->id_list.n};
+    vec_push(w->r->job->arena, &w->work->ids, list);
+}
+
+/* ---- labels ---- */
+
+/* Two places that no run passes both: they lie in different arms of one choice. */
+static bool exclusive(const Branch *a, const Branch *b) {
+    for (; a; a = a->up)
+        for (const Branch *other = b; other; other = other->up)
+            if (a->choice == other->choice && a->arm != other->arm) return true;
+    return false;
+}
+
+/* A group may be done twice where no run does it twice; its labels then are one. */
+static void report_label_twice(Walk *w, const Stmt *stmt, const Stmt *first) {
+    Span at = stmt == first && w->n_groups ? w->group_at[w->n_groups - 1] : stmt->label.span;
+    if (!first_report(w->r, FINDING_LABEL_TWICE, at)) return;
+    Finding *finding;
+    if (stmt == first) {
+        finding = finding_add(w->r->job->findings, FINDING_LABEL_TWICE, at,
+            "the group is done a second time, and its label %N would stand twice in %N; a label names one line: take the label out of the group, or put it "
+            "on the lines around it", stmt->label.name, w->decl->name.name);
+    } else {
+        finding = finding_add(w->r->job->findings, FINDING_LABEL_TWICE, at, "%N has a line labelled %N already; a label names one line, so rename one of them",
+            w->decl->name.name, stmt->label.name);
+    }
+    finding_note(w->r->job->findings, finding, first->label.span, "the label stands here");
+}
+
+void label_give(Walk *w, Item *item) {
+    Resolver *r = w->r;
+    Name label = item->stmt->label.name;
+    if (!label) return;
+    uint32_t engine = label_engine(r, label, w->in_for || w->in_drill ? w->scene.engine : NO_INDEX);
+    item->label = label_fact(r, label, engine);
+    w->labels.arena = r->job->arena;
+    LabelUse *uses = map_get(&w->labels, label);
+    for (const LabelUse *use = uses; use; use = use->next) {
+        if (use->engine != engine || (use->stmt == item->stmt && exclusive(use->branch, w->branch))) continue;
+        report_label_twice(w, item->stmt, use->stmt);
+        break;
+    }
+    LabelUse *use = ARENA_NEW(r->job->arena, LabelUse);
+    *use = (LabelUse){engine, item->stmt, w->branch, uses};
+    map_put(&w->labels, label, use);
+}
+
+/* ---- which labels the tail has, before any condition is resolved ---- */
+
+typedef struct {
+    uint64_t engines; /* bit for each engine that has a line with it */
+} LabelPlaces;
+
+typedef struct {
+    Resolver *r;
+    uint32_t engine, depth;
+} Collect;
+
+static void collect(Collect c, const Stmt *first);
+
+static void collect_label(Collect c, Name label) {
+    NameMap *labels = &c.r->items->labels;
+    LabelPlaces *places = map_get(labels, label);
+    if (!places) {
+        places = ARENA_NEW(c.r->job->arena, LabelPlaces);
+        map_put(labels, label, places);
+    }
+    if (c.engine != NO_INDEX) places->engines |= UINT64_C(1) << c.engine;
+}
+
+static void collect_block(Collect c, const Block *block) {
+    if (block) collect(c, block->first);
+}
+
+static void collect_for(Collect c, const Stmt *stmt) {
+    const Tail *tail = c.r->tail;
+    for (uint32_t i = 0; i < tail->n_engines; i++) {
+        if (stmt->ref.name && tail->engines[i] != stmt->ref.name) continue;
+        c.engine = i;
+        collect_block(c, stmt->more->block);
+    }
+}
+
+/* Once for each engine: the declaration is longer than the engines are many, so the keys stay apart. */
+static void collect_group(Collect c, const Stmt *stmt) {
+    const Decl *group = program_find(c.r->program, DECL_GROUP, stmt->ref.name);
+    if (!group) return;
+    uint32_t key = group->span.lo + 1 + (c.engine == NO_INDEX ? 0 : c.engine + 1);
+    if (map_get(&c.r->items->walked, key)) return;
+    map_put(&c.r->items->walked, key, c.r);
+    collect(c, group->u.parts);
+}
+
+static void collect(Collect c, const Stmt *first) {
+    if (c.depth > LIMIT_NESTING * 4) return;
+    c.depth++;
+    for (const Stmt *stmt = first; stmt; stmt = stmt->next) {
+        if (stmt->kind == STMT_DO) {
+            collect_group(c, stmt);
+        } else if (stmt->kind == STMT_FOR) {
+            collect_for(c, stmt);
+        } else {
+            if (stmt->label.name) collect_label(c, stmt->label.name);
+            collect_block(c, stmt->more->block);
+            collect_block(c, stmt->more->between);
+            collect(c, stmt->more->parts);
+            for (const Outcome *outcome = stmt->outcomes; outcome; outcome = outcome->next) collect_block(c, outcome->action.block);
+        }
+    }
+}
+
+static void collect_kind(Resolver *r, DeclKind kind) {
+    const Decl **decls;
+    size_t n = program_all(r->program, kind, &decls);
+    for (size_t i = 0; i < n; i++) {
+        const Decl *decl = decls[i];
+        if (!program_is_for(r->program, decl, r->tail->decl) || find_for_tail(r, kind, decl->name.name) != decl) continue;
+        bool each = kind == DECL_DRILL && r->tail->n_engines > 1 && drill_per_engine(r, decl);
+        for (uint32_t engine = 0; each && engine < r->tail->n_engines; engine++) collect((Collect){r, engine, 0}, decl->u.parts);
+        if (!each) collect((Collect){r, NO_INDEX, 0}, decl->u.parts);
+    }
+}
+
+void labels_collect(Resolver *r) {
+    collect_kind(r, DECL_PROCEDURE);
+    collect_kind(r, DECL_DRILL);
+}
+
+bool label_known(Resolver *r, Name name) { return r->items && map_get(&r->items->labels, name); }
+
+uint32_t label_engine(Resolver *r, Name label, uint32_t engine) {
+    const LabelPlaces *places = r->items ? map_get(&r->items->labels, label) : NULL;
+    bool has = places && engine != NO_INDEX && r->tail->n_engines > 1 && places->engines >> engine & 1;
+    return has ? engine : NO_INDEX;
+}

@@ -1,0 +1,205 @@
+/* Which gates a tail is held to, and how severely: all of the library and the files, or what a standard says. */
+#include "sema/rules.h"
+
+enum { STANDARD_DEPTH = 16 };
+
+typedef struct {
+    Resolver *r;
+    ChosenGates chosen;
+    NameMap at; /* Name of a gate -> index + 1 in chosen */
+    const Decl *standards[STANDARD_DEPTH];
+    uint32_t n_standards;
+} Choice;
+
+/* ---- severities ---- */
+
+static bool severity_of(const Resolver *r, Name word, Severity *out) {
+    Str text = name_text(r->job->names, word);
+    if (!word || str_eq(text, STR("should")))
+        *out = SEVERITY_WARNING;
+    else if (str_eq(text, STR("must")))
+        *out = SEVERITY_ERROR;
+    else if (str_eq(text, STR("note")))
+        *out = SEVERITY_NOTE;
+    else
+        return false;
+    return true;
+}
+
+static Severity severity_read(Resolver *r, Word word) {
+    Severity severity = SEVERITY_WARNING;
+    if (severity_of(r, word.name, &severity) || !first_report(r, FINDING_SEVERITY_UNKNOWN, word.span)) return severity;
+    finding_add(r->job->findings, FINDING_SEVERITY_UNKNOWN, word.span,
+        "%N is no severity: must (an error), should (a warning) or note", word.name);
+    return severity;
+}
+
+/* ---- choosing ---- */
+
+static void choose(Choice *choice, const Decl *gate) {
+    Resolver *r = choice->r;
+    uint32_t *at = map_get(&choice->at, gate->name.name);
+    if (at) return; /* held twice is held once */
+    Chosen chosen = {gate, severity_read(r, gate->u.gate->severity)};
+    vec_push(r->job->arena, &choice->chosen, chosen);
+    at = ARENA_NEW(r->job->arena, uint32_t);
+    *at = (uint32_t)choice->chosen.n;
+    map_put(&choice->at, gate->name.name, at);
+}
+
+static bool path_is(const Source *source, Str path) {
+    if (str_eq(source->path, path)) return true;
+    if (!str_ends(source->path, STR(".start"))) return false;
+    Str bare = str_slice(source->path, 0, source->path.len - 6);
+    return str_eq(bare, path) || (str_ends(bare, path) && bare.ptr[bare.len - path.len - 1] == '/') ||
+           (str_ends(source->path, path) && source->path.ptr[source->path.len - path.len - 1] == '/');
+}
+
+static bool file_known(Resolver *r, Str path) {
+    for (size_t i = 0; i < r->program->order.n; i++)
+        if (path_is(r->program->order.at[i]->file->source, path)) return true;
+    return false;
+}
+
+static void choose_standard(Choice *choice, const Decl *standard);
+
+static void report_path(Resolver *r, Word word) {
+    if (r->program->lost || !first_report(r, FINDING_STANDARD_UNKNOWN, word.span)) return;
+    Suggestion suggestion = suggestion_begin(r->program, name_text(r->job->names, word.name));
+    for (size_t i = 0; i < r->program->order.n; i++) {
+        const Source *source = r->program->order.at[i]->file->source;
+        if (source->library) suggestion_offer(&suggestion, name_intern(r->job->names, source->path));
+    }
+    if (suggestion.best)
+        finding_add(r->job->findings, FINDING_STANDARD_UNKNOWN, word.span, "no file of gates is called %N; did you mean %N?", word.name, suggestion.best);
+    else
+        finding_add(r->job->findings, FINDING_STANDARD_UNKNOWN, word.span,
+            "no file of gates is called %N; name one of the library (trade/gates/common) or another standard", word.name);
+}
+
+static void choose_file(Choice *choice, Word word) {
+    Resolver *r = choice->r;
+    Str path = name_text(r->job->names, word.name);
+    const Decl *standard = program_find(r->program, DECL_STANDARD, word.name);
+    if (standard) {
+        choose_standard(choice, standard);
+        return;
+    }
+    const Decl **gates;
+    size_t n = program_all(r->program, DECL_GATE, &gates);
+    bool found = false;
+    for (size_t i = 0; i < n; i++) {
+        const Source *source = source_at(r->job->sources, gates[i]->span.lo);
+        if (!source || !path_is(source, path)) continue;
+        found = true;
+        choose(choice, gates[i]);
+    }
+    if (!found && word.name && !file_known(r, path)) report_path(r, word);
+}
+
+static void rank_gate(Choice *choice, Chosen *chosen, Word word, Severity severity, Name rank) {
+    Resolver *r = choice->r;
+    const Gate *gate = chosen->decl->u.gate;
+    Severity own = SEVERITY_WARNING;
+    (void)severity_of(r, gate->severity.name, &own);
+    if (!gate->never_waived || severity >= own) {
+        chosen->severity = severity;
+        return;
+    }
+    if (!first_report(r, FINDING_RANK_NEVER, word.span)) return;
+    Finding *finding = finding_add(r->job->findings, FINDING_RANK_NEVER, word.span,
+        "%N says of itself `never waived`: it cannot be ranked down to %N", word.name, rank);
+    finding_note(r->job->findings, finding, chosen->decl->name.span, "the gate stands here");
+}
+
+static bool is_check(const Resolver *r, Name name) {
+    Str text = name_text(r->job->names, name);
+    for (int i = 1; i < FINDING_COUNT; i++)
+        if (str_eq(text, str_of(finding_info[i].id))) return true;
+    return false;
+}
+
+static void report_rank(Choice *choice, Word word) {
+    Resolver *r = choice->r;
+    if (r->program->lost || !first_report(r, FINDING_RANK_UNKNOWN, word.span)) return;
+    Suggestion suggestion = suggestion_begin(r->program, name_text(r->job->names, word.name));
+    for (size_t i = 0; i < choice->chosen.n; i++) suggestion_offer(&suggestion, choice->chosen.at[i].decl->name.name);
+    for (int i = 1; i < FINDING_COUNT; i++) suggestion_offer(&suggestion, name_intern(r->job->names, str_of(finding_info[i].id)));
+    if (suggestion.best)
+        finding_add(r->job->findings, FINDING_RANK_UNKNOWN, word.span, "this standard holds no gate %N; did you mean %N?", word.name, suggestion.best);
+    else
+        finding_add(r->job->findings, FINDING_RANK_UNKNOWN, word.span, "this standard holds no gate %N, and no check of the program is called so",
+            word.name);
+}
+
+static void apply_rank(Choice *choice, const Standing *standing) {
+    Severity severity = severity_read(choice->r, standing->rank);
+    for (const WordList *word = standing->words; word; word = word->next) {
+        uint32_t *at = map_get(&choice->at, word->word.name);
+        if (at)
+            rank_gate(choice, &choice->chosen.at[*at - 1], word->word, severity, standing->rank.name);
+        else if (word->word.name && !is_check(choice->r, word->word.name))
+            report_rank(choice, word->word);
+    }
+}
+
+/* What it holds, its own gates, then its ranks: so a school may rank what another standard has ranked. */
+static void choose_standard(Choice *choice, const Decl *standard) {
+    for (uint32_t i = 0; i < choice->n_standards; i++)
+        if (choice->standards[i] == standard) return;
+    if (choice->n_standards == STANDARD_DEPTH) return;
+    choice->standards[choice->n_standards++] = standard;
+    for (const Standing *standing = standard->u.standing; standing; standing = standing->next) {
+        for (const WordList *word = standing->kind == STANDING_HOLDS ? standing->words : NULL; word; word = word->next) choose_file(choice, word->word);
+        if (standing->kind == STANDING_GATE && standing->gate) choose(choice, standing->gate);
+    }
+    for (const Standing *standing = standard->u.standing; standing; standing = standing->next)
+        if (standing->kind == STANDING_RANK) apply_rank(choice, standing);
+}
+
+static void choose_all(Choice *choice) {
+    const Decl **gates;
+    size_t n = program_all(choice->r->program, DECL_GATE, &gates);
+    for (int library = 1; library >= 0; library--)
+        for (size_t i = 0; i < n; i++) {
+            bool of_library = program_in_library(choice->r->program, gates[i]);
+            if (of_library == (library == 1) && (of_library || program_sees(choice->r->program, gates[i]))) choose(choice, gates[i]);
+        }
+}
+
+/* ---- what a standard leaves out ---- */
+
+static bool fits(Resolver *r, const Decl *gate) {
+    if (!gate->u.gate->applies) return true;
+    Scene scene = {.engine = NO_INDEX, .home = gate};
+    return test_constant(resolve_test(r, gate->u.gate->applies, &scene)) == 1;
+}
+
+static void list_left_out(Choice *choice, const Decl *standard) {
+    Resolver *r = choice->r;
+    const Decl **gates;
+    size_t n = program_all(r->program, DECL_GATE, &gates), left = 0;
+    Buf list = {.arena = r->job->arena};
+    for (size_t i = 0; i < n; i++) {
+        if (!program_in_library(r->program, gates[i]) || map_get(&choice->at, gates[i]->name.name) || !fits(r, gates[i])) continue;
+        left++;
+        buf_format(&list, r->job->names, list.len ? ", %N" : "%N", gates[i]->name.name);
+    }
+    if (!left || !first_report(r, FINDING_STANDARD_LEAVES_OUT, standard->name.span)) return;
+    Finding *finding = finding_add(r->job->findings, FINDING_STANDARD_LEAVES_OUT, standard->name.span,
+        "%N leaves out %u gates of the library that fit %N: nobody proves them", standard->name.name, (uint64_t)left, r->tail->name);
+    finding_note(r->job->findings, finding, (Span){0, 0}, "%S", buf_view(&list));
+}
+
+ChosenGates gates_choose(Resolver *r, const Decl *standard) {
+    Choice *choice = ARENA_NEW(r->job->arena, Choice);
+    choice->r = r;
+    choice->at.arena = r->job->arena;
+    if (standard) {
+        choose_standard(choice, standard);
+        list_left_out(choice, standard);
+    } else {
+        choose_all(choice);
+    }
+    return choice->chosen;
+}
