@@ -153,10 +153,17 @@ bool report_open(Parser *p, Span span);
 uint32_t report_line(Parser *p, uint32_t offset); /* from 0 */
 #define REPORT(p, kind, span, ...)                                                                  \
     (report_open((p), (span)) ? finding_add((p)->job->findings, (kind), (span), __VA_ARGS__) : NULL)
+/* Both pass over a finding that is NULL. */
 #define FIX(p, finding, grade, span, ...)                                                           \
-    ((finding) != NULL ? finding_fix((p)->job->findings, (finding), (grade), (span), __VA_ARGS__) : (void)0)
+    do {                                                                                            \
+        Finding *fixed = (finding);                                                                 \
+        if (fixed != NULL) finding_fix((p)->job->findings, fixed, (grade), (span), __VA_ARGS__);    \
+    } while (0)
 #define NOTE(p, finding, span, ...)                                                                 \
-    ((finding) != NULL ? finding_note((p)->job->findings, (finding), (span), __VA_ARGS__) : (void)0)
+    do {                                                                                            \
+        Finding *noted = (finding);                                                                 \
+        if (noted != NULL) finding_note((p)->job->findings, noted, (span), __VA_ARGS__);            \
+    } while (0)
 
 /* syntax_error.c */
 typedef struct {

@@ -29,8 +29,21 @@ Word slip_position(Parser *p, Word word)
     return word;
 }
 
+/* "set ON master": the token behind the word in capitals, which the parser may not have asked for yet. */
+static bool name_follows(const Parser *p, Word word)
+{
+    const Token *next = &p->last;
+    if (next->lo == word.span.lo) {
+        if (p->held || p->next >= p->tokens.n) return false;
+        next = token_at(&p->tokens, p->next);
+    }
+    return token_is_name(next->kind) && !(next->flags & TOKEN_FIRST);
+}
+
 Word slip_name(Parser *p, Word word)
 {
+    if (p->text[word.span.lo - p->base] < 'a' && p->before.lo == p->first.lo && name_follows(p, word))
+        REPORT(p, FINDING_ORDER, word.span, "The thing comes first, then its position: \"set mixture RICH\".");
     Str meant = in_small_letters(p, parser_text(p, word.span));
     Finding *finding = REPORT(p, FINDING_WRONG_CASE, word.span,
                               "A name is written in small letters, with hyphens between its words: %S.", meant);

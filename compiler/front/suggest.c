@@ -38,14 +38,22 @@ static size_t reach(Str word)
     return word.len >= 6 ? 2 : word.len >= 3 ? 1 : 0;
 }
 
-const char *suggest_token(Str word, const int *tokens, size_t n)
+/* The first words of a phrase count as near to it. */
+static size_t distance_to(Str word, const char *candidate, size_t limit)
+{
+    Str text = str_of(candidate);
+    if (word.len >= 2 && text.len > word.len && str_starts(text, word) && text.ptr[word.len] == ' ') return 0;
+    return str_distance(word, text, limit);
+}
+
+static const char *nearest_of(Str word, const int *tokens, size_t n, size_t within)
 {
     const char *best = NULL;
-    size_t nearest = reach(word) + 1;
+    size_t nearest = within + 1;
     for (size_t i = 0; i < n; i++) {
         const char *candidate = token_word(tokens[i]);
         if (candidate == NULL || candidate[0] < 'a') continue;
-        size_t distance = str_distance(word, str_of(candidate), nearest);
+        size_t distance = distance_to(word, candidate, nearest);
         if (distance < nearest) {
             nearest = distance;
             best = candidate;
@@ -54,12 +62,109 @@ const char *suggest_token(Str word, const int *tokens, size_t n)
     return best;
 }
 
-const char *suggest_item(Str word)
+const char *suggest_token(Str word, const int *tokens, size_t n)
+{
+    return nearest_of(word, tokens, n, reach(word));
+}
+
+const char *suggest_close(Str word, const int *tokens, size_t n)
+{
+    return word.len < 3 ? NULL : nearest_of(word, tokens, n, 1);
+}
+
+static const char *nearest_item(Str word, size_t within)
 {
     int tokens[sizeof item_words / sizeof *item_words];
     for (size_t i = 0; i < sizeof item_words / sizeof *item_words; i++) tokens[i] = item_words[i];
-    const char *meant = suggest_token(word, tokens, sizeof item_words / sizeof *item_words);
-    return meant != NULL ? meant : suggest_foreign(word);
+    return nearest_of(word, tokens, sizeof item_words / sizeof *item_words, within);
+}
+
+const char *suggest_close_item(Str word)
+{
+    return word.len < 3 ? NULL : nearest_item(word, 1);
+}
+
+const char *suggest_item(Str word)
+{
+    const char *meant = suggest_foreign(word);
+    return meant != NULL ? meant : nearest_item(word, reach(word));
+}
+
+const char *suggest_place(int token)
+{
+    switch (token) {
+    case T_CASE: return "into the braces of \"cases\"";
+    case T_PHASE: return "directly into the braces of a procedure, a drill or a group";
+    case T_BEGINS_WITH:
+    case T_APPLIES:
+    case T_DRILLS: return "directly into the braces of a procedure";
+    case T_CUE:
+    case T_ARMED:
+    case T_KEEPS_CRANKING:
+    case T_MEMORY: return "directly into the braces of a drill";
+    case T_SEVERITY:
+    case T_NEVER_WAIVED: return "into the braces of a gate";
+    case T_ENGINES:
+    case T_INOPERATIVE:
+    case T_DUTY:
+    case T_BAND:
+    case T_VALUE:
+    case T_PRINT:
+    case T_PACE: return "into the braces of an aircraft or a tail";
+    case T_HOLDS:
+    case T_RANK: return "into the braces of a standard";
+    case T_REPLACE:
+    case T_MOVE:
+    case T_REWORD:
+    case T_OMIT: return "into the braces of an adapt";
+    case T_CONTAINS:
+    case T_REVISION:
+    case T_CHANGES:
+    case T_PREPARED:
+    case T_APPROVED:
+    case T_CARD:
+    case T_ISSUE: return "into the braces of a document";
+    case T_USE:
+    case T_CONTROL:
+    case T_GAUGE:
+    case T_LIGHT:
+    case T_SCENE:
+    case T_PERSON:
+    case T_BRIEFING:
+    case T_SOURCE:
+    case T_AIRCRAFT:
+    case T_TAIL:
+    case T_LINES:
+    case T_PROCEDURE:
+    case T_DRILL:
+    case T_GROUP:
+    case T_EVENT:
+    case T_STATE:
+    case T_GATE:
+    case T_WAIVE:
+    case T_ADAPT:
+    case T_DOCUMENT:
+    case T_FLEET:
+    case T_WORDING: return "at the left, outside all braces";
+    case T_SET:
+    case T_EXPECT:
+    case T_CHECK:
+    case T_LOOK:
+    case T_CALL:
+    case T_BRIEF:
+    case T_WAIT:
+    case T_CRANK:
+    case T_TRY:
+    case T_HOLD:
+    case T_RELEASE:
+    case T_WATCH:
+    case T_PLAIN:
+    case T_CAUTION:
+    case T_WARNING:
+    case T_DO:
+    case T_CASES: return "into the braces of a phase, a procedure, a drill or a group";
+    default: return NULL;
+    }
 }
 
 bool suggest_is_item(int token)

@@ -6,7 +6,7 @@
 
 void parser_too_deep(Parser *p, Span span)
 {
-    REPORT(p, FINDING_TOO_DEEP, span, "Nested too deeply: at most %u braces or brackets within each other.",
+    REPORT(p, FINDING_NESTED_TOO_DEEPLY, span, "Nested too deeply: at most %u braces or brackets within each other.",
            (uint64_t)LIMIT_NESTING);
     p->stopped = true;
 }
@@ -97,28 +97,27 @@ static bool unknown_first_word(Parser *p, const SyntaxError *e)
 }
 
 /* A joining word mistyped: told at the word itself, also where it could pass as a band or a thing. */
-static bool mistyped(Parser *p, const Token *token, const int *tokens, size_t n)
+static bool mistyped(Parser *p, const Token *token, const char *meant)
 {
-    if (token->kind != T_NAME && token->kind != T_MIXED && token->kind != T_POS) return false;
-    const char *meant = suggest_token(small_letters(p, parser_text(p, span_of(token))), tokens, n);
     if (meant == NULL) return false;
     Finding *finding = REPORT(p, FINDING_WORD, span_of(token), "Did you mean \"%s\" instead of \"%S\"?", meant,
                               parser_text(p, span_of(token)));
-    FIX(p, finding, FIX_REVIEW, span_of(token), "%s", meant);
+    if (strchr(meant, ' ') == NULL) FIX(p, finding, FIX_REVIEW, span_of(token), "%s", meant);
     return true;
 }
 
 static bool mistyped_here(Parser *p, const SyntaxError *e)
 {
-    return mistyped(p, &p->last, e->expected, e->n_expected);
+    if (e->token != T_NAME && e->token != T_MIXED && e->token != T_POS && e->token != T_NO) return false;
+    return mistyped(p, &p->last, suggest_token(small_letters(p, parser_text(p, e->span)), e->expected, e->n_expected));
 }
 
 static bool mistyped_before(Parser *p, const SyntaxError *e)
 {
     static const int joining[] = {T_WITHIN, T_UNTIL, T_OTHERWISE, T_BECAUSE, T_FROM, T_AFTER, T_BELOW, T_ABOVE,
-                                  T_AND, T_SINCE, T_ANSWERED, T_MEANS, T_BECOMES, T_LEAVES, T_BEFORE, T_WHEN};
-    (void)e;
-    return p->before.lo != p->first.lo && mistyped(p, &p->before, joining, sizeof joining / sizeof *joining);
+                                  T_SINCE, T_ANSWERED, T_MEANS, T_BECOMES, T_LEAVES, T_BEFORE, T_WHEN};
+    if (p->before.kind != T_NAME || p->before.lo == p->first.lo || ends_line(e)) return false;
+    return mistyped(p, &p->before, suggest_close(parser_text(p, span_of(&p->before)), joining, sizeof joining / sizeof *joining));
 }
 
 static void two_items(Parser *p, const Token *verb)
@@ -175,6 +174,74 @@ static bool no_otherwise(Parser *p, const SyntaxError *e)
     if (!acts || p->before.kind != T_COMMA || !expects(e, T_OTHERWISE)) return false;
     Span place = {e->span.lo, e->span.lo};
     FIX(p, REPORT(p, FINDING_WORD, place, "Say \"otherwise\" before what is done else."), FIX_SAFE, place, "otherwise ");
+    return true;
+}
+
+/* The title of a thing, and a reason, stand in quotes. */
+static bool quotes_missing(Parser *p, const SyntaxError *e)
+{
+    if (!expects(e, T_TEXT) || expects(e, T_NL)) return false;
+    bool reason = p->before.kind == T_BECAUSE || p->before.kind == T_AS || p->before.kind == T_BY;
+    bool title = p->before.lo > p->first.lo && p->first.kind >= T_USE && p->first.kind <= T_WORDING && !expects(e, T_NUM);
+    if (reason)
+        REPORT(p, FINDING_SYNTAX, e->span, "What follows \"%S\" stands in quotes: \"like this\".",
+               parser_text(p, span_of(&p->before)));
+    else if (title && word_like(e->token))
+        REPORT(p, FINDING_SYNTAX, e->span, "A title stands in quotes: \"%S\".", parser_text(p, e->span));
+    else if (title)
+        REPORT(p, FINDING_SYNTAX, e->span, "The title is missing: what is printed, in quotes, as in %S \"Title\".",
+               parser_text(p, span_of(&p->before)));
+    return reason || title;
+}
+
+static bool bracket(Parser *p, const SyntaxError *e)
+{
+    if (expects(e, T_RIGHT) && (ends_line(e) || e->token == T_OPEN || e->token == T_COMMA)) {
+        Span place = {p->before.hi, p->before.hi};
+        FIX(p, REPORT(p, FINDING_UNCLOSED, place, "A closing bracket \")\" is missing here."), FIX_REVIEW, place, ")");
+        return true;
+    }
+    if (e->token != T_RIGHT || expects(e, T_NAME)) return false;
+    FIX(p, REPORT(p, FINDING_UNCLOSED, e->span, "This bracket closes nothing: no \"(\" is open for it."), FIX_REVIEW, e->span,
+        "");
+    return true;
+}
+
+static bool label(Parser *p, const SyntaxError *e)
+{
+    if (e->token == T_COLON && p->before.lo == p->first.lo && token_word(p->before.kind) != NULL) {
+        REPORT(p, FINDING_WORD, span_of(&p->before), "\"%S\" is a word of the language and cannot be a label: add to it, as "
+               "in \"%S-first:\".", parser_text(p, span_of(&p->before)), parser_text(p, span_of(&p->before)));
+        return true;
+    }
+    bool missed = e->n_expected == 1 && e->expected[0] == T_COLON && p->before.kind == T_NAME && suggest_is_item(e->token);
+    if (!missed || suggest_close_item(parser_text(p, span_of(&p->before))) != NULL) return false;
+    Span place = {p->before.hi, p->before.hi};
+    FIX(p, REPORT(p, FINDING_SYNTAX, place, "A colon is missing behind the label \"%S\".",
+                  parser_text(p, span_of(&p->before))), FIX_SAFE, place, ":");
+    return true;
+}
+
+/* A word of the language that begins a line, but not here. */
+static bool elsewhere(Parser *p, const SyntaxError *e)
+{
+    if (!first_of_line(p) || token_word(e->token) == NULL || e->token < T_SET) return false;
+    const char *where = suggest_place(e->token);
+    if (where == NULL) return false;
+    REPORT(p, FINDING_SYNTAX, e->span, "\"%s\" cannot stand here: it belongs %s.", token_word(e->token), where);
+    return true;
+}
+
+/* "set master on": a joining word where a position is wanted. */
+static bool small_position(Parser *p, const SyntaxError *e)
+{
+    bool joins = token_is_reserved(e->token) && e->token < T_SET;
+    if (!joins || !expects(e, T_POS) || expects(e, T_DOTTED) || p->before.lo == p->first.lo) return false;
+    Buf meant = {.arena = &p->scratch};
+    Str text = parser_text(p, e->span);
+    for (size_t i = 0; i < text.len; i++) buf_char(&meant, (char)(text.ptr[i] - 'a' + 'A'));
+    Finding *finding = REPORT(p, FINDING_WRONG_CASE, e->span, "A position is written in capitals: %S.", buf_view(&meant));
+    FIX(p, finding, FIX_SAFE, e->span, "%S", buf_view(&meant));
     return true;
 }
 
@@ -291,12 +358,22 @@ static const char *class_text(int token)
 enum { MOST_EXPECTED = 6 };
 
 /* The tokens worth naming: a name stands for all words that may be names. */
-static size_t worth_naming(const SyntaxError *e, int *into)
+static size_t worth_naming(const Parser *p, const SyntaxError *e, int *into)
 {
     bool any_name = expects(e, T_NAME), number = expects(e, T_NUM);
+    bool unit = any_name && expects(e, T_SLASHED) && expects(e, T_POS) && !expects(e, T_TEXT);
+    bool lenient = any_name && expects(e, T_POS) && expects(e, T_MIXED) && !unit;
+    bool position = lenient && !expects(e, T_DOTTED) && (p->before.lo != p->first.lo || p->before.kind == T_END);
     size_t n = 0;
     for (size_t i = 0; i < e->n_expected; i++) {
         int token = e->expected[i];
+        if (unit && (token == T_NAME || token == T_POS || token == T_SLASHED)) continue;
+        if (unit && token == T_MIXED) {
+            into[n++] = token;
+            continue;
+        }
+        if (lenient && token == (position ? T_NAME : T_POS)) continue;
+        if (token == T_MIXED && lenient) continue;
         if (any_name && (token == T_DOTTED || (token_is_name(token) && token != T_NAME))) continue;
         if (number && token == T_SECTION) continue;
         if (token == T_MIXED && (any_name || expects(e, T_POS))) continue;
@@ -349,13 +426,14 @@ static void misplaced(Parser *p, const SyntaxError *e, const int *tokens, size_t
 void syntax_error(Parser *p, const SyntaxError *e)
 {
     static bool (*const questions[])(Parser *, const SyntaxError *) = {
-        comma_in_the_air, unknown_verb, unknown_first_word, mistyped_here, second_item, mistyped_before, no_otherwise,
-        no_deadline_here, otherwise_here, no_comma, wrong_case, brace_missing, stray_close, reserved_name,
+        comma_in_the_air, label, unknown_verb, unknown_first_word, elsewhere, mistyped_here, second_item, mistyped_before,
+        no_otherwise, no_deadline_here, otherwise_here, small_position, no_comma, quotes_missing, wrong_case, bracket,
+        brace_missing, stray_close, reserved_name,
     };
     for (size_t i = 0; i < sizeof questions / sizeof *questions; i++)
         if (questions[i](p, e)) return;
     int tokens[MOST_EXPECTED];
-    size_t n = worth_naming(e, tokens);
+    size_t n = worth_naming(p, e, tokens);
     if (ends_line(e)) unfinished(p, e, tokens, n);
     else misplaced(p, e, tokens, n);
 }
