@@ -165,7 +165,7 @@ static void put_within(Buf *buf, const Job *job, const Timing *timing) {
 }
 
 static void put_wait(Buf *buf, const Job *job, const Stmt *stmt) {
-    const Timing *t = stmt->timing;
+    const Timing *t = stmt->more->timing;
     buf_text(buf, "wait");
     if (!t) {
         return;
@@ -179,17 +179,17 @@ static void put_wait(Buf *buf, const Job *job, const Stmt *stmt) {
         put_measured(buf, job, " up to ", (Measured){t->span.hi, t->hi_name});
     }
     put_after(buf, job, t);
-    put_text(buf, job, " ", stmt->text);
+    put_text(buf, job, " ", stmt->more->text);
 }
 
 static void put_crank(Buf *buf, const Job *job, const Stmt *stmt) {
     buf_text(buf, "crank");
-    if (stmt->timing) {
-        put_measured(buf, job, " up to ", stmt->timing->time);
+    if (stmt->more->timing) {
+        put_measured(buf, job, " up to ", stmt->more->timing->time);
     }
-    if (stmt->over_duty) {
+    if (stmt->more->over_duty) {
         buf_text(buf, " over duty");
-        put_text(buf, job, " because ", stmt->text2);
+        put_text(buf, job, " because ", stmt->more->text2);
     }
     if (stmt->cond) {
         buf_text(buf, " until ");
@@ -199,8 +199,8 @@ static void put_crank(Buf *buf, const Job *job, const Stmt *stmt) {
 
 static void put_try(Buf *buf, const Job *job, const Stmt *stmt) {
     buf_text(buf, "try");
-    if (stmt->timing && (stmt->timing->time.amount.span.hi || stmt->timing->time.name.name)) {
-        put_measured(buf, job, " up to ", stmt->timing->time);
+    if (stmt->more->timing && (stmt->more->timing->time.amount.span.hi || stmt->more->timing->time.name.name)) {
+        put_measured(buf, job, " up to ", stmt->more->timing->time);
         buf_text(buf, " times");
     }
     if (stmt->cond) {
@@ -250,18 +250,18 @@ static void put_cond_after(Buf *buf, const Job *job, const char *before, const C
 
 static void put_set(Buf *buf, const Job *job, const Stmt *stmt) {
     put_word(buf, job, "set ", stmt->ref);
-    if (stmt->amount.span.hi) {
+    if (stmt->more->amount.span.hi) {
         buf_char(buf, ' ');
-        put_amount(buf, job, stmt->amount);
+        put_amount(buf, job, stmt->more->amount);
     }
     put_word(buf, job, " ", stmt->pos);
-    put_within(buf, job, stmt->timing);
+    put_within(buf, job, stmt->more->timing);
 }
 
 static void put_call(Buf *buf, const Job *job, const Stmt *stmt) {
     put_word(buf, job, "call ", stmt->ref);
     put_word(buf, job, ", answered ", stmt->pos);
-    put_within(buf, job, stmt->timing);
+    put_within(buf, job, stmt->more->timing);
 }
 
 /* Verb, thing and position, or verb and texts: the plain shapes. */
@@ -269,8 +269,8 @@ static void put_plain_shape(Buf *buf, const Job *job, const char *verb, const St
     buf_text(buf, verb);
     put_word(buf, job, " ", stmt->ref);
     put_word(buf, job, " ", stmt->pos);
-    put_text(buf, job, " ", stmt->text);
-    put_text(buf, job, " ", stmt->text2);
+    put_text(buf, job, " ", stmt->more->text);
+    put_text(buf, job, " ", stmt->more->text2);
 }
 
 void print_stmt_head(Buf *buf, const Job *job, const Stmt *stmt) {
@@ -279,7 +279,7 @@ void print_stmt_head(Buf *buf, const Job *job, const Stmt *stmt) {
     case STMT_CHECK: put_cond_after(buf, job, "check ", stmt->cond); break;
     case STMT_EXPECT:
         put_cond_after(buf, job, "expect ", stmt->cond);
-        put_within(buf, job, stmt->timing);
+        put_within(buf, job, stmt->more->timing);
         break;
     case STMT_LOOK: put_plain_shape(buf, job, "look", stmt); break;
     case STMT_CALL: put_call(buf, job, stmt); break;
@@ -305,11 +305,11 @@ void print_stmt_head(Buf *buf, const Job *job, const Stmt *stmt) {
         put_word(buf, job, "", stmt->ref);
         break;
     case STMT_DO: put_plain_shape(buf, job, "do", stmt); break;
-    case STMT_GO: put_action(buf, job, stmt->action); break;
+    case STMT_GO: put_action(buf, job, stmt->more->action); break;
     case STMT_PHASE: put_plain_shape(buf, job, "phase", stmt); break;
     case STMT_BEGINS: put_cond_after(buf, job, "begins with ", stmt->cond); break;
     case STMT_APPLIES: put_cond_after(buf, job, "applies when ", stmt->cond); break;
-    case STMT_DRILLS: put_words(buf, job, "drills ", stmt->words); break;
+    case STMT_DRILLS: put_words(buf, job, "drills ", stmt->more->words); break;
     case STMT_CUE: put_cond_after(buf, job, "cue ", stmt->cond); break;
     case STMT_ARMED: put_cond_after(buf, job, "armed while ", stmt->cond); break;
     case STMT_KEEPS_CRANKING: buf_text(buf, "keeps cranking"); break;
