@@ -75,13 +75,13 @@ static bool stretch_ends(Resolver *r, const Range *range, const Thing *gauge, St
     const Measure *measures[2] = {NULL, NULL};
     if (out->has_lo) {
         Quantity quantity = amount_in(r, *lo, lo->unit.name ? lo->unit : hi->unit);
-        if (!quantity.ok || !fits_gauge(r, gauge, quantity.measure, lo->span)) return false;
+        if (!quantity.ok || !quantity.measure || !fits_gauge(r, gauge, quantity.measure, lo->span)) return false; /* a bare number is the parser's */
         out->lo = quantity.value;
         measures[0] = quantity.measure;
     }
     if (out->has_hi) {
         Quantity quantity = amount_in(r, *hi, hi->unit);
-        if (!quantity.ok || !fits_gauge(r, gauge, quantity.measure, hi->span)) return false;
+        if (!quantity.ok || !quantity.measure || !fits_gauge(r, gauge, quantity.measure, hi->span)) return false;
         out->hi = quantity.value;
         measures[1] = quantity.measure;
     }
@@ -192,7 +192,8 @@ Duration resolve_duration(Resolver *r, const Measured *measured, const Scene *sc
     Quantity quantity = resolve_amount(r, measured->amount);
     int64_t ms;
     none.span = measured->amount.span;
-    if (!quantity.ok || !time_of(r, quantity.value, quantity.measure, measured->amount.span, &ms)) return none;
+    if (!quantity.ok || !quantity.measure) return none; /* a bare number is reported where it is parsed */
+    if (!time_of(r, quantity.value, quantity.measure, measured->amount.span, &ms)) return none;
     return duration_fixed(r, ms, measured->amount.span);
 }
 

@@ -318,7 +318,7 @@ static const Test *test_compare(Resolver *r, const Cond *cond, const Scene *scen
     if (!cond->measured) return test_new(r, TEST_TRUE, cond);
     if (cond->measured->name.name) return compare_value(r, gauge, cond, scene);
     Quantity quantity = resolve_amount(r, cond->measured->amount);
-    if (!quantity.ok || !fits_gauge(r, gauge, quantity.measure, cond->measured->amount.span)) return test_new(r, TEST_TRUE, cond);
+    if (!quantity.ok || !quantity.measure || !fits_gauge(r, gauge, quantity.measure, cond->measured->amount.span)) return test_new(r, TEST_TRUE, cond);
     return test_stretch(r, gauge, one_sided(cond->comparison, quantity.value, quantity.measure, cond->span), cond);
 }
 
