@@ -180,6 +180,7 @@ Tail *program_tail(Job *job, Program *program, const Decl *tail_decl) {
     items_resolve(r);
     gates_resolve(r, standard_of(program, tail_decl));
     gauges_finish(r);
+    items_check(r);
     tail->facts = r->facts.at;
     tail->n_facts = (uint32_t)r->facts.n;
     return tail;

@@ -180,7 +180,7 @@ static Fill fill_crank(Walk *w, Item *item) {
     }
     const Thing *starter = starter_of(r, engine, &item->position);
     if (!starter) {
-        if (first_report(r, FINDING_CRANK_NO_STARTER, item->span))
+        if (!r->program->lost && first_report(r, FINDING_CRANK_NO_STARTER, item->span))
             finding_add(r->job->findings, FINDING_CRANK_NO_STARTER, (Span){item->span.lo, item->span.lo + 5},
                 "%N has no control that turns the engine and is powered by another; `crank` needs one (see `turns engine` and `powers` in trade/starter)",
                 r->tail->name);

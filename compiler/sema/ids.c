@@ -192,7 +192,7 @@ void label_give(Walk *w, Item *item) {
     Resolver *r = w->r;
     Name label = item->stmt->label.name;
     if (!label) return;
-    uint32_t engine = label_engine(r, label, w->in_for || w->in_drill ? w->scene.engine : NO_INDEX);
+    uint32_t engine = r->tail->n_engines > 1 ? w->scene.engine : NO_INDEX;
     item->label = label_fact(r, label, engine);
     w->labels.arena = r->job->arena;
     LabelUse *uses = map_get(&w->labels, label);
@@ -208,78 +208,37 @@ void label_give(Walk *w, Item *item) {
 
 /* ---- which labels the tail has, before any condition is resolved ---- */
 
-typedef struct {
-    uint64_t engines; /* bit for each engine that has a line with it */
-} LabelPlaces;
+static void collect(Resolver *r, const Stmt *first, uint32_t depth);
 
-typedef struct {
-    Resolver *r;
-    uint32_t engine, depth;
-} Collect;
-
-static void collect(Collect c, const Stmt *first);
-
-static void collect_label(Collect c, Name label) {
-    NameMap *labels = &c.r->items->labels;
-    LabelPlaces *places = map_get(labels, label);
-    if (!places) {
-        places = ARENA_NEW(c.r->job->arena, LabelPlaces);
-        map_put(labels, label, places);
-    }
-    if (c.engine != NO_INDEX) places->engines |= UINT64_C(1) << c.engine;
+static void collect_block(Resolver *r, const Block *block, uint32_t depth) {
+    if (block) collect(r, block->first, depth);
 }
 
-static void collect_block(Collect c, const Block *block) {
-    if (block) collect(c, block->first);
+static void collect_group(Resolver *r, const Stmt *stmt, uint32_t depth) {
+    const Decl *group = program_find(r->program, DECL_GROUP, stmt->ref.name);
+    if (!group || map_get(&r->items->walked, group->span.lo + 1)) return;
+    map_put(&r->items->walked, group->span.lo + 1, r);
+    collect(r, group->u.parts, depth);
 }
 
-static void collect_for(Collect c, const Stmt *stmt) {
-    const Tail *tail = c.r->tail;
-    for (uint32_t i = 0; i < tail->n_engines; i++) {
-        if (stmt->ref.name && tail->engines[i] != stmt->ref.name) continue;
-        c.engine = i;
-        collect_block(c, stmt->more->block);
-    }
-}
-
-/* Once for each engine: the declaration is longer than the engines are many, so the keys stay apart. */
-static void collect_group(Collect c, const Stmt *stmt) {
-    const Decl *group = program_find(c.r->program, DECL_GROUP, stmt->ref.name);
-    if (!group) return;
-    uint32_t key = group->span.lo + 1 + (c.engine == NO_INDEX ? 0 : c.engine + 1);
-    if (map_get(&c.r->items->walked, key)) return;
-    map_put(&c.r->items->walked, key, c.r);
-    collect(c, group->u.parts);
-}
-
-static void collect(Collect c, const Stmt *first) {
-    if (c.depth > LIMIT_NESTING * 4) return;
-    c.depth++;
+static void collect(Resolver *r, const Stmt *first, uint32_t depth) {
+    if (depth > LIMIT_NESTING * 4) return;
     for (const Stmt *stmt = first; stmt; stmt = stmt->next) {
-        if (stmt->kind == STMT_DO) {
-            collect_group(c, stmt);
-        } else if (stmt->kind == STMT_FOR) {
-            collect_for(c, stmt);
-        } else {
-            if (stmt->label.name) collect_label(c, stmt->label.name);
-            collect_block(c, stmt->more->block);
-            collect_block(c, stmt->more->between);
-            collect(c, stmt->more->parts);
-            for (const Outcome *outcome = stmt->outcomes; outcome; outcome = outcome->next) collect_block(c, outcome->action.block);
-        }
+        if (stmt->kind == STMT_DO) collect_group(r, stmt, depth + 1);
+        if (stmt->label.name) map_put(&r->items->labels, stmt->label.name, r);
+        collect_block(r, stmt->more->block, depth + 1);
+        collect_block(r, stmt->more->between, depth + 1);
+        collect(r, stmt->more->parts, depth + 1);
+        for (const Outcome *outcome = stmt->outcomes; outcome; outcome = outcome->next) collect_block(r, outcome->action.block, depth + 1);
     }
 }
 
 static void collect_kind(Resolver *r, DeclKind kind) {
     const Decl **decls;
     size_t n = program_all(r->program, kind, &decls);
-    for (size_t i = 0; i < n; i++) {
-        const Decl *decl = decls[i];
-        if (!program_is_for(r->program, decl, r->tail->decl) || find_for_tail(r, kind, decl->name.name) != decl) continue;
-        bool each = kind == DECL_DRILL && r->tail->n_engines > 1 && drill_per_engine(r, decl);
-        for (uint32_t engine = 0; each && engine < r->tail->n_engines; engine++) collect((Collect){r, engine, 0}, decl->u.parts);
-        if (!each) collect((Collect){r, NO_INDEX, 0}, decl->u.parts);
-    }
+    for (size_t i = 0; i < n; i++)
+        if (program_is_for(r->program, decls[i], r->tail->decl) && find_for_tail(r, kind, decls[i]->name.name) == decls[i])
+            collect(r, decls[i]->u.parts, 0);
 }
 
 void labels_collect(Resolver *r) {
@@ -288,9 +247,3 @@ void labels_collect(Resolver *r) {
 }
 
 bool label_known(Resolver *r, Name name) { return r->items && map_get(&r->items->labels, name); }
-
-uint32_t label_engine(Resolver *r, Name label, uint32_t engine) {
-    const LabelPlaces *places = r->items ? map_get(&r->items->labels, label) : NULL;
-    bool has = places && engine != NO_INDEX && r->tail->n_engines > 1 && places->engines >> engine & 1;
-    return has ? engine : NO_INDEX;
-}

@@ -223,11 +223,11 @@ static void walk_when(Walk *w, const Stmt *stmt, ItemList *out) {
     }
     Item *cases = item_new(w, stmt, STMT_CASES);
     id_give(w, cases);
-    item_add(out, cases);
     Item *yes = case_new(w, cases, stmt, test);
     walk_arm(w, cases, yes, 0, stmt->more->block, NULL, stmt);
     Item *no = case_new(w, cases, stmt, test_not(w->r, test));
     walk_arm(w, cases, no, 1, NULL, otherwise, stmt);
+    if (yes->body || no->body) item_add(out, cases); /* else all of it is about what this tail has not */
 }
 
 /* What none of the alternatives before takes. */
@@ -281,17 +281,9 @@ static void walk_between(Walk *w, const Block *block, ItemList *out) {
     w->tries = tries;
 }
 
-static bool has_crank(const Item *item) {
-    for (; item; item = item->next) {
-        if (item->kind == STMT_CRANK || has_crank(item->body)) return true;
-        for (const ItemOutcome *outcome = item->outcomes; outcome; outcome = outcome->next)
-            if (has_crank(outcome->action.block)) return true;
-    }
-    return false;
-}
-
 static void walk_try(Walk *w, Item *item) {
     ItemList body = {0}, between = {0};
+    uint32_t cranks = w->cranks_written;
     w->tries++;
     walk_block(w, item->stmt->more->block, &body);
     w->tries--;
@@ -299,7 +291,7 @@ static void walk_try(Walk *w, Item *item) {
     if (item->stmt->more->between) walk_between(w, item->stmt->more->between, &between);
     item->between = between.first;
     const Timing *timing = item->stmt->more->timing;
-    if ((timing && measured_written(&timing->time)) || has_crank(item->body)) return;
+    if ((timing && measured_written(&timing->time)) || w->cranks_written > cranks) return;
     if (first_report(w->r, FINDING_TRY_NO_COUNT, item->span))
         finding_add(w->r->job->findings, FINDING_TRY_NO_COUNT, (Span){item->span.lo, item->span.lo + 3},
             "this try does not crank, so no starter's duty says how often; write `try up to 3 times {`, with your number");
@@ -356,6 +348,7 @@ static void walk_item(Walk *w, const Stmt *stmt, ItemList *out) {
         if (stmt->more->block) walk_block(w, stmt->more->block, out);
         return;
     }
+    if (item->kind == STMT_CRANK) w->cranks_written++;
     Fill fill = item_fill(w, item);
     if (fill == FILL_DROP) drop_item(w, item);
     if (fill != FILL_KEEP) return;

@@ -60,7 +60,7 @@ typedef struct {
 } DrillWork;
 
 typedef struct ItemWork {
-    NameMap labels;  /* Name -> LabelPlaces */
+    NameMap labels;  /* Name of a label -> set */
     NameMap needs;   /* place of a drill + 1 -> DrillNeeds: is it one per engine */
     NameMap walked;  /* place of a group + 1 -> set: its labels are collected */
     VEC(Drill) drills;
@@ -85,7 +85,9 @@ typedef struct {
     const Outcome *heading; /* the phase's `otherwise`, for lines written in the phase itself; NULL */
     const Decl *groups[LIMIT_GROUP_DEPTH];
     Span group_at[LIMIT_GROUP_DEPTH];
-    uint32_t n_groups, tries, cranks, nesting;
+    uint32_t n_groups, nesting;
+    uint32_t tries, cranks; /* around this line */
+    uint32_t cranks_written;
     const Branch *branch;
     NameMap id_at;    /* Name of an id's words -> index + 1 in id_list */
     NameMap id_taken; /* Name of a final id -> set */

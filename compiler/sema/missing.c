@@ -27,31 +27,50 @@ void missing_add(Resolver *r, MissingKind kind, Name name, Span at, Name gate) {
     buf_format(&entry->waiting, r->job->names, entry->waiting.len ? ", %N" : "%N", gate);
 }
 
+static bool is_band(const Resolver *r, Name name) {
+    Str text = name_text(r->job->names, name);
+    return memchr(text.ptr, ' ', text.len) != NULL;
+}
+
 static Finding *report(Resolver *r, const Missing *entry) {
     Findings *findings = r->job->findings;
-    Span at = r->tail->decl->name.span;
+    const Tail *tail = r->tail;
+    Span at = tail->aircraft->name.span;
     switch (entry->kind) {
     case MISSING_VALUE:
-        return finding_add(findings, FINDING_VALUE_MISSING, at, "%N gives no %N; state it with its source, from the handbook", r->tail->name, entry->name);
+        return finding_add(findings, FINDING_VALUE_MISSING, at, is_band(r, entry->name)
+            ? "nothing says what %N is for %N; state it in a `band` line, with its source"
+            : "nothing says what %N is for %N; state it in a `value` line, with its source", entry->name, tail->name);
     case MISSING_FITTED:
         return finding_add(findings, FINDING_EQUIPMENT_UNDECIDED, at,
-            "for %N it is not said whether %N is fitted; write `fitted %N` or `not fitted %N`: nothing is guessed", r->tail->name, entry->name,
+            "for %N it is not said whether %N is fitted; write `fitted %N` or `not fitted %N`: nothing is guessed", tail->name, entry->name,
             entry->name, entry->name);
     case MISSING_DUTY:
         return finding_add(findings, FINDING_VALUE_MISSING, at,
-            "%N states no duty of the %N (`duty %N up to … on, … rest`), so nobody can say whether it is kept", r->tail->name, entry->name, entry->name);
+            "nothing says what the duty of the %N is for %N (`duty %N up to … on, … rest`), so nobody can tell whether it is kept", entry->name,
+            tail->name, entry->name);
     }
     return NULL;
 }
 
-void missing_report(Resolver *r) {
-    for (size_t i = 0; i < r->items->missing.n; i++) {
-        const Missing *entry = &r->items->missing.at[i];
-        Finding *finding = report(r, entry);
-        finding->tail = name_text(r->job->names, r->tail->name);
-        if (entry->n_waiting)
-            finding_note(r->job->findings, finding, (Span){0, 0}, entry->n_waiting == 1 ? "this gate waits for it: %S" : "these gates wait for it: %S",
-                buf_view(&entry->waiting));
-        finding_note(r->job->findings, finding, entry->at, "it is first needed here");
+/* One finding for an aircraft and a name: further tails of the aircraft that lack it are notes on it. */
+static void report_once(Resolver *r, const Missing *entry) {
+    NameMap *map = &r->program->reported[FINDING_VALUE_MISSING];
+    Name key = name_intern(r->job->names, format_text(r->job->arena, r->job->names, "%u %N %N", (uint64_t)entry->kind, r->tail->aircraft->name.name, entry->name));
+    Finding *finding = map_get(map, key);
+    if (finding) {
+        finding_note(r->job->findings, finding, r->tail->decl->name.span, "%N lacks it, too", r->tail->name);
+        return;
     }
+    finding = report(r, entry);
+    map->arena = r->job->arena;
+    map_put(map, key, finding);
+    if (entry->n_waiting)
+        finding_note(r->job->findings, finding, (Span){0, 0}, entry->n_waiting == 1 ? "this gate waits for it: %S" : "these gates wait for it: %S",
+            buf_view(&entry->waiting));
+    finding_note(r->job->findings, finding, entry->at, "it is first needed here");
+}
+
+void missing_report(Resolver *r) {
+    for (size_t i = 0; i < r->items->missing.n; i++) report_once(r, &r->items->missing.at[i]);
 }

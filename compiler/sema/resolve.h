@@ -82,9 +82,6 @@ uint32_t label_fact(Resolver *r, Name label, uint32_t engine); /* makes it at fi
 void items_resolve(Resolver *r);
 /* Is `name` a label of some item of this tail (any engine)? For conditions and events that name labels. */
 bool label_known(Resolver *r, Name name);
-/* The engine under which a label's fact is kept when a line of `engine` names it: `engine` where an item of that engine bears it,
-   else NO_INDEX. For label_fact(). */
-uint32_t label_engine(Resolver *r, Name label, uint32_t engine);
 /* Are alternatives complete and apart, which drills need the starter let go first: after gauges_finish(). */
 void items_check(Resolver *r);
 

@@ -415,14 +415,14 @@ static void say_before_each(Say *s, const Rule *rule) {
 }
 
 static void say_after(Say *s, const Rule *rule) {
-    say(s, rule->says_each ? "after each time " : "after the first time ");
+    say(s, rule->says_each ? "after each time " : "once ");
     say_events(s, rule->trigger, false);
 }
 
 static void say_never_after(Say *s, const Rule *rule) {
     bool timed = measured_written(&rule->time);
     say_after(s, rule);
-    say(s, timed ? ", for at least " : ", it never happens again that ");
+    say(s, timed ? ", for at least " : rule->says_each ? ", it never happens that " : ", from then on it never happens that ");
     if (timed) {
         say_measured(s, &rule->time);
         say(s, " it does not happen that ");
@@ -444,17 +444,16 @@ static void say_when_cond(Say *s, const char *head, const Event *event, const Ru
 static void say_count(Say *s, const Rule *rule) {
     say(s, "at most ");
     say_measured(s, &rule->count);
-    say(s, " times ");
-    say_events(s, rule->events, false);
-    if (rule->kind == RULE_WINDOW) return;
-    say(s, " since the last ");
+    say(s, " times");
     if (rule->kind == RULE_AT_MOST_REST) {
-        say(s, "rest of at least ");
+        say(s, " since the last rest of at least ");
         say_measured(s, &rule->time);
-    } else {
-        say(s, "time ");
+    } else if (rule->kind == RULE_AT_MOST_SINCE) {
+        say(s, " since the last time ");
         say_events(s, rule->since, false);
     }
+    say(s, ": ");
+    say_events(s, rule->events, false);
 }
 
 static void say_every_end(Say *s, const Rule *rule) {
@@ -549,7 +548,7 @@ static void say_rule(Say *s, const Rule *rule) {
     case RULE_WINDOW:
         say(s, "in any ");
         say_measured(s, &rule->time);
-        say(s, ": ");
+        say(s, " ");
         say_count(s, rule);
         break;
     case RULE_EVERY_END: case RULE_END_OF: say_every_end(s, rule); break;

@@ -52,7 +52,7 @@ static void no_decision(Making *m, Span at) {
     MissingKind kind = missing_kind(r, name);
     wait_for(m, kind, name, at);
     if (thing && r->tail->things[*thing - 1].inoperative)
-        not_decided(m, at, words1(r, "%S is inoperative", lower_title(r, name)));
+        not_decided(m, at, words1(r, "%S inoperative", lower_title(r, name)));
     else if (kind == MISSING_FITTED)
         not_decided(m, at, words1(r, "it is not said whether %S is fitted", lower_title(r, name)));
     else
