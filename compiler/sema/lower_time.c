@@ -1,0 +1,344 @@
+/* Deadlines that start at a named event. From the event's edges until the line is done every place on the way has the deadline and
+   a lapse. Which places these are is found backwards from the line over finished edges, with the state of one engine and whether the
+   event's own fact stands (eight cases a place), so that "the crank lapsed" and "it fired" part although they meet in one place. */
+#include "sema/lower.h"
+
+/* Bits 0-3: the engine's states while the event's fact is outside its mask; bits 4-7: while it is inside. */
+typedef uint8_t Cases;
+enum { ALL_CASES = 0xFF };
+
+typedef struct {
+    uint32_t engine_fact, fact; /* NO_INDEX: none */
+    uint64_t mask, all;
+    Cases *reach;               /* by place - lo: what is possible there at all */
+} View;
+
+typedef struct {
+    Lower *l;
+    uint32_t lo, hi;
+    size_t ambient_lo;
+    Edge *edges;                       /* of the procedure */
+    uint32_t *from_at, *from, *to_at, *to; /* edges by place: from[from_at[p] .. from_at[p + 1]) */
+    Edges engines;                     /* what engines do by themselves, at every place without own engine edges */
+    VEC(View) views;
+    Cases *on_way;                     /* by place - lo, zero between questions */
+    VEC(uint32_t) touched, work;
+} Solver;
+
+/* ---- what one edge does to the cases ---- */
+static Cases allowed_by_literal(const View *v, const Literal *literal) {
+    if (literal->fact == v->engine_fact) return (Cases)((literal->mask & 15) | (literal->mask & 15) << 4);
+    if (literal->fact != v->fact) return ALL_CASES;
+    return (Cases)((literal->mask & v->all & ~v->mask ? 0x0F : 0) | (literal->mask & v->mask ? 0xF0 : 0));
+}
+
+static Cases allowed(const View *v, const Guard *guard) {
+    if (!guard) return ALL_CASES;
+    Cases some = 0;
+    for (uint32_t t = 0; t < guard->n; t++) {
+        Cases one = ALL_CASES;
+        for (uint32_t i = 0; i < guard->terms[t].n; i++) one &= allowed_by_literal(v, &guard->terms[t].literals[i]);
+        some |= one;
+    }
+    return some;
+}
+
+typedef struct {
+    Cases engine;      /* 0: not changed */
+    bool moved, in, out; /* the event's fact */
+} Effect8;
+
+static Effect8 effect_of(const View *v, const Edge *edge) {
+    Effect8 e = {0, false, false, false};
+    for (uint16_t i = 0; i < edge->n_changes; i++) {
+        const Change *change = &edge->changes[i];
+        if (change->fact == v->engine_fact) e.engine = change->mask & 15;
+        if (change->fact != v->fact) continue;
+        e.moved = true;
+        e.in = (change->mask & v->mask) != 0;
+        e.out = (change->mask & v->all & ~v->mask) != 0;
+    }
+    return e;
+}
+
+static Cases forwards(const View *v, const Edge *edge, Cases s) {
+    s &= allowed(v, edge->guard);
+    if (!s) return 0;
+    Effect8 e = effect_of(v, edge);
+    unsigned outside = s & 15u, inside = s >> 4;
+    if (e.engine) {
+        outside = outside ? e.engine : 0;
+        inside = inside ? e.engine : 0;
+    }
+    unsigned any = outside | inside;
+    if (e.moved) {
+        outside = e.out ? any : 0;
+        inside = e.in ? any : 0;
+    }
+    return (Cases)(outside | inside << 4);
+}
+
+static Cases backwards(const View *v, const Edge *edge, Cases s) {
+    Effect8 e = effect_of(v, edge);
+    unsigned outside = s & 15u, inside = s >> 4;
+    if (e.moved) outside = inside = (e.out ? outside : 0) | (e.in ? inside : 0);
+    if (e.engine) {
+        outside = outside & e.engine ? 15 : 0;
+        inside = inside & e.engine ? 15 : 0;
+    }
+    return (Cases)((outside | inside << 4) & allowed(v, edge->guard));
+}
+
+static bool carries(const Edge *edge, uint32_t clock) {
+    for (uint16_t i = 0; i < edge->n_resets; i++) {
+        if (edge->resets[i] == clock) return true;
+    }
+    return false;
+}
+
+/* ---- the procedure's edges by place ---- */
+static uint32_t *index_by(Solver *s, size_t n, bool by_to, uint32_t **at) {
+    uint32_t places = s->hi - s->lo;
+    *at = ARENA_ARRAY(s->l->arena, uint32_t, (size_t)places + 2);
+    uint32_t *list = ARENA_ARRAY(s->l->arena, uint32_t, n + 1);
+    for (int pass = 0; pass < 2; pass++) {
+        for (size_t i = 0; i < n; i++) {
+            uint32_t place = by_to ? s->edges[i].to : s->edges[i].from;
+            if (place < s->lo || place >= s->hi) continue;
+            if (pass) {
+                list[(*at)[place - s->lo + 1]++] = (uint32_t)i;
+            } else {
+                (*at)[place - s->lo + 2]++;
+            }
+        }
+        for (uint32_t p = 2; !pass && p <= places + 1; p++) (*at)[p] += (*at)[p - 1];
+    }
+    return list;
+}
+
+static void solver_open(Solver *s, size_t edge_lo) {
+    Lower *l = s->l;
+    size_t n = l->edges.n - edge_lo;
+    s->edges = ARENA_ARRAY(l->arena, Edge, n + 1); /* lapses are added to the model's list meanwhile */
+    memcpy(s->edges, l->edges.at + edge_lo, n * sizeof *s->edges);
+    s->from = index_by(s, n, false, &s->from_at);
+    s->to = index_by(s, n, true, &s->to_at);
+    s->on_way = ARENA_ARRAY(l->arena, Cases, s->hi - s->lo);
+    Raw *raws;
+    size_t n_raws = engine_raws(l, &raws);
+    for (size_t i = 0; i < n_raws; i++) raw_finish(l, &raws[i], &s->engines);
+}
+
+/* ---- what is possible at each place ---- */
+static void reach_add(Solver *s, View *v, uint32_t place, Cases cases) {
+    if (place < s->lo || place >= s->hi) return;
+    Cases *at = &v->reach[place - s->lo];
+    if (!(cases & ~*at)) return;
+    *at |= cases;
+    vec_push(s->l->arena, &s->work, place);
+}
+
+static void reach_solve(Solver *s, View *v) {
+    Lower *l = s->l;
+    for (uint32_t p = s->lo; p < s->hi; p++) {
+        for (uint32_t i = s->to_at[p - s->lo]; i < s->to_at[p - s->lo + 1]; i++) {
+            const Edge *edge = &s->edges[s->to[i]];
+            if (edge->from < s->lo || edge->from >= s->hi) reach_add(s, v, p, forwards(v, edge, ALL_CASES));
+        }
+    }
+    for (size_t i = s->ambient_lo; i < l->ambient.n; i++) {
+        const Edge *edge = &l->ambient.at[i];
+        reach_add(s, v, edge->to, forwards(v, edge, ALL_CASES));
+    }
+    while (s->work.n) {
+        uint32_t place = s->work.at[--s->work.n];
+        Cases here = v->reach[place - s->lo];
+        for (uint32_t i = s->from_at[place - s->lo]; i < s->from_at[place - s->lo + 1]; i++) {
+            const Edge *edge = &s->edges[s->from[i]];
+            reach_add(s, v, edge->to, forwards(v, edge, here));
+        }
+        for (size_t i = 0; i < s->engines.n && !l->places.at[place].own_engine_edges; i++) {
+            reach_add(s, v, place, forwards(v, &s->engines.at[i], here));
+        }
+    }
+}
+
+static uint32_t engine_of(const Solver *s, const Timed *timed, const Trigger *trigger) {
+    const Tail *tail = s->l->tail;
+    if (trigger && trigger->fact < s->l->facts.n) {
+        uint32_t engine = s->l->facts.at[trigger->fact].engine;
+        if (engine < tail->n_engines) return engine;
+        for (uint32_t i = 0; i < tail->n_engines; i++) {
+            if (tail->engine_facts[i] == trigger->fact) return i;
+        }
+    }
+    return timed->item->engine < tail->n_engines ? timed->item->engine : 0;
+}
+
+static View *view_for(Solver *s, const Timed *timed) {
+    Lower *l = s->l;
+    const Trigger *trigger = timed->item->after;
+    View view = {.engine_fact = l->tail->n_engines ? l->engines[engine_of(s, timed, trigger)].fact : NO_INDEX, .fact = NO_INDEX};
+    if (trigger && (trigger->kind == ON_BECOMES || trigger->kind == ON_LEAVES) && trigger->fact != view.engine_fact) {
+        view.fact = trigger->fact;
+        view.mask = trigger->mask;
+        view.all = fact_all(&l->facts.at[view.fact]);
+    }
+    for (size_t i = 0; i < s->views.n; i++) {
+        View *old = &s->views.at[i];
+        if (old->engine_fact == view.engine_fact && old->fact == view.fact && old->mask == view.mask) return old;
+    }
+    view.reach = ARENA_ARRAY(l->arena, Cases, s->hi - s->lo);
+    vec_push(l->arena, &s->views, view);
+    View *made = &s->views.at[s->views.n - 1];
+    reach_solve(s, made);
+    return made;
+}
+
+/* ---- the way back to the event ---- */
+static void way_add(Solver *s, const View *v, uint32_t place, Cases cases) {
+    Cases *at = &s->on_way[place - s->lo];
+    cases &= v->reach[place - s->lo];
+    if (!(cases & ~*at)) return;
+    if (!*at) vec_push(s->l->arena, &s->touched, place);
+    *at |= cases;
+    vec_push(s->l->arena, &s->work, place);
+}
+
+/* A drill, an end or a beginning lies between: what was open before it is closed. */
+static bool enters(const Solver *s, const Edge *edge) {
+    return edge->drill != NO_INDEX || edge->kind == EDGE_JOIN || edge->from < s->lo || edge->from >= s->hi;
+}
+
+/* True where the place can be come to without the event. */
+static bool way_back(Solver *s, const View *v, uint32_t clock, uint32_t place) {
+    Lower *l = s->l;
+    Cases here = s->on_way[place - s->lo];
+    bool open = false;
+    for (size_t i = 0; i < s->engines.n && !l->places.at[place].own_engine_edges; i++) {
+        const Edge *edge = &s->engines.at[i];
+        if (!carries(edge, clock)) way_add(s, v, place, backwards(v, edge, here));
+    }
+    for (uint32_t i = s->to_at[place - s->lo]; i < s->to_at[place - s->lo + 1]; i++) {
+        const Edge *edge = &s->edges[s->to[i]];
+        if (carries(edge, clock)) continue;
+        if (enters(s, edge)) {
+            open = open || (forwards(v, edge, ALL_CASES) & here);
+        } else {
+            way_add(s, v, edge->from, backwards(v, edge, here));
+        }
+    }
+    for (size_t i = s->ambient_lo; i < l->ambient.n; i++) {
+        const Edge *edge = &l->ambient.at[i];
+        if (edge->to == place && !carries(edge, clock)) open = open || (forwards(v, edge, ALL_CASES) & here);
+    }
+    return open;
+}
+
+static bool way_solve(Solver *s, const View *v, const Timed *timed) {
+    bool open = false;
+    for (size_t i = 0; i < timed->at.n; i++) {
+        const Guard *guard = guard_make(s->l->arena, s->l->facts.at, timed->at.at[i].when, false, &s->l->over);
+        way_add(s, v, timed->at.at[i].place, allowed(v, guard));
+    }
+    while (s->work.n) {
+        uint32_t place = s->work.at[--s->work.n];
+        open |= way_back(s, v, timed->clock, place);
+    }
+    return open;
+}
+
+/* ---- deadlines and lapses ---- */
+/* What tells the cases on the way from the others that are possible here. */
+static const Test *way_when(Solver *s, const View *v, uint32_t place) {
+    Arena *arena = s->l->arena;
+    Cases here = s->on_way[place - s->lo], all = v->reach[place - s->lo];
+    if (here == all) return NULL;
+    unsigned outside = here & 15u, inside = here >> 4;
+    if (v->fact == NO_INDEX || outside == inside) return test_fact(arena, v->engine_fact, outside | inside);
+    const Test *event = test_fact(arena, v->fact, v->mask);
+    const Test *in = test_both(arena, event, test_fact(arena, v->engine_fact, inside));
+    const Test *out = test_both(arena, test_inverse(arena, event), test_fact(arena, v->engine_fact, outside));
+    return test_either(arena, inside ? in : test_const(false), outside ? out : test_const(false));
+}
+
+static void lapse_put(Solver *s, const Timed *timed, uint32_t place, const Test *when, const Test *still, int64_t ms) {
+    Lower *l = s->l;
+    uint32_t deadline = deadline_put(l, place, when, timed->clock, ms);
+    if (deadline == NO_INDEX || !timed->lapses) return;
+    Raw raw = {.kind = EDGE_LAPSE, .actor = ACTOR_TIME, .from = place, .scope = NO_INDEX, .drill = NO_INDEX, .deadline = deadline,
+               .item = timed->item, .when = test_both(l->arena, when, still), .load = timed->load};
+    load_bound(l, &raw.load, timed->clock, ms, -1);
+    way_take(l, &raw, &timed->way);
+    crank_leave(l, place, &raw);
+    raw_finish(l, &raw, &l->edges);
+}
+
+static void deadlines_at(Solver *s, const View *v, const Timed *timed, uint32_t place, const DurationCase *limit) {
+    Arena *arena = s->l->arena;
+    const Test *when = test_both(arena, way_when(s, v, place), limit->when);
+    bool own = false;
+    for (size_t i = 0; i < timed->at.n; i++) {
+        const Entry *entry = &timed->at.at[i];
+        if (entry->place != place) continue;
+        own = true;
+        lapse_put(s, timed, place, test_both(arena, when, entry->when), timed->still, limit->ms);
+    }
+    if (!own) lapse_put(s, timed, place, when, NULL, limit->ms);
+}
+
+static void report_start(Solver *s, const Timed *timed) {
+    Lower *l = s->l;
+    const Trigger *trigger = timed->item->after;
+    if (!told_once(l, timed->item->span, 7)) return;
+    Str name = trigger->name ? name_text(l->job->names, trigger->name)
+             : trigger->written && l->job->sources ? span_text(l->job->sources, trigger->written->span) : STR("that event");
+    Finding *finding = finding_add(l->job->findings, FINDING_DEADLINE_WITHOUT_START, timed->item->span,
+        "this line counts its time from `%S`, but it can be come to without that", name);
+    finding_note(l->job->findings, finding, (Span){0, 0},
+        "a drill begins anew: what happened before it was entered does not count; name something that every way to this line passes");
+}
+
+static bool waits_for_world(const Item *item) {
+    if (!item) return false;
+    bool open = item->kind == STMT_CHECK || item->kind == STMT_LOOK;
+    return item->kind == STMT_EXPECT || item->kind == STMT_CRANK || (item->kind == STMT_CALL && item->answer) ||
+           (open && !outcome_otherwise(item));
+}
+
+/* A commitment of the pilot: only acts whose least times fit may lie between. */
+static void check_commitment(Solver *s, const Timed *timed, int64_t ms) {
+    Lower *l = s->l;
+    for (size_t i = 0; i < s->touched.n; i++) {
+        uint32_t place = s->touched.at[i];
+        const Item *item = l->places.at[place].item;
+        bool slow = item != timed->item && waits_for_world(item);
+        for (uint32_t k = s->from_at[place - s->lo]; k < s->from_at[place - s->lo + 1]; k++) {
+            const Edge *edge = &s->edges[s->from[k]];
+            if (edge->to < s->lo || edge->to >= s->hi || !s->on_way[edge->to - s->lo]) continue;
+            for (uint16_t b = 0; b < edge->n_bounds; b++) slow = slow || edge->bounds[b].least_ms > ms;
+        }
+        if (!slow || !told_once(l, timed->item->span, 8)) continue;
+        Finding *finding = finding_add(l->job->findings, FINDING_PACE_OF_SET, timed->item->span,
+            "this cannot be promised: a line before it may take longer than the time allowed");
+        if (item) finding_note(l->job->findings, finding, item->span, "this line stands between and waits for something else");
+    }
+}
+
+static void timed_one(Solver *s, const Timed *timed) {
+    const View *v = view_for(s, timed);
+    s->touched.n = 0;
+    if (way_solve(s, v, timed)) report_start(s, timed);
+    for (uint32_t k = 0; timed->limit && k < timed->limit->n && !timed->asks_only; k++) {
+        if (!timed->lapses) check_commitment(s, timed, timed->limit->cases[k].ms);
+        for (size_t i = 0; i < s->touched.n; i++) deadlines_at(s, v, timed, s->touched.at[i], &timed->limit->cases[k]);
+    }
+    for (size_t i = 0; i < s->touched.n; i++) s->on_way[s->touched.at[i] - s->lo] = 0;
+}
+
+void timed_solve(Lower *l, uint32_t lo, uint32_t hi, size_t edge_lo, size_t ambient_lo) {
+    if (!l->timed.n) return;
+    Solver solver = {.l = l, .lo = lo, .hi = hi, .ambient_lo = ambient_lo};
+    solver_open(&solver, edge_lo);
+    for (size_t i = 0; i < l->timed.n; i++) timed_one(&solver, &l->timed.at[i]);
+}
