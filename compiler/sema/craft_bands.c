@@ -62,6 +62,10 @@ static void values_cover(Resolver *r) {
     for (uint32_t i = 0; i < tail->n_values;) {
         uint32_t n;
         (void)values_named(r, tail->values[i].name, &n);
+        if (n <= 1 && !tail->values[i].when) {
+            i++;
+            continue;
+        }
         const Test **whens = ARENA_ARRAY(arena, const Test *, n);
         Span *spans = ARENA_ARRAY(arena, Span, n);
         for (uint32_t k = 0; k < n; k++) {
@@ -158,8 +162,12 @@ static void bands_group(Resolver *r, Thing *gauge) {
 static void bands_cover(Resolver *r, const Thing *gauge) {
     Arena *arena = r->job->arena;
     for (uint32_t i = 0; i < gauge->n_bands;) {
-        uint32_t n;
-        (void)band_find(gauge, gauge->bands[i].name, &n);
+        uint32_t n = 1; /* bands of one name are neighbours */
+        while (i + n < gauge->n_bands && gauge->bands[i + n].name == gauge->bands[i].name) n++;
+        if (n == 1 && !gauge->bands[i].when) {
+            i++;
+            continue;
+        }
         const Test **whens = ARENA_ARRAY(arena, const Test *, n);
         Span *spans = ARENA_ARRAY(arena, Span, n);
         for (uint32_t k = 0; k < n; k++) {
@@ -167,7 +175,7 @@ static void bands_cover(Resolver *r, const Thing *gauge) {
             spans[k] = gauge->bands[i + k].span;
         }
         cover_later(r, whens, spans, n, format_text(arena, r->job->names, "the band %N of %N", gauge->bands[i].name, gauge->name));
-        i += n ? n : 1;
+        i += n;
     }
 }
 
