@@ -183,7 +183,7 @@ void scan_meant(Parser *p, int kind, uint32_t length, Meant meant)
     case MEANT_QUOTE_END: meant_text_end(p, span); break;
     case MEANT_QUOTES: meant_quotes(p, span); break;
     case MEANT_BRACKET:
-        FIX(p, REPORT(p, FINDING_CHARACTER, span, "Brackets are round: ( and )."), FIX_SAFE, span,
+        FIX(p, REPORT(p, FINDING_CHARACTER, span, "Brackets are round: ( and )."), FIX_REVIEW, span,
             kind == T_LEFT ? "(" : ")");
         break;
     case MEANT_AT_LEAST: meant_sign(p, span, "at least"); break;

@@ -32,6 +32,24 @@ const char *suggest_foreign(Str word)
     return NULL;
 }
 
+/* Ways to compare that are written otherwise here. */
+static const struct {
+    const char *written, *meant;
+} comparisons[] = {
+    {"between", "as a range: 25..115 psi"}, {"from", "as a range: 25..115 psi"}, {"exceeds", "\"above\""},
+    {"greater", "\"above\""}, {"more", "\"above\""}, {"over", "\"above\""}, {"less", "\"below\""}, {"lower", "\"below\""},
+    {"under", "\"below\""}, {"min", "\"at least\""}, {"minimum", "\"at least\""}, {"max", "\"at most\""},
+    {"maximum", "\"at most\""}, {"is", "\"at least\", \"at most\", \"above\", \"below\" or as a range"},
+    {"equals", "\"at least\", \"at most\", \"above\", \"below\" or as a range"},
+};
+
+const char *suggest_comparison(Str word)
+{
+    for (size_t i = 0; i < sizeof comparisons / sizeof *comparisons; i++)
+        if (str_eq(word, str_of(comparisons[i].written))) return comparisons[i].meant;
+    return NULL;
+}
+
 /* One slip of the fingers, two in a word of six letters or more. */
 static size_t reach(Str word)
 {

@@ -61,12 +61,26 @@ static bool comma_in_the_air(Parser *p, const SyntaxError *e)
     return true;
 }
 
-static void unknown_first(Parser *p, Span span, const char *meant)
+/* The words a line may begin with here. */
+static Str first_words(Parser *p, const SyntaxError *e)
+{
+    if (e->n_expected == 1 || expects(e, T_NAME)) return STR("set, check, expect, look, call, wait and others");
+    Buf buf = {.arena = &p->scratch};
+    for (size_t i = 0; i < e->n_expected; i++) {
+        const char *word = token_word(e->expected[i]);
+        if (word == NULL || word[0] < 'a' || word[0] > 'z') continue;
+        if (buf.len > 0) buf_text(&buf, ", ");
+        buf_text(&buf, word);
+    }
+    return buf_view(&buf);
+}
+
+static void unknown_first(Parser *p, const SyntaxError *e, Span span, const char *meant)
 {
     Str word = parser_text(p, span);
     if (meant == NULL) {
-        REPORT(p, FINDING_UNKNOWN_WORD, span,
-               "No line begins with \"%S\". An item begins with a word such as set, check, expect, look, call or wait.", word);
+        REPORT(p, FINDING_UNKNOWN_WORD, span, "No line begins with \"%S\" here. Lines begin with %S.", word,
+               first_words(p, e));
         return;
     }
     Finding *finding = REPORT(p, FINDING_UNKNOWN_WORD, span, "No line begins with \"%S\": did you mean \"%s\"?", word, meant);
@@ -79,7 +93,7 @@ static bool unknown_verb(Parser *p, const SyntaxError *e)
     if (e->n_expected != 1 || e->expected[0] != T_COLON || p->before.kind != T_NAME) return false;
     if (p->before.lo != p->first.lo) return false;
     Span span = span_of(&p->before);
-    unknown_first(p, span, suggest_item(parser_text(p, span)));
+    unknown_first(p, e, span, suggest_item(parser_text(p, span)));
     return true;
 }
 
@@ -92,7 +106,7 @@ static bool unknown_first_word(Parser *p, const SyntaxError *e)
     if (meant == NULL) meant = suggest_foreign(word);
     if (meant != NULL && e->token >= T_USE && e->token <= T_WARNING) meant = NULL; /* a word of the language, elsewhere */
     if (meant == NULL && token_word(e->token) != NULL) return false;
-    unknown_first(p, e->span, meant);
+    unknown_first(p, e, e->span, meant);
     return true;
 }
 
@@ -177,12 +191,23 @@ static bool no_otherwise(Parser *p, const SyntaxError *e)
     return true;
 }
 
+static bool second_word(const Parser *p, const Token *token)
+{
+    if (token->lo <= p->first.lo) return false;
+    Str between = parser_text(p, (Span){p->first.hi, token->lo});
+    for (size_t i = 0; i < between.len; i++)
+        if (between.ptr[i] != ' ' && between.ptr[i] != '\t') return false;
+    return true;
+}
+
 /* The title of a thing, and a reason, stand in quotes. */
 static bool quotes_missing(Parser *p, const SyntaxError *e)
 {
     if (!expects(e, T_TEXT) || expects(e, T_NL)) return false;
-    bool reason = p->before.kind == T_BECAUSE || p->before.kind == T_AS || p->before.kind == T_BY;
-    bool title = p->before.lo > p->first.lo && p->first.kind >= T_USE && p->first.kind <= T_WORDING && !expects(e, T_NUM);
+    int before = p->before.kind;
+    bool reason = before == T_BECAUSE || before == T_AS || before == T_BY || before == T_EDITION || before == T_PLAIN ||
+                  before == T_NOTE || before == T_CAUTION || before == T_WARNING || before == T_CHANGES;
+    bool title = p->first.kind >= T_USE && p->first.kind <= T_WORDING && second_word(p, &p->before) && !expects(e, T_NUM);
     if (reason)
         REPORT(p, FINDING_SYNTAX, e->span, "What follows \"%S\" stands in quotes: \"like this\".",
                parser_text(p, span_of(&p->before)));
@@ -232,6 +257,67 @@ static bool elsewhere(Parser *p, const SyntaxError *e)
     return true;
 }
 
+/* Where an amount is compared in other words than these. */
+static bool comparison(Parser *p, const SyntaxError *e)
+{
+    bool than = e->token == T_NAME && str_eq(parser_text(p, e->span), STR("than"));
+    if (p->before.lo <= p->first.lo || (e->token != T_NUM && !than)) return false;
+    const char *meant = suggest_comparison(parser_text(p, span_of(&p->before)));
+    if (meant == NULL) return false;
+    REPORT(p, FINDING_NO_COMPARE, span_of(&p->before), "Write %s instead of \"%S\".", meant,
+           parser_text(p, (Span){p->before.lo, than ? e->span.hi : p->before.hi}));
+    return true;
+}
+
+static const Token *token_ahead(const Parser *p)
+{
+    return !p->held && p->next < p->tokens.n ? token_at(&p->tokens, p->next) : &p->before;
+}
+
+/* Words that other languages put in, between a thing and its position, or before a time. */
+static bool needless(Parser *p, const SyntaxError *e)
+{
+    bool joins = e->token == T_TO || e->token == T_IS || e->token == T_AS || e->token == T_ON || e->token == T_IN;
+    if (joins && expects(e, T_POS) && token_ahead(p)->kind == T_POS && !(token_ahead(p)->flags & TOKEN_FIRST)) {
+        Finding *finding = REPORT(p, FINDING_WORD, e->span, "No \"%S\" stands between a thing and its position: \"mixture "
+                                  "RICH\".", parser_text(p, e->span));
+        FIX(p, finding, FIX_SAFE, ((Span){e->span.lo, token_ahead(p)->lo}), "");
+        return true;
+    }
+    if (p->first.kind == T_CRANK && e->token == T_FOR) {
+        FIX(p, REPORT(p, FINDING_BARE_TIME, e->span, "Write \"crank up to\" a time."), FIX_SAFE, e->span, "up to");
+        return true;
+    }
+    if (p->first.kind == T_FOR && (e->token == T_ENGINES || e->token == T_EACH) && (expects(e, T_OPEN) || expects(e, T_EACH_ENGINE))) {
+        REPORT(p, FINDING_WORD, e->span, "Write \"for each engine { … }\", or the name of one: \"for left { … }\".");
+        return true;
+    }
+    return false;
+}
+
+static bool path_slip(Parser *p, const SyntaxError *e)
+{
+    if (e->token != T_DOTTED || !expects(e, T_SLASHED)) return false;
+    Str text = parser_text(p, e->span);
+    bool file = str_ends(text, STR(".start"));
+    Buf meant = {.arena = &p->scratch};
+    if (file) buf_char(&meant, '"');
+    for (size_t i = 0; i < text.len; i++) buf_char(&meant, text.ptr[i] == '.' && !file ? '/' : text.ptr[i]);
+    if (file) buf_char(&meant, '"');
+    FIX(p, REPORT(p, FINDING_SYNTAX, e->span, file ? "A file of your own stands in quotes: %S."
+                                                   : "A file of the library is named with a stroke: %S.", buf_view(&meant)),
+        FIX_SAFE, e->span, "%S", buf_view(&meant));
+    return true;
+}
+
+static bool bare_pause(Parser *p, const SyntaxError *e)
+{
+    if (e->n_expected != 1 || !expects(e, T_DOTDOT)) return false;
+    REPORT(p, FINDING_BARE_TIME, span_of(&p->before), "At least this long, or between two times? Write \"a pause of at least 3 "
+           "s\" or \"a pause of 3..15 s\".");
+    return true;
+}
+
 /* "set master on": a joining word where a position is wanted. */
 static bool small_position(Parser *p, const SyntaxError *e)
 {
@@ -247,7 +333,7 @@ static bool small_position(Parser *p, const SyntaxError *e)
 
 static bool wrong_case(Parser *p, const SyntaxError *e)
 {
-    bool capitals = token_is_name(e->token) && expects(e, T_POS) && !expects(e, T_NAME);
+    bool capitals = token_is_name(e->token) && expects(e, T_POS) && !expects(e, T_NAME) && e->n_expected <= 3;
     bool small = (e->token == T_POS || e->token == T_MIXED) && expects(e, T_NAME) && !expects(e, T_POS);
     if (!capitals && !small) return false;
     Str text = parser_text(p, e->span);
@@ -302,6 +388,7 @@ static bool no_comma(Parser *p, const SyntaxError *e)
                    e->token == T_THEN || e->token == T_REVIEW_BY || e->token == T_READ_AT || e->token == T_ALSO_IN ||
                    e->token == T_ALL_DRILLS || e->token == T_NO_MORE_STARTS || e->token == T_NEXT_START_AFTER;
     if (!goes_on || !expects(e, T_COMMA) || !in_list(p->first.kind) || (p->last.flags & TOKEN_FIRST)) return false;
+    if (p->first.kind == T_RANK && expects(e, T_AS)) return false;
     Span place = {p->before.hi, p->before.hi};
     Finding *finding = REPORT(p, FINDING_NO_COMMA, place, "A comma is missing before \"%S\".", parser_text(p, e->span));
     FIX(p, finding, FIX_SAFE, place, ",");
@@ -310,7 +397,16 @@ static bool no_comma(Parser *p, const SyntaxError *e)
 
 static bool brace_missing(Parser *p, const SyntaxError *e)
 {
-    if (e->token != T_NL || !expects(e, T_OPEN)) return false;
+    if (!expects(e, T_OPEN)) return false;
+    if (e->token == T_THEN) {
+        FIX(p, REPORT(p, FINDING_WORD, e->span, "No \"then\" is needed before what is done."), FIX_SAFE, e->span, "");
+        return true;
+    }
+    if (suggest_is_item(e->token) && !expects(e, T_TURN_TO)) {
+        REPORT(p, FINDING_UNCLOSED, e->span, "What is done then stands in braces: { %S … }.", parser_text(p, e->span));
+        return true;
+    }
+    if (e->token != T_NL) return false;
     if (expects(e, T_TURN_TO)) {
         REPORT(p, FINDING_SYNTAX, e->span,
                "This line does not say what is done then: \"turn to\" a drill, \"again\", an \"end\", or lines in braces.");
@@ -426,9 +522,9 @@ static void misplaced(Parser *p, const SyntaxError *e, const int *tokens, size_t
 void syntax_error(Parser *p, const SyntaxError *e)
 {
     static bool (*const questions[])(Parser *, const SyntaxError *) = {
-        comma_in_the_air, label, unknown_verb, unknown_first_word, elsewhere, mistyped_here, second_item, mistyped_before,
-        no_otherwise, no_deadline_here, otherwise_here, small_position, no_comma, quotes_missing, wrong_case, bracket,
-        brace_missing, stray_close, reserved_name,
+        comma_in_the_air, label, unknown_verb, unknown_first_word, elsewhere, needless, mistyped_here, second_item, mistyped_before,
+        no_otherwise, no_deadline_here, otherwise_here, comparison, path_slip, bare_pause, small_position, no_comma,
+        quotes_missing, wrong_case, bracket, brace_missing, stray_close, reserved_name,
     };
     for (size_t i = 0; i < sizeof questions / sizeof *questions; i++)
         if (questions[i](p, e)) return;

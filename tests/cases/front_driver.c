@@ -1,6 +1,7 @@
 /* Parses files and prints the findings of the front end alone, for the cases and the fuzz runs:
      front_driver FILE…            LINE: severity: message [id], sorted by place
      front_driver --fixes FILE…    also the fixes, as "LINE: fix (safe): COLUMN+LENGTH -> text"
+     front_driver --safe FILE      applies the safe fixes: fails when a finding they belong to stays, or another comes
      front_driver --decls FILE     how many declarations were read, and how many of them are whole
      front_driver --time N FILE    parses N times: MB/s of the best, and bytes of memory for each byte of source */
 #include "front/front.h"
@@ -96,6 +97,63 @@ static void print_decls(const Unit *unit)
     printf("%u declarations, %u whole\n", n, whole);
 }
 
+/* ---- safe fixes ---- */
+typedef struct {
+    const Fix *fix[1000];
+    size_t n, findings; /* findings that have a safe fix */
+} SafeFixes;
+
+static int fix_by_place(const void *a, const void *b)
+{
+    const Fix *x = *(const Fix *const *)a, *y = *(const Fix *const *)b;
+    return (x->span.lo > y->span.lo) - (x->span.lo < y->span.lo);
+}
+
+static SafeFixes safe_fixes(const Unit *unit)
+{
+    SafeFixes safe = {{NULL}, 0, 0};
+    for (size_t i = 0; i < unit->findings.list.n; i++) {
+        const Fix *fix = unit->findings.list.at[i]->fixes;
+        if (fix != NULL && fix->grade == FIX_SAFE) safe.findings++;
+        for (; fix != NULL && safe.n < 1000; fix = fix->next)
+            if (fix->grade == FIX_SAFE) safe.fix[safe.n++] = fix;
+    }
+    qsort(safe.fix, safe.n, sizeof *safe.fix, fix_by_place);
+    return safe;
+}
+
+static Str fixed_text(Unit *unit, Str text, const SafeFixes *safe)
+{
+    uint32_t base = unit->file->source->base;
+    Buf buf = {.arena = &unit->arena};
+    size_t at = 0;
+    for (size_t i = 0; i < safe->n; i++) {
+        const Fix *fix = safe->fix[i];
+        if (fix->span.lo - base < at) continue;
+        buf_str(&buf, str_slice(text, at, fix->span.lo - base));
+        buf_str(&buf, fix->text);
+        at = fix->span.hi - base;
+    }
+    buf_str(&buf, str_slice(text, at, text.len));
+    return buf_view(&buf);
+}
+
+static int check_safe(const char *path, Str text)
+{
+    Unit unit, after;
+    unit_parse(&unit, path, text);
+    SafeFixes safe = safe_fixes(&unit);
+    unit_parse(&after, path, fixed_text(&unit, text, &safe));
+    size_t left = after.findings.list.n, most = unit.findings.list.n - safe.findings;
+    if (left > most) {
+        printf("%zu safe fixes should leave %zu findings, and leave %zu\n", safe.n, most, left);
+        print_findings(&after, "", false);
+    }
+    arena_free(&after.arena);
+    arena_free(&unit.arena);
+    return left > most;
+}
+
 static double seconds(void)
 {
     struct timespec now;
@@ -121,11 +179,12 @@ static void print_speed(const char *path, Str text, int times)
 
 int main(int argc, char **argv)
 {
-    bool fixes = false, decls = false;
+    bool fixes = false, decls = false, safe = false;
     int times = 0, first = 1, broken = 0;
     for (; first < argc && argv[first][0] == '-' && argv[first][1] != 0; first++) {
         if (strcmp(argv[first], "--fixes") == 0) fixes = true;
         else if (strcmp(argv[first], "--decls") == 0) decls = true;
+        else if (strcmp(argv[first], "--safe") == 0) safe = true;
         else if (strcmp(argv[first], "--time") == 0 && first + 1 < argc) times = atoi(argv[++first]);
     }
     for (int i = first; i < argc; i++) {
@@ -134,6 +193,8 @@ int main(int argc, char **argv)
         if (argc - first > 1) snprintf(prefix, sizeof prefix, "%s:", argv[i]);
         if (times > 0) {
             print_speed(argv[i], text, times);
+        } else if (safe) {
+            broken |= check_safe(argv[i], text);
         } else {
             Unit unit;
             unit_parse(&unit, argv[i], text);
