@@ -162,7 +162,7 @@ format: | $(BUILD)/setup-lint
 
 lint: $(GEN)/parser.h $(GEN)/lexer.h | $(BUILD)/setup-lint
 	bash tests/tools/floors compiler
-	clang-tidy --quiet $(SOURCES) -- -std=c11 -Icompiler -I$(GEN) -D_POSIX_C_SOURCE=200809L
+	@printf '%s\n' $(SOURCES) | xargs -P 2 -n 8 sh -c 'clang-tidy --quiet "$$@" -- -std=c11 -Icompiler -I$(GEN) -D_POSIX_C_SOURCE=200809L 2>/dev/null' lint
 
 setup:
 	@tests/tools/setup build test
