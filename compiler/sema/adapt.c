@@ -116,19 +116,9 @@ static void waive_item(Resolver *r, const Decl *waive) {
         finding_add(r->job->findings, FINDING_WAIVE_UNKNOWN, ref.span, "%N has no line %N, so this waiver silences nothing", r->tail->name, ref.name);
 }
 
-static const Decl *gate_anywhere(Resolver *r, Name name) {
-    const Decl *gate = program_find(r->program, DECL_GATE, name);
-    return gate;
-}
-
 static void waive_gate(Resolver *r, const Decl *waive) {
-    static const DeclKind kinds[] = {DECL_GATE};
-    const Decl *gate = gate_anywhere(r, waive->ref.name);
-    if (!gate) {
-        (void)report_unknown(r->program, waive->ref, waive->ref.name, kinds, 1, "a gate");
-        return;
-    }
-    if (!gate->u.gate->never_waived || !first_report(r, FINDING_WAIVE_NEVER, waive->ref.span)) return;
+    const Decl *gate = program_find(r->program, DECL_GATE, waive->ref.name);
+    if (!gate || !gate->u.gate->never_waived || !first_report(r, FINDING_WAIVE_NEVER, waive->ref.span)) return;
     Finding *finding = finding_add(r->job->findings, FINDING_WAIVE_NEVER, waive->ref.span,
         "%N says of itself `never waived`: it can be neither waived nor ranked down", waive->ref.name);
     finding_note(r->job->findings, finding, gate->name.span, "the gate stands here");

@@ -8,11 +8,8 @@ const Decl *drill_find(Resolver *r, Word word) {
     return resolve_decl(r, word, kinds, 1, "a drill");
 }
 
-static uint32_t drill_have(const ItemWork *work, const Decl *decl, uint32_t engine) {
-    for (uint32_t i = 0; i < work->drill_work.n; i++)
-        if (work->drill_work.at[i].decl == decl && work->drill_work.at[i].engine == engine) return i;
-    return NO_INDEX;
-}
+/* A key for a drill and an engine: a declaration is longer than the engines are many, so keys stay apart. */
+static uint32_t drill_key(const Decl *decl, uint32_t engine) { return decl->span.lo + 1 + (engine == NO_INDEX ? 0 : engine + 1); }
 
 static void report_which_engine(Resolver *r, Word word, const Decl *decl, const Decl *home) {
     if (!first_report(r, FINDING_ENGINE_NOT_CHOSEN, word.span)) return;
@@ -32,12 +29,13 @@ uint32_t drill_index(Resolver *r, Word word, const Decl *decl, uint32_t engine, 
         report_which_engine(r, word, decl, home);
         return NO_INDEX;
     }
-    uint32_t have = drill_have(work, decl, engine);
-    if (have != NO_INDEX) return have;
+    uintptr_t have = (uintptr_t)map_get(&work->drill_at, drill_key(decl, engine));
+    if (have) return (uint32_t)have - 1;
     Drill drill = {.decl = decl, .name = decl->name.name, .engine = engine};
     DrillWork more = {.decl = decl, .engine = engine};
     vec_push(r->job->arena, &work->drills, drill);
     vec_push(r->job->arena, &work->drill_work, more);
+    map_put(&work->drill_at, drill_key(decl, engine), (void *)(uintptr_t)work->drills.n);
     return (uint32_t)work->drills.n - 1;
 }
 
@@ -105,6 +103,7 @@ static void needs_in(Needs *n, const Stmt *first) {
 
 typedef struct {
     bool found;
+    bool asked, each; /* with what its targets need: known, and the answer */
     Decls targets;
 } DrillNeeds;
 
@@ -123,6 +122,8 @@ static DrillNeeds *needs_of(Resolver *r, const Decl *drill) {
 
 /* A drill is one for each engine where it, or a drill that it turns to, names a thing of an engine without saying whose. */
 bool drill_per_engine(Resolver *r, const Decl *drill) {
+    DrillNeeds *own = needs_of(r, drill);
+    if (own->asked || own->found) return own->found || own->each;
     Decls stack = {0};
     NameMap seen = {.arena = r->job->arena};
     bool found = false;
@@ -138,6 +139,8 @@ bool drill_per_engine(Resolver *r, const Decl *drill) {
             vec_push(r->job->arena, &stack, target);
         }
     }
+    own->asked = true;
+    own->each = found;
     return found;
 }
 
@@ -334,18 +337,33 @@ static void release_put(Drill *drill, Item *release) {
     drill->items = release;
 }
 
-static void release_first(Resolver *r, Drill *drill, bool engaged) {
-    for (uint32_t i = r->tail->n_things; i-- > 0;) {
-        const Thing *starter = &r->tail->things[i];
-        bool own = starter->engine == NO_INDEX || drill->engine == NO_INDEX || starter->engine == drill->engine;
-        uint32_t rest = 0;
-        if (starter->kind != THING_CONTROL || starter->fitted == FITTED_NO || !thing_powered(r, starter)) continue;
-        while (rest < starter->n_positions && starter->positions[rest].turns) rest++;
-        bool turns = false;
-        for (uint32_t p = 0; p < starter->n_positions; p++) turns |= starter->positions[p].turns;
-        if (!turns || rest == starter->n_positions || !(entered_turning(drill, starter) || (engaged && own))) continue;
-        if (!let_go_already(drill, starter, r)) release_put(drill, release_item(r, drill, starter, rest));
+static bool turns_powered(const Resolver *r, const Thing *thing, uint32_t *rest) {
+    bool turns = false;
+    if (thing->kind != THING_CONTROL || thing->fitted == FITTED_NO) return false;
+    *rest = NO_INDEX;
+    for (uint32_t p = 0; p < thing->n_positions; p++) {
+        if (thing->positions[p].turns)
+            turns = true;
+        else if (*rest == NO_INDEX)
+            *rest = p;
     }
+    return turns && *rest != NO_INDEX && thing_powered(r, thing);
+}
+
+static bool of_drill(const Drill *drill, const Thing *starter) {
+    return starter->engine == NO_INDEX || drill->engine == NO_INDEX || starter->engine == drill->engine;
+}
+
+/* The others' starters first, so that the own comes to stand before them. */
+static void release_first(Resolver *r, Drill *drill, bool engaged) {
+    for (int own = 0; own < 2; own++)
+        for (uint32_t i = r->tail->n_things; i-- > 0;) {
+            const Thing *starter = &r->tail->things[i];
+            uint32_t rest;
+            if (of_drill(drill, starter) != (own == 1) || !turns_powered(r, starter, &rest)) continue;
+            if (!entered_turning(drill, starter) && !(engaged && own)) continue;
+            if (!let_go_already(drill, starter, r)) release_put(drill, release_item(r, drill, starter, rest));
+        }
 }
 
 typedef struct {

@@ -221,7 +221,7 @@ void items_resolve(Resolver *r) {
     Arena *arena = r->job->arena;
     ItemWork *work = ARENA_NEW(arena, ItemWork);
     r->items = work;
-    work->labels.arena = work->needs.arena = work->walked.arena = arena;
+    work->labels.arena = work->drill_at.arena = work->needs.arena = work->walked.arena = arena;
     labels_collect(r);
     check_names(r, DECL_PROCEDURE);
     check_names(r, DECL_DRILL);

@@ -61,6 +61,7 @@ typedef struct {
 
 typedef struct ItemWork {
     NameMap labels;  /* Name of a label -> set */
+    NameMap drill_at; /* key of a drill and an engine -> index + 1 */
     NameMap needs;   /* place of a drill + 1 -> DrillNeeds: is it one per engine */
     NameMap walked;  /* place of a group + 1 -> set: its labels are collected */
     VEC(Drill) drills;

@@ -179,12 +179,7 @@ void outcomes_resolve(Walk *w, Item *item) {
     uint32_t arm = 0;
     bool otherwise = false;
     for (const Outcome *written = item->stmt->outcomes; written; written = written->next) {
-        if (otherwise) {
-            if (first_report(w->r, FINDING_CLAUSE_TWICE, written->span))
-                finding_add(w->r->job->findings, FINDING_CLAUSE_TWICE, written->span,
-                    written->cond ? "an `if` stands before the `otherwise`, which takes all that is left" : "this line has an `otherwise` already; keep one of the two");
-            continue;
-        }
+        if (otherwise) break; /* reported as it was read */
         outcome_walk(w, item, written, arm++, outcome_add(w, item, &last));
         otherwise = !written->cond;
     }

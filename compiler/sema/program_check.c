@@ -138,6 +138,7 @@ static bool is_finding_id(const Program *program, Name name) {
 
 static void check_path(Program *program, Word word) {
     Str path = name_text(program->job->names, word.name);
+    if (program_find(program, DECL_STANDARD, word.name)) return; /* it builds on another standard */
     for (size_t i = 0; i < program->order.n; i++)
         if (str_eq(program->order.at[i]->file->source->path, path)) return;
     if (program_first(program, FINDING_NAME_UNKNOWN, word.span))

@@ -149,7 +149,8 @@ static void say_range(Say *s, const Range *range, const char *to) {
 static void say_cond(Say *s, const Cond *cond);
 
 static void say_inner(Say *s, const Cond *cond, CondKind around) {
-    bool brackets = (cond->kind == COND_AND || cond->kind == COND_OR) && cond->kind != around;
+    bool join = cond->kind == COND_AND || cond->kind == COND_OR;
+    bool brackets = around == COND_NOT ? cond->kind != COND_NAME : join && cond->kind != around;
     if (brackets) say(s, "(");
     say_cond(s, cond);
     if (brackets) say(s, ")");
@@ -296,6 +297,11 @@ static void say_becomes(Say *s, const Event *event, bool order) {
     say_name(s, event->pos.name);
 }
 
+static bool is_procedure(const Say *s, Name name) {
+    if (find_for_tail(s->r, DECL_PROCEDURE, name)) return true;
+    return !program_find(s->r->program, DECL_DRILL, name) && program_find(s->r->program, DECL_PROCEDURE, name);
+}
+
 static void say_named(Say *s, const Event *event, bool order) {
     Str text = name_text(s->r->job->names, event->ref.name), base = last_part(text);
     Name name = name_find(s->r->job->names, base);
@@ -316,14 +322,13 @@ static void say_named(Say *s, const Event *event, bool order) {
         if (!order) say(s, " is called");
         return;
     }
-    bool procedure = find_for_tail(s->r, DECL_PROCEDURE, name) != NULL;
     if (label_known(s->r, name)) {
         say(s, order ? "do the line " : "the line ");
         say_name(s, event->ref.name);
         if (!order) say(s, " is done");
         return;
     }
-    say(s, procedure ? "the procedure " : "the drill ");
+    say(s, is_procedure(s, name) ? "the procedure " : "the drill ");
     say_name(s, event->ref.name);
     say(s, " begins");
 }
@@ -356,7 +361,7 @@ static void say_event(Say *s, const Event *event, bool order) {
     case EVENT_LOOK:
         say(s, order ? "look at the " : "somebody looks at the ");
         say_title(s, event->ref.name);
-        say(s, order ? " (" : " and finds ");
+        say(s, order ? " (" : " and finds it ");
         say_name(s, event->pos.name);
         say(s, order ? ")" : "");
         break;
@@ -561,7 +566,7 @@ static void say_where(Say *s, const Gate *gate) {
     if (gate->in_any_drill) {
         say(s, "within any drill, ");
     } else if (gate->within.name) {
-        say(s, find_for_tail(s->r, DECL_PROCEDURE, gate->within.name) ? "within the procedure " : "within the drill ");
+        say(s, is_procedure(s, gate->within.name) ? "within the procedure " : "within the drill ");
         say_name(s, gate->within.name);
         say(s, ", ");
     }

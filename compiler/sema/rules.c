@@ -231,7 +231,9 @@ static bool place_here(Making *m, Word word, bool drills_only) {
 }
 
 static void no_drill(Making *m, Word word) {
-    not_applicable(m, word.span, format_text(m->r->job->arena, m->r->job->names, "no drill %N", word.name));
+    const Job *job = m->r->job;
+    bool procedure = !program_find(m->r->program, DECL_DRILL, word.name) && program_find(m->r->program, DECL_PROCEDURE, word.name);
+    not_applicable(m, word.span, format_text(job->arena, job->names, procedure ? "no procedure %N" : "no drill %N", word.name));
 }
 
 static void make_places(Making *m) {
@@ -279,7 +281,10 @@ static void make_reach(Making *m) {
         m->gate->target_drill = i;
         return;
     }
-    if (!place_here(m, target, true) || m->gate->target_drill == NO_INDEX) no_drill(m, target);
+    if (place_here(m, target, true))
+        not_applicable(m, target.span, format_text(r->job->arena, r->job->names, "no procedure comes to the drill %N", target.name));
+    else
+        no_drill(m, target);
 }
 
 static void make_duty(Making *m) {

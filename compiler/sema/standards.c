@@ -55,28 +55,9 @@ static bool path_is(const Source *source, Str path) {
            (str_ends(source->path, path) && source->path.ptr[source->path.len - path.len - 1] == '/');
 }
 
-static bool file_known(Resolver *r, Str path) {
-    for (size_t i = 0; i < r->program->order.n; i++)
-        if (path_is(r->program->order.at[i]->file->source, path)) return true;
-    return false;
-}
-
 static void choose_standard(Choice *choice, const Decl *standard);
 
-static void report_path(Resolver *r, Word word) {
-    if (r->program->lost || !first_report(r, FINDING_STANDARD_UNKNOWN, word.span)) return;
-    Suggestion suggestion = suggestion_begin(r->program, name_text(r->job->names, word.name));
-    for (size_t i = 0; i < r->program->order.n; i++) {
-        const Source *source = r->program->order.at[i]->file->source;
-        if (source->library) suggestion_offer(&suggestion, name_intern(r->job->names, source->path));
-    }
-    if (suggestion.best)
-        finding_add(r->job->findings, FINDING_STANDARD_UNKNOWN, word.span, "no file of gates is called %N; did you mean %N?", word.name, suggestion.best);
-    else
-        finding_add(r->job->findings, FINDING_STANDARD_UNKNOWN, word.span,
-            "no file of gates is called %N; name one of the library (trade/gates/common) or another standard", word.name);
-}
-
+/* A path that leads nowhere was reported with the program. */
 static void choose_file(Choice *choice, Word word) {
     Resolver *r = choice->r;
     Str path = name_text(r->job->names, word.name);
@@ -87,14 +68,10 @@ static void choose_file(Choice *choice, Word word) {
     }
     const Decl **gates;
     size_t n = program_all(r->program, DECL_GATE, &gates);
-    bool found = false;
     for (size_t i = 0; i < n; i++) {
         const Source *source = source_at(r->job->sources, gates[i]->span.lo);
-        if (!source || !path_is(source, path)) continue;
-        found = true;
-        choose(choice, gates[i]);
+        if (source && path_is(source, path)) choose(choice, gates[i]);
     }
-    if (!found && word.name && !file_known(r, path)) report_path(r, word);
 }
 
 static void rank_gate(Choice *choice, Chosen *chosen, Word word, Severity severity, Name rank) {
@@ -112,24 +89,14 @@ static void rank_gate(Choice *choice, Chosen *chosen, Word word, Severity severi
     finding_note(r->job->findings, finding, chosen->decl->name.span, "the gate stands here");
 }
 
-static bool is_check(const Resolver *r, Name name) {
-    Str text = name_text(r->job->names, name);
-    for (int i = 1; i < FINDING_COUNT; i++)
-        if (str_eq(text, str_of(finding_info[i].id))) return true;
-    return false;
-}
-
+/* A gate that stands somewhere, but not in this standard. Names that mean nothing were reported with the program. */
 static void report_rank(Choice *choice, Word word) {
     Resolver *r = choice->r;
-    if (r->program->lost || !first_report(r, FINDING_RANK_UNKNOWN, word.span)) return;
-    Suggestion suggestion = suggestion_begin(r->program, name_text(r->job->names, word.name));
-    for (size_t i = 0; i < choice->chosen.n; i++) suggestion_offer(&suggestion, choice->chosen.at[i].decl->name.name);
-    for (int i = 1; i < FINDING_COUNT; i++) suggestion_offer(&suggestion, name_intern(r->job->names, str_of(finding_info[i].id)));
-    if (suggestion.best)
-        finding_add(r->job->findings, FINDING_RANK_UNKNOWN, word.span, "this standard holds no gate %N; did you mean %N?", word.name, suggestion.best);
-    else
-        finding_add(r->job->findings, FINDING_RANK_UNKNOWN, word.span, "this standard holds no gate %N, and no check of the program is called so",
-            word.name);
+    const Decl *gate = program_find(r->program, DECL_GATE, word.name);
+    if (!gate || !first_report(r, FINDING_RANK_UNKNOWN, word.span)) return;
+    Finding *finding = finding_add(r->job->findings, FINDING_RANK_UNKNOWN, word.span,
+        "this standard does not hold the gate %N, so its rank changes nothing; hold its file, too", word.name);
+    finding_note(r->job->findings, finding, gate->name.span, "the gate stands here");
 }
 
 static void apply_rank(Choice *choice, const Standing *standing) {
@@ -138,7 +105,7 @@ static void apply_rank(Choice *choice, const Standing *standing) {
         uint32_t *at = map_get(&choice->at, word->word.name);
         if (at)
             rank_gate(choice, &choice->chosen.at[*at - 1], word->word, severity, standing->rank.name);
-        else if (word->word.name && !is_check(choice->r, word->word.name))
+        else
             report_rank(choice, word->word);
     }
 }

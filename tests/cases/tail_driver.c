@@ -1,8 +1,9 @@
 /* What the resolver makes of a source: for the text cases of tests/cases/sema-items.
-   usage: tail_driver [--items | --rules] FILE…      without an option: the findings, one a line
+   usage: tail_driver [--items | --rules | --model] FILE…      without an option: the findings, one a line
    Library files come from the program; a neighbour is looked for beside the file that names it. */
 #include "base/limits.h"
 #include "front/front.h"
+#include "sema/model.h"
 #include "sema/program.h"
 #include "workspace/library.h"
 #include <stdio.h>
@@ -119,7 +120,7 @@ static void show_duration(const char *what, const Duration *duration) {
 static void show_item(World *world, const Tail *tail, const Item *item, int depth) {
     printf("%*s", depth * 2, "");
     put(item->id);
-    if (item->kind == STMT_CASE) printf(item->stmt->kind == STMT_CASE && item->stmt->cond ? "" : " (made)");
+    if (item->kind == STMT_CASE) printf(item->stmt->kind == STMT_CASE && item->stmt->cond ? "case" : "case (made)");
     if (item->label != NO_INDEX) {
         printf(" label ");
         put(name_text(&world->names, tail->facts[item->label].name));
@@ -201,6 +202,12 @@ static void show_rules(World *world, const Tail *tail) {
     }
 }
 
+static void show_model(World *world, const Tail *tail) {
+    Buf buf = {.arena = &world->arena};
+    model_dump(&buf, &world->job, model_lower(&world->job, tail));
+    put(buf_view(&buf));
+}
+
 int main(int argc, char **argv) {
     static World world;
     const char *option = argc > 1 && argv[1][0] == '-' ? argv[1] : "";
@@ -227,6 +234,7 @@ int main(int argc, char **argv) {
         printf("\n");
         if (tail && !strcmp(option, "--items")) show_tail(&world, tail);
         if (tail && !strcmp(option, "--rules")) show_rules(&world, tail);
+        if (tail && !strcmp(option, "--model")) show_model(&world, tail);
     }
     if (!option[0]) show_findings(&world);
     return 0;
