@@ -4,6 +4,7 @@
    gives   a list of repairs, which the filter applies
    never   touches a declaration whose own braces balance */
 #include "front/filter.h"
+#include "front/suggest.h"
 #include "parser.h"
 
 typedef struct {
@@ -20,7 +21,8 @@ typedef struct {
     uint32_t begin, end; /* tokens of this declaration */
     int surplus;         /* "{" too many, "}" too many when negative; changes with each repair */
     uint32_t indent;     /* of the line, its continuations not counted */
-    uint16_t key, first; /* the last word that opens a block, the first word of the line */
+    uint16_t key;        /* the last word that opens a block, and still waits for its brace */
+    uint32_t key_token, line_token; /* where it stands; the first token of the line */
 } Repairing;
 
 static bool opens_block(int kind)
@@ -128,8 +130,13 @@ static bool balanced(const Parser *p)
 /* ---- repairs ---- */
 static void repair(Repairing *r, uint32_t at, RepairKind kind)
 {
-    vec_push(&r->p->scratch, &r->p->repairs, ((Repair){at, kind}));
-    r->surplus += kind == REPAIR_OPEN ? 1 : kind == REPAIR_CLOSE ? -1 : kind_at(r->p, at) == T_OPEN ? -1 : 1;
+    Parser *p = r->p;
+    vec_push(&p->scratch, &p->repairs, ((Repair){at, kind}));
+    for (size_t i = p->repairs.n - 1; i > 0 && p->repairs.at[i - 1].at > at; i--) {
+        p->repairs.at[i] = p->repairs.at[i - 1];
+        p->repairs.at[i - 1] = (Repair){at, kind};
+    }
+    r->surplus += kind == REPAIR_OPEN ? 1 : kind == REPAIR_CLOSE ? -1 : kind_at(p, at) == T_OPEN ? -1 : 1;
 }
 
 static uint32_t indent_of(const Parser *p, const Token *token)
@@ -176,7 +183,8 @@ static void open_before(Repairing *r, uint32_t at)
 {
     const Token *before = token_at(&r->p->tokens, at - 1);
     Span place = {before->hi, before->hi};
-    Finding *finding = REPORT(r->p, FINDING_UNCLOSED, place, "A \"{\" is missing at the end of this line.");
+    bool at_end = token_at(&r->p->tokens, at)->flags & TOKEN_FIRST;
+    Finding *finding = REPORT(r->p, FINDING_UNCLOSED, place, "A \"{\" is missing %s.", at_end ? "at the end of this line" : "here");
     FIX(r->p, finding, FIX_SAFE, place, " {");
     repair(r, at, REPAIR_OPEN);
     vec_push(&r->p->scratch, &r->open, ((Opener){at - 1, place, r->indent, r->key, true}));
@@ -206,22 +214,52 @@ static void line_begins(Repairing *r, uint32_t i, bool new_line)
     const Token *token = token_at(&r->p->tokens, i);
     uint32_t indent = indent_of(r->p, token);
     bool deeper = i > r->begin && indent > r->indent;
-    if (r->surplus < 0 && new_line && deeper && opens_block(r->key) && kind_at(r->p, i - 1) != T_OPEN) open_before(r, i);
+    bool paragraph = r->key == T_BRIEFING && token->kind == T_TEXT;
+    if (r->surplus < 0 && (new_line || paragraph) && deeper && opens_block(r->key) && kind_at(r->p, i - 1) != T_OPEN)
+        open_before(r, i);
     if (token->kind == T_CLOSE) close_inner(r, i, indent);
     else
         while (r->surplus > 0 && r->open.n > 0 && ends_before(r, top(r), token, indent)) close_before(r, i);
     if (!new_line) return;
     r->indent = indent;
-    r->first = token->kind;
     r->key = 0;
+}
+
+/* Whether token i can be the first of a block that opens on the same line: an item, a position, a paragraph. */
+static bool begins_body(const Repairing *r, uint32_t i)
+{
+    int kind = kind_at(r->p, i), before = kind_at(r->p, i - 1);
+    bool go = kind == T_TURN_TO || kind == T_END || kind == T_AGAIN;
+    if (suggest_is_item(kind)) return !(go && (r->key == T_OTHERWISE || r->key == T_IF));
+    return before == T_TEXT && (kind == T_POS || kind == T_TEXT || kind == T_NUM || token_is_name(kind));
+}
+
+/* "when c set a ON }": the brace lost in the middle of a line that closes it. */
+static bool open_lost(Repairing *r, uint32_t close)
+{
+    const Opener *opener = top(r);
+    if (r->surplus >= 0 || (opener != NULL && opener->token >= r->line_token)) return false;
+    uint32_t from = r->key != 0 && r->key_token >= r->line_token ? r->key_token + 1 : r->line_token + 1;
+    for (uint32_t i = from; i < close; i++) {
+        if (!begins_body(r, i)) continue;
+        open_before(r, i);
+        return true;
+    }
+    return false;
+}
+
+static bool too_many(const Repairing *r, uint32_t i)
+{
+    const Token *token = token_at(&r->p->tokens, i);
+    const Opener *opener = &r->open.at[r->open.n - 1];
+    if (token->flags & TOKEN_FIRST) return indent_of(r->p, token) > opener->indent;
+    return opener->token < r->line_token && kind_at(r->p, i - 1) == T_CLOSE;
 }
 
 static void close_met(Repairing *r, uint32_t i)
 {
-    const Token *token = token_at(&r->p->tokens, i);
-    const Opener *opener = top(r);
-    bool deeper = opener != NULL && (token->flags & TOKEN_FIRST) && indent_of(r->p, token) > opener->indent;
-    if (opener == NULL || (r->surplus < 0 && deeper)) drop(r, i, "This \"}\" closes nothing: no \"{\" is open for it.");
+    if (!(token_at(&r->p->tokens, i)->flags & TOKEN_FIRST) && kind_at(r->p, i - 1) != T_CLOSE) (void)open_lost(r, i);
+    if (r->open.n == 0 || (r->surplus < 0 && too_many(r, i))) drop(r, i, "This \"}\" closes nothing: no \"{\" is open for it.");
     else r->open.n--;
     r->key = 0;
 }
@@ -244,6 +282,12 @@ static bool wants_block(const Repairing *r, uint32_t i)
     return r->surplus < 0 && i > r->begin && (before == T_OTHERWISE || before == T_BETWEEN_TRIES);
 }
 
+static void key_met(Repairing *r, uint32_t i)
+{
+    r->key = token_at(&r->p->tokens, i)->kind;
+    r->key_token = i;
+}
+
 static void repair_segment(Repairing *r)
 {
     const Parser *p = r->p;
@@ -252,6 +296,7 @@ static void repair_segment(Repairing *r)
         const Token *token = token_at(&p->tokens, i);
         int before = i > r->begin ? kind_at(p, i - 1) : 0;
         if (token->flags & TOKEN_FIRST) {
+            r->line_token = i;
             bool goes_on = filter_joins(before, token->kind) && before != T_OPEN && before != 0;
             if (wants_block(r, i) && token->kind != T_OPEN) {
                 open_before(r, i);
@@ -261,7 +306,7 @@ static void repair_segment(Repairing *r)
         }
         if (token->kind == T_OPEN) open_met(r, i);
         else if (token->kind == T_CLOSE) close_met(r, i);
-        else if (opens_block(token->kind)) r->key = token->kind;
+        else if (opens_block(token->kind)) key_met(r, i);
     }
     while (r->open.n > 0) close_before(r, r->end);
 }
