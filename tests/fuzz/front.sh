@@ -1,0 +1,50 @@
+# Sourced by tests/fuzz/run: the front end under damage, and on texts that nobody writes on purpose.
+build_with_units front_fuzz tests/fuzz/front_fuzz.c
+build_with_units front_driver tests/cases/front_driver.c
+
+files=$(ls examples/*/*.start stdlib/trade/*.start stdlib/trade/gates/*.start 2>/dev/null)
+every=${FUZZ_EVERY:-5} random=${FUZZ_RANDOM:-2000}
+check 'front: damaged files' "$work/front_fuzz" --every "$every" --random "$random" $files
+
+# expect TITLE WANTED TEXT…: the findings of the text, as "LINE [id]" each, are just these.
+expect() {
+    local got
+    got=$("$work/front_driver" "$work/text" | sed 's/:.*\[/ [/' | head -n 5 | tr '\n' ' ')
+    if [ "$got" = "${2:+$2 }" ]; then ok "front: $1"; else bad "front: $1" "got '$got' instead of '$2'"; fi
+}
+repeat() { # N TEXT: the text N times
+    awk -v n="$1" -v text="$2" 'BEGIN { for (i = 0; i < n; i++) printf "%s", text }'
+}
+text=$work/text
+: >"$text"; expect 'an empty file' ''
+printf '\n\n# only a comment' >"$text"; expect 'only a comment' ''
+printf '\357\273\277group g "G" {\r\n    set a ON\r\n}\r\n' >"$text"; expect 'a byte order mark and CRLF' ''
+printf 'group g "G" {\r    set a ON\r    chek b ON\r}\r' >"$text"; expect 'CR alone' '3 [unknown-word]'
+printf 'group g "G" {\n\tset\302\240a ON\n}\n' >"$text"; expect 'tab and no-break space' ''
+printf 'group g "G" {\n    set a\000 ON\n    chek b ON\n}\n' >"$text"; expect 'a NUL byte' '2 [bad-character] 3 [unknown-word]'
+printf 'group g "G\000G" {\n    set a ON\n}\n' >"$text"; expect 'a NUL byte in a text' '1 [bad-character]'
+printf 'group g "G" {\n    set a\377 ON # \300\n    set b ON # \355\240\200\n}\n' >"$text"; expect 'bytes that are not UTF-8' '2 [not-utf8] 3 [not-utf8]'
+printf 'group g "G" { # \342\200\256 turned\n    set a ON\n}\n' >"$text"; expect 'writing turned round' '1 [turned-writing]'
+printf 'group g "G" {\n    set a\001 ON\n}\n' >"$text"; expect 'a control character' '2 [bad-character]'
+printf '\377\376g\000r\000o\000u\000p\000' >"$text"; expect 'UTF-16' '1 [not-utf8]'
+head -c 4096 "$work/front_driver" >"$text"; "$work/front_driver" "$text" >"$work/out"; check 'front: a program instead of a text' test -s "$work/out"
+{ echo 'group g "G" {'; repeat 100000 '{ '; echo; echo '}'; } >"$text"; expect '100,000 braces' '2 [unclosed]'
+{ echo 'group g "G" {'; repeat 100000 '{ '; repeat 100000 '} '; echo; echo '}'; } >"$text"; expect '100,000 braces, all closed' '2 [syntax]'
+{ echo 'group g "G" {'; for i in $(seq 300); do echo 'when a ON {'; done; } >"$text"
+expect '300 blocks within each other' "$(head -n 5 <<<"$(for i in 1 2 3 4 5; do echo "$i [unclosed]"; done)" | tr '\n' ' ' | sed 's/ $//')"
+{ echo 'group g "G" {'; repeat 250 'when a ON { '; echo 'set b ON'; repeat 250 '} '; echo '}'; } >"$text"; expect '250 blocks, all closed' '2 [nested-too-deeply]'
+{ printf 'state s means '; repeat 100000 '('; echo a; } >"$text"; expect '100,000 brackets' '1 [nested-too-deeply]'
+{ printf 'state s means '; repeat 100000 'not '; echo a; } >"$text"; expect '100,000 nots' '1 [nested-too-deeply]'
+{ printf 'state s means a'; repeat 100000 ' or b'; echo; } >"$text"; expect '100,000 alternatives' ''
+{ printf 'kind '; repeat 100000 'abcdefghij'; echo; echo 'kind b'; } >"$text"; expect 'a name of 1 MB' '1 [long-name]'
+{ printf 'kind a "'; repeat 100000 'abcdefghij'; echo; echo 'kind b'; } >"$text"; expect 'a text of 1 MB without its end' '1 [unclosed-text]'
+{ printf '# '; repeat 100000 'abcdefghij'; echo; echo 'kind b'; } >"$text"; expect 'a comment of 1 MB' ''
+{ printf 'aircraft a "A" {\n value v '; repeat 40 1234567890; printf ' s\n}\n'; } >"$text"; expect 'a number of 400 digits' ''
+repeat 100000 '}' >"$text"; expect '100,000 closing braces' '1 [unclosed]'
+{ echo 'group g "G" {'; repeat 20000 '; = , : ) ] & '; echo '}'; } >"$text"; "$work/front_driver" "$text" >"$work/out"; check 'front: 20,000 signs on one line' test "$(wc -l <"$work/out")" -eq 1
+
+# Time grows with the text, also where every line has a mistake.
+lines() { awk -v n="$1" 'BEGIN { print "group g \"G\" {"; for (i = 0; i < n; i++) print "    chek a" i " ON"; print "}" }'; }
+lines 20000 >"$text"; few=$("$work/front_driver" --time 3 "$text" | sed 's/.* \([0-9.]*\) ms.*/\1/')
+lines 200000 >"$text"; many=$("$work/front_driver" --time 3 "$text" | sed 's/.* \([0-9.]*\) ms.*/\1/')
+check "front: a mistake on every line: 20,000 lines in $few ms, 200,000 in $many ms" awk "BEGIN { exit !($many < 14 * $few + 20) }"
