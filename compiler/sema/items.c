@@ -167,6 +167,10 @@ static void walk_action(Walk *w, const Stmt *stmt, const Action *action, ItemLis
 static Item *case_new(Walk *w, Item *cases, const Stmt *stmt, const Test *cond) {
     Item *part = item_new(w, stmt, STMT_CASE);
     part->cond = cond;
+    if (stmt->kind == STMT_CASE && stmt->cond)
+        id_give(w, part);
+    else
+        part->id = cases->body || stmt->kind == STMT_CASE ? format_text(w->r->job->arena, w->r->job->names, "%S.otherwise", cases->id) : cases->id;
     ItemList list = {cases->body, cases->body};
     while (list.last && list.last->next) list.last = list.last->next;
     item_add(&list, part);

@@ -120,7 +120,7 @@ static void show_duration(const char *what, const Duration *duration) {
 static void show_item(World *world, const Tail *tail, const Item *item, int depth) {
     printf("%*s", depth * 2, "");
     put(item->id);
-    if (item->kind == STMT_CASE) printf(item->stmt->kind == STMT_CASE && item->stmt->cond ? "case" : "case (made)");
+    if (item->kind == STMT_CASE) printf(" case");
     if (item->label != NO_INDEX) {
         printf(" label ");
         put(name_text(&world->names, tail->facts[item->label].name));
