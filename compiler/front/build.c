@@ -3,66 +3,56 @@
 const StmtMore stmt_no_more = {0};
 
 /* ---- values on their way ---- */
-static unsigned spare_slot(Parser *p)
-{
+static unsigned spare_slot(Parser *p) {
     p->spare = (p->spare + 1) % SPARES;
     return p->spare;
 }
 
-Amount *amount_make(Parser *p, Span span, Span number, Word unit)
-{
+Amount *amount_make(Parser *p, Span span, Span number, Word unit) {
     Amount *amount = &p->amounts[spare_slot(p)];
     *amount = (Amount){span, number, unit};
     return amount;
 }
 
-Measured *measured_make(Parser *p, const Amount *amount, Word name)
-{
+Measured *measured_make(Parser *p, const Amount *amount, Word name) {
     Measured *measured = &p->measured[spare_slot(p)];
     *measured = (Measured){.name = name};
     if (amount != NULL) measured->amount = *amount;
     return measured;
 }
 
-Range *range_make(Parser *p, const Amount *lo, const Amount *hi)
-{
+Range *range_make(Parser *p, const Amount *lo, const Amount *hi) {
     Range *range = &p->ranges[spare_slot(p)];
     *range = (Range){*lo, *hi};
     return range;
 }
 
-Action *action_make(Parser *p, Action fields)
-{
+Action *action_make(Parser *p, Action fields) {
     Action *action = &p->actions[spare_slot(p)];
     *action = fields;
     return action;
 }
 
-Measured *measured_keep(Parser *p, const Measured *measured)
-{
+Measured *measured_keep(Parser *p, const Measured *measured) {
     return arena_copy(p->job->arena, measured, sizeof *measured);
 }
 
-Range *range_keep(Parser *p, const Range *range)
-{
+Range *range_keep(Parser *p, const Range *range) {
     return arena_copy(p->job->arena, range, sizeof *range);
 }
 
-Action *action_keep(Parser *p, const Action *action)
-{
+Action *action_keep(Parser *p, const Action *action) {
     return arena_copy(p->job->arena, action, sizeof *action);
 }
 
-Timing *timing_make(Parser *p, const Measured *time, Event *after)
-{
+Timing *timing_make(Parser *p, const Measured *time, Event *after) {
     Timing *timing = ARENA_NEW(p->job->arena, Timing);
     timing->time = *time;
     timing->after = after;
     return timing;
 }
 
-Timing *wait_make(Parser *p, const Measured *least, const Measured *most)
-{
+Timing *wait_make(Parser *p, const Measured *least, const Measured *most) {
     Timing *timing = ARENA_NEW(p->job->arena, Timing);
     if (least != NULL) {
         timing->span.lo = least->amount;
@@ -76,29 +66,25 @@ Timing *wait_make(Parser *p, const Measured *least, const Measured *most)
 }
 
 /* ---- words ---- */
-Word word_text(Parser *p, Span span)
-{
+Word word_text(Parser *p, Span span) {
     Str text = parser_text(p, span);
     if (text.len >= 2 && text.ptr[0] == '"') text = str_slice(text, 1, text.len - (text.ptr[text.len - 1] == '"'));
     return (Word){name_intern(p->job->names, text), span};
 }
 
-WordList *word_node(Parser *p, Word word)
-{
+WordList *word_node(Parser *p, Word word) {
     WordList *node = ARENA_NEW(p->job->arena, WordList);
     node->word = word;
     return node;
 }
 
-void words_append(WordList **list, WordList *node)
-{
+void words_append(WordList **list, WordList *node) {
     while (*list != NULL) list = &(*list)->next;
     *list = node;
 }
 
 /* ---- clauses and statements ---- */
-Clause *clause_new(Parser *p, ClauseKind kind, Span span)
-{
+Clause *clause_new(Parser *p, ClauseKind kind, Span span) {
     Clause *clause = p->spare_clauses;
     if (clause != NULL) p->spare_clauses = clause->next;
     else clause = ARENA_NEW(&p->scratch, Clause);
@@ -106,27 +92,23 @@ Clause *clause_new(Parser *p, ClauseKind kind, Span span)
     return clause;
 }
 
-static void clauses_done(Parser *p, Clauses clauses)
-{
+static void clauses_done(Parser *p, Clauses clauses) {
     if (clauses.first == NULL) return;
     clauses.last->next = p->spare_clauses;
     p->spare_clauses = clauses.first;
 }
 
-static void told_twice(Parser *p, const Clause *clause, const char *word)
-{
+static void told_twice(Parser *p, const Clause *clause, const char *word) {
     REPORT(p, FINDING_TWICE, clause->span, "\"%s\" stands twice on this item: keep one.", word);
 }
 
-static void why_text(Parser *p, Text *into, const Clause *clause, const char *word)
-{
+static void why_text(Parser *p, Text *into, const Clause *clause, const char *word) {
     if (into->span.hi != 0) told_twice(p, clause, word);
     else *into = clause->text;
 }
 
 /* Puts one clause of a reason where it belongs; makes the Why at the first. */
-static void why_add(Parser *p, Why **why, const Clause *clause)
-{
+static void why_add(Parser *p, Why **why, const Clause *clause) {
     if (*why == NULL) *why = ARENA_NEW(p->job->arena, Why);
     (*why)->span = span_join((*why)->span, clause->span);
     if (clause->kind == CLAUSE_BECAUSE) why_text(p, &(*why)->because, clause, "because");
@@ -143,8 +125,7 @@ static void why_add(Parser *p, Why **why, const Clause *clause)
     }
 }
 
-Why *why_make(Parser *p, Clauses clauses)
-{
+Why *why_make(Parser *p, Clauses clauses) {
     Why *why = NULL;
     for (const Clause *clause = clauses.first; clause != NULL; clause = clause->next) why_add(p, &why, clause);
     clauses_done(p, clauses);
@@ -193,15 +174,13 @@ typedef struct {
     bool otherwise;
 } Following;
 
-static StmtMore *more_of(Parser *p, Following *f)
-{
+static StmtMore *more_of(Parser *p, Following *f) {
     if (f->more == NULL) f->more = arena_copy(p->job->arena, f->stmt->more, sizeof *f->more);
     f->stmt->more = f->more;
     return f->more;
 }
 
-static void no_otherwise(Parser *p, const Following *f, const Clause *clause)
-{
+static void no_otherwise(Parser *p, const Following *f, const Clause *clause) {
     const char *word = stmt_clauses[f->stmt->kind].word;
     bool conditional = clause->kind == CLAUSE_IF;
     REPORT(p, FINDING_OTHERWISE, clause->span,
@@ -210,13 +189,13 @@ static void no_otherwise(Parser *p, const Following *f, const Clause *clause)
            word, conditional ? "\"if\"" : "\"otherwise\"", conditional ? "" : ", and when");
 }
 
-static void follow_outcome(Parser *p, Following *f, const Clause *clause)
-{
+static void follow_outcome(Parser *p, Following *f, const Clause *clause) {
     int wanted = clause->kind == CLAUSE_IF ? HAS_IF : HAS_OTHERWISE;
     if (!(stmt_clauses[f->stmt->kind].has & wanted)) {
         no_otherwise(p, f, clause);
     } else if (f->otherwise) {
-        REPORT(p, FINDING_ORDER, clause->span, "\"otherwise\" is the last outcome: nothing is left for what follows it.");
+        REPORT(p, FINDING_ORDER, clause->span,
+               "\"otherwise\" is the last outcome: nothing is left for what follows it.");
     } else if (f->stmt->kind == STMT_PHASE && clause->action.kind == ACTION_BLOCK) {
         REPORT(p, FINDING_ORDER, clause->span,
                "The way out of a phase is \"turn to\" a drill, an \"end\" or \"again\", not lines of its own.");
@@ -228,8 +207,7 @@ static void follow_outcome(Parser *p, Following *f, const Clause *clause)
     f->tails = clause->action.kind == ACTION_END ? &outcome->action.tails : NULL;
 }
 
-static void follow_tail(Parser *p, Following *f, const Clause *clause)
-{
+static void follow_tail(Parser *p, Following *f, const Clause *clause) {
     if (f->tails == NULL) {
         REPORT(p, FINDING_ORDER, clause->span, "\"%S\" belongs to an end: write \"end SECURED, %S\".",
                parser_text(p, clause->span), parser_text(p, clause->span));
@@ -240,8 +218,7 @@ static void follow_tail(Parser *p, Following *f, const Clause *clause)
     if (f->outcomes.last != NULL) f->outcomes.last->span.hi = clause->span.hi;
 }
 
-static void follow_answered(Parser *p, Following *f, const Clause *clause)
-{
+static void follow_answered(Parser *p, Following *f, const Clause *clause) {
     if (!(stmt_clauses[f->stmt->kind].has & HAS_ANSWERED)) {
         REPORT(p, FINDING_ORDER, clause->span, "\"answered\" belongs to a call.");
         return;
@@ -252,8 +229,7 @@ static void follow_answered(Parser *p, Following *f, const Clause *clause)
         more_of(p, f)->timing = timing_make(p, &clause->within, NULL);
 }
 
-static void follow_between(Parser *p, Following *f, const Clause *clause)
-{
+static void follow_between(Parser *p, Following *f, const Clause *clause) {
     if (!(stmt_clauses[f->stmt->kind].has & HAS_BETWEEN)) {
         REPORT(p, FINDING_ORDER, clause->span, "\"between tries\" belongs to a try.");
         return;
@@ -262,8 +238,7 @@ static void follow_between(Parser *p, Following *f, const Clause *clause)
     more_of(p, f)->between = clause->block;
 }
 
-static void follow(Parser *p, Following *f, const Clause *clause)
-{
+static void follow(Parser *p, Following *f, const Clause *clause) {
     switch ((ClauseKind)clause->kind) {
     case CLAUSE_FROM:
     case CLAUSE_BECAUSE:
@@ -279,8 +254,7 @@ static void follow(Parser *p, Following *f, const Clause *clause)
 }
 
 /* An expect is a promise with a deadline. */
-static void check_expect(Parser *p, const Stmt *stmt)
-{
+static void check_expect(Parser *p, const Stmt *stmt) {
     if (stmt->kind != STMT_EXPECT || stmt->more->timing != NULL) return;
     uint32_t end = stmt->cond->span.hi;
     Finding *finding = REPORT(p, FINDING_NO_WITHIN, ((Span){end, end}),
@@ -289,8 +263,7 @@ static void check_expect(Parser *p, const Stmt *stmt)
     FIX(p, finding, FIX_SHOWN, ((Span){end, end}), " within 5 s");
 }
 
-Stmt *stmt_make(Parser *p, Span span, Stmt fields, const StmtMore *more, Clauses clauses)
-{
+Stmt *stmt_make(Parser *p, Span span, Stmt fields, const StmtMore *more, Clauses clauses) {
     Stmt *stmt = arena_copy(p->job->arena, &fields, sizeof fields);
     stmt->span = span;
     stmt->more = &stmt_no_more;
@@ -304,8 +277,7 @@ Stmt *stmt_make(Parser *p, Span span, Stmt fields, const StmtMore *more, Clauses
     return stmt;
 }
 
-void case_add(Parser *p, Stmts *cases, Span span, Cond *cond, Block *block, Clauses clauses)
-{
+void case_add(Parser *p, Stmts *cases, Span span, Cond *cond, Block *block, Clauses clauses) {
     if (cases->last != NULL && cases->last->cond == NULL)
         REPORT(p, FINDING_ORDER, span, "\"otherwise\" is the last of the cases: nothing is left for what follows it.");
     Stmt *stmt = stmt_make(p, span_join(span, block->span), (Stmt){.kind = STMT_CASE, .cond = cond},
@@ -323,49 +295,43 @@ void case_add(Parser *p, Stmts *cases, Span span, Cond *cond, Block *block, Clau
     list_add(cases, last);
 }
 
-Block *block_make(Parser *p, Span span, Stmts stmts)
-{
+Block *block_make(Parser *p, Span span, Stmts stmts) {
     Block *block = ARENA_NEW(p->job->arena, Block);
     *block = (Block){span, stmts.first};
     return block;
 }
 
 /* ---- conditions and events ---- */
-Cond *cond_make(Parser *p, Cond fields)
-{
+Cond *cond_make(Parser *p, Cond fields) {
     return arena_copy(p->job->arena, &fields, sizeof fields);
 }
 
-Cond *cond_pair(Parser *p, CondKind kind, Cond *first, Cond *last)
-{
+Cond *cond_pair(Parser *p, CondKind kind, Cond *first, Cond *last) {
     first->next = last;
-    return cond_make(p, (Cond){.kind = (uint8_t)kind, .span = {first->span.lo, last->span.hi}, .parts = first, .next = last});
+    return cond_make(
+        p, (Cond){.kind = (uint8_t)kind, .span = {first->span.lo, last->span.hi}, .parts = first, .next = last});
 }
 
-Cond *cond_more(Cond *join, Cond *last)
-{
+Cond *cond_more(Cond *join, Cond *last) {
     join->next->next = last;
     join->next = last;
     join->span.hi = last->span.hi;
     return join;
 }
 
-Cond *cond_done(Cond *join)
-{
+Cond *cond_done(Cond *join) {
     join->next = NULL;
     return join;
 }
 
-Event *event_make(Parser *p, EventKind kind, Span span, Word ref, Word pos)
-{
+Event *event_make(Parser *p, EventKind kind, Span span, Word ref, Word pos) {
     Event *event = ARENA_NEW(p->job->arena, Event);
     *event = (Event){.kind = (uint8_t)kind, .span = span, .ref = ref, .pos = pos};
     return event;
 }
 
 /* ---- declarations ---- */
-Decl *decl_make(Parser *p, Span span, Decl fields)
-{
+Decl *decl_make(Parser *p, Span span, Decl fields) {
     Decl *decl = arena_copy(p->job->arena, &fields, sizeof fields);
     decl->span = span;
     return decl;
@@ -376,8 +342,7 @@ typedef struct {
     Text because, by;
 } Tells;
 
-static Tells tells_read(Parser *p, Clauses clauses)
-{
+static Tells tells_read(Parser *p, Clauses clauses) {
     Tells tells = {{0, 0}, {{0, 0}}, {{0, 0}}};
     for (const Clause *clause = clauses.first; clause != NULL; clause = clause->next) {
         if (clause->kind == CLAUSE_BECAUSE) why_text(p, &tells.because, clause, "because");
@@ -389,31 +354,36 @@ static Tells tells_read(Parser *p, Clauses clauses)
     return tells;
 }
 
-Decl *waive_make(Parser *p, Span span, Word gate, Word item, WordList *on, Clauses clauses)
-{
+Decl *waive_make(Parser *p, Span span, Word gate, Word item, WordList *on, Clauses clauses) {
     Tells tells = tells_read(p, clauses);
-    return decl_make(p, span, (Decl){.kind = DECL_WAIVE, .ref = gate, .ref2 = item, .words = on, .date = tells.until,
-                                     .text = tells.because, .text2 = tells.by});
+    return decl_make(p, span,
+                     (Decl){.kind = DECL_WAIVE,
+                            .ref = gate,
+                            .ref2 = item,
+                            .words = on,
+                            .date = tells.until,
+                            .text = tells.because,
+                            .text2 = tells.by});
 }
 
-Craft *craft_make(Parser *p, Span span, Craft fields, Clauses clauses)
-{
+Craft *craft_make(Parser *p, Span span, Craft fields, Clauses clauses) {
     Craft *craft = arena_copy(p->job->arena, &fields, sizeof fields);
     craft->span = span;
     craft->why = why_make(p, clauses);
     return craft;
 }
 
-Craft *inoperative_make(Parser *p, Span span, WordList *words, Clauses clauses)
-{
+Craft *inoperative_make(Parser *p, Span span, WordList *words, Clauses clauses) {
     Tells tells = tells_read(p, clauses);
-    return craft_make(p, span, (Craft){.kind = CRAFT_INOPERATIVE, .words = words, .until = tells.until,
-                                       .because = tells.because, .by = tells.by}, (Clauses){NULL, NULL});
+    return craft_make(
+        p, span,
+        (Craft){
+            .kind = CRAFT_INOPERATIVE, .words = words, .until = tells.until, .because = tells.because, .by = tells.by},
+        (Clauses){NULL, NULL});
 }
 
 /* ---- gates ---- */
-Rule *rule_new(Parser *p, Rule fields, Span span, const Rule *except)
-{
+Rule *rule_new(Parser *p, Rule fields, Span span, const Rule *except) {
     Rule *rule = arena_copy(&p->scratch, &fields, sizeof fields);
     rule->span = span;
     if (except != NULL) {
@@ -424,13 +394,11 @@ Rule *rule_new(Parser *p, Rule fields, Span span, const Rule *except)
     return rule;
 }
 
-Rule *rule_except(Parser *p, WordList *drills, bool any)
-{
+Rule *rule_except(Parser *p, WordList *drills, bool any) {
     return rule_new(p, (Rule){.except = drills, .except_any = any}, (Span){0, 0}, NULL);
 }
 
-static void gate_rule(Parser *p, Gate *gate, const Gate *line, Span span)
-{
+static void gate_rule(Parser *p, Gate *gate, const Gate *line, Span span) {
     if (gate->rule.span.hi != 0) {
         Finding *finding = REPORT(p, FINDING_TWO_RULES, span,
                                   "A gate has one rule, and this is its second: give it a gate of its own.");
@@ -443,8 +411,7 @@ static void gate_rule(Parser *p, Gate *gate, const Gate *line, Span span)
     gate->in_any_drill = line->in_any_drill;
 }
 
-void gate_line(Parser *p, Gate *gate, Gate line, Span span)
-{
+void gate_line(Parser *p, Gate *gate, Gate line, Span span) {
     if (line.rule.span.hi != 0) {
         gate_rule(p, gate, &line, span);
     } else if (line.never_waived) {
@@ -461,8 +428,7 @@ void gate_line(Parser *p, Gate *gate, Gate line, Span span)
     }
 }
 
-void gate_why(Parser *p, Gate *gate, Clause *first, Clauses rest)
-{
+void gate_why(Parser *p, Gate *gate, Clause *first, Clauses rest) {
     Clauses clauses = {first, first};
     if (rest.first != NULL) {
         first->next = rest.first;

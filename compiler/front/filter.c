@@ -4,8 +4,7 @@
 #include "front/build.h"
 #include "parser.h"
 
-static bool cannot_end_line(int kind)
-{
+static bool cannot_end_line(int kind) {
     switch (kind) {
     case 0: /* the beginning of the file */
     case T_OPEN:
@@ -21,8 +20,7 @@ static bool cannot_end_line(int kind)
     }
 }
 
-static bool cannot_begin_line(int kind)
-{
+static bool cannot_begin_line(int kind) {
     switch (kind) {
     case T_OPEN:
     case T_COMMA:
@@ -43,20 +41,17 @@ static bool cannot_begin_line(int kind)
     }
 }
 
-bool filter_joins(int before, int after)
-{
+bool filter_joins(int before, int after) {
     return cannot_end_line(before) || cannot_begin_line(after);
 }
 
-static Token supplied(const Parser *p, int kind, uint8_t flags)
-{
+static Token supplied(const Parser *p, int kind, uint8_t flags) {
     uint32_t at = p->real.hi != 0 ? p->real.hi : p->base;
     return (Token){.lo = at, .hi = at, .kind = (uint16_t)kind, .flags = flags};
 }
 
 /* The next token of the text, as the repair of braces would have it. */
-static Token take(Parser *p)
-{
+static Token take(Parser *p) {
     uint8_t first = 0;
     while (p->next_repair < p->repairs.n && p->repairs.at[p->next_repair].at == p->next) {
         RepairKind kind = p->repairs.at[p->next_repair++].kind;
@@ -70,15 +65,13 @@ static Token take(Parser *p)
     return token;
 }
 
-static bool line_ends_before(const Parser *p, const Token *token)
-{
+static bool line_ends_before(const Parser *p, const Token *token) {
     if (token->kind == 0) return p->real.kind != 0;
     if (token->kind == T_CLOSE) return p->real.kind != T_OPEN && p->real.kind != 0;
     return (token->flags & TOKEN_FIRST) && !filter_joins(p->real.kind, token->kind);
 }
 
-static Token next_token(Parser *p)
-{
+static Token next_token(Parser *p) {
     if (p->held) {
         p->held = false;
         return p->waiting;
@@ -91,23 +84,20 @@ static Token next_token(Parser *p)
 }
 
 /* Braces and brackets deeper than the limit end the file: the parser's stack and every walk of the tree rest on it. */
-static bool too_deep(Parser *p, const Token *token)
-{
+static bool too_deep(Parser *p, const Token *token) {
     if (token->kind == T_OPEN || token->kind == T_LEFT) p->depth++;
     else if ((token->kind == T_CLOSE || token->kind == T_RIGHT) && p->depth > 0) p->depth--;
     return p->depth > LIMIT_NESTING;
 }
 
 /* The word a line begins with, its label passed over: messages go by it. */
-static void note_first(Parser *p, const Token *token)
-{
+static void note_first(Parser *p, const Token *token) {
     bool label = p->last.kind == T_COLON && p->before.kind == T_NAME && p->before.lo == p->first.lo;
     if (p->last.kind == 0 || p->last.kind == T_NL || p->last.kind == T_OPEN || label) p->first = *token;
     else if (p->last.kind == T_CLOSE) p->first = (Token){0};
 }
 
-int sw_lex(SW_STYPE *value, Span *location, Parser *p)
-{
+int sw_lex(SW_STYPE *value, Span *location, Parser *p) {
     Token token = next_token(p);
     if (too_deep(p, &token)) {
         parser_too_deep(p, (Span){token.lo, token.hi});

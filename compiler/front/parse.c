@@ -1,8 +1,7 @@
 #include "front/build.h"
 #include "parser.h"
 
-static void parse_source(Parser *p)
-{
+static void parse_source(Parser *p) {
     words_open(p);
     if (!scan_file(p)) return;
     phrases_merge(p);
@@ -10,12 +9,16 @@ static void parse_source(Parser *p)
     (void)sw_parse(p);
 }
 
-File *parse_file(Job *job, const Source *source)
-{
+File *parse_file(Job *job, const Source *source) {
     File *file = ARENA_NEW(job->arena, File);
     file->source = source;
-    Parser parser = {.job = job, .source = source, .file = file, .text = source->text.ptr,
-                     .size = (uint32_t)source->text.len, .base = source->base, .line_start = true};
+    Parser parser = {.job = job,
+                     .source = source,
+                     .file = file,
+                     .text = source->text.ptr,
+                     .size = (uint32_t)source->text.len,
+                     .base = source->base,
+                     .line_start = true};
     parser.scratch.exhausted = job->arena->exhausted;
     parse_source(&parser);
     file->comments = parser.comments.at;

@@ -35,8 +35,16 @@ typedef struct {
 
 /* ---- values of the grammar ---- */
 typedef enum {
-    CLAUSE_FROM, CLAUSE_BECAUSE, CLAUSE_AS, CLAUSE_BY, CLAUSE_UNTIL, CLAUSE_IF, CLAUSE_OTHERWISE, CLAUSE_TAIL,
-    CLAUSE_ANSWERED, CLAUSE_BETWEEN
+    CLAUSE_FROM,
+    CLAUSE_BECAUSE,
+    CLAUSE_AS,
+    CLAUSE_BY,
+    CLAUSE_UNTIL,
+    CLAUSE_IF,
+    CLAUSE_OTHERWISE,
+    CLAUSE_TAIL,
+    CLAUSE_ANSWERED,
+    CLAUSE_BETWEEN
 } ClauseKind;
 /* One thing of the comma list after a statement; given back once the statement is built. */
 typedef struct Clause Clause;
@@ -54,9 +62,9 @@ struct Clause {
     Clause *next;
 };
 
-#define LIST(Type)                                                                                  \
-    struct {                                                                                        \
-        Type *first, *last;                                                                         \
+#define LIST(Type)          \
+    struct {                \
+        Type *first, *last; \
     }
 typedef LIST(Clause) Clauses;
 typedef LIST(Stmt) Stmts;
@@ -76,8 +84,8 @@ typedef LIST(Edit) Edits;
 typedef LIST(DocLine) DocLines;
 typedef LIST(WordingEntry) Wordings;
 typedef LIST(LineDecl) Lines;
-#define list_add(list, node)                                                                        \
-    ((list)->first == NULL ? (void)((list)->first = (list)->last = (node))                          \
+#define list_add(list, node)                                               \
+    ((list)->first == NULL ? (void)((list)->first = (list)->last = (node)) \
                            : (void)((list)->last = (list)->last->next = (node)))
 
 #define SPARES 16 /* values on their way from one reduction to the next; never more than a few at once */
@@ -95,27 +103,27 @@ typedef struct Parser {
     bool line_start;
     Token scanned; /* the last token */
     Tokens tokens;
-    const uint16_t *kind_of; /* token by Name, for names below n_kinds; 0: an ordinary word */
+    const uint16_t *kind_of;  /* token by Name, for names below n_kinds; 0: an ordinary word */
     const uint8_t *phrase_of; /* first phrase that begins with this word, plus one */
     const Name *phrase_names; /* the words of the phrases */
     uint32_t n_kinds;
 
     /* filter */
-    uint32_t next;        /* the next token */
-    Token last, before;   /* delivered last, and before that; line ends too */
-    Token real;           /* delivered last and not a line end */
-    Token first;          /* the first of the line; kind 0 behind a block */
-    uint32_t depth;       /* braces and brackets open */
-    bool held;            /* a token waits behind the line end just delivered */
+    uint32_t next;      /* the next token */
+    Token last, before; /* delivered last, and before that; line ends too */
+    Token real;         /* delivered last and not a line end */
+    Token first;        /* the first of the line; kind 0 behind a block */
+    uint32_t depth;     /* braces and brackets open */
+    bool held;          /* a token waits behind the line end just delivered */
     Token waiting;
     VEC(Repair) repairs;
     uint32_t next_repair;
 
     /* reports */
-    VEC(uint32_t) lines;  /* where lines begin; made with the first report */
-    uint8_t *told;        /* one bit a line */
+    VEC(uint32_t) lines; /* where lines begin; made with the first report */
+    uint8_t *told;       /* one bit a line */
     size_t n_told;
-    bool stopped;         /* nested too deeply: nothing more is said */
+    bool stopped; /* nested too deeply: nothing more is said */
 
     Clause *spare_clauses;
     Amount amounts[SPARES];
@@ -128,8 +136,7 @@ typedef struct Parser {
 /* scan.c: from the text to tokens */
 bool scan_file(Parser *p); /* false: no text at all, reported */
 void scan_token(Parser *p, int kind, uint32_t length);
-static inline Token *token_at(const Tokens *tokens, uint32_t i)
-{
+static inline Token *token_at(const Tokens *tokens, uint32_t i) {
     return &tokens->pages[i / TOKEN_PAGE][i % TOKEN_PAGE];
 }
 Str parser_text(const Parser *p, Span span);
@@ -151,23 +158,23 @@ bool token_begins_decl(const Parser *p, uint32_t i);
 /* report.c: at most one message a line, whoever finds it. NULL: this line has had its message. */
 bool report_open(Parser *p, Span span);
 uint32_t report_line(Parser *p, uint32_t offset); /* from 0 */
-#define REPORT(p, kind, span, ...)                                                                  \
+#define REPORT(p, kind, span, ...) \
     (report_open((p), (span)) ? finding_add((p)->job->findings, (kind), (span), __VA_ARGS__) : NULL)
 /* Both pass over a finding that is NULL. */
-#define FIX(p, finding, grade, span, ...)                                                           \
-    do {                                                                                            \
-        Finding *fixed = (finding);                                                                 \
-        if (fixed != NULL) finding_fix((p)->job->findings, fixed, (grade), (span), __VA_ARGS__);    \
+#define FIX(p, finding, grade, span, ...)                                                        \
+    do {                                                                                         \
+        Finding *fixed = (finding);                                                              \
+        if (fixed != NULL) finding_fix((p)->job->findings, fixed, (grade), (span), __VA_ARGS__); \
     } while (0)
-#define NOTE(p, finding, span, ...)                                                                 \
-    do {                                                                                            \
-        Finding *noted = (finding);                                                                 \
-        if (noted != NULL) finding_note((p)->job->findings, noted, (span), __VA_ARGS__);            \
+#define NOTE(p, finding, span, ...)                                                      \
+    do {                                                                                 \
+        Finding *noted = (finding);                                                      \
+        if (noted != NULL) finding_note((p)->job->findings, noted, (span), __VA_ARGS__); \
     } while (0)
 
 /* syntax_error.c */
 typedef struct {
-    int token;     /* T_…: what stood there */
+    int token; /* T_…: what stood there */
     Span span;
     const int *expected; /* tokens */
     size_t n_expected;

@@ -8,7 +8,7 @@
 #include "parser.h"
 
 typedef struct {
-    uint32_t token;  /* of the "{"; the one before it where it was supplied */
+    uint32_t token; /* of the "{"; the one before it where it was supplied */
     Span span;
     uint32_t indent; /* of the line it stands on */
     uint16_t key;    /* the word that opens it: phase, when, try … */
@@ -18,15 +18,14 @@ typedef struct {
 typedef struct {
     Parser *p;
     VEC(Opener) open;
-    uint32_t begin, end; /* tokens of this declaration */
-    int surplus;         /* "{" too many, "}" too many when negative; changes with each repair */
-    uint32_t indent;     /* of the line, its continuations not counted */
-    uint16_t key;        /* the last word that opens a block, and still waits for its brace */
+    uint32_t begin, end;            /* tokens of this declaration */
+    int surplus;                    /* "{" too many, "}" too many when negative; changes with each repair */
+    uint32_t indent;                /* of the line, its continuations not counted */
+    uint16_t key;                   /* the last word that opens a block, and still waits for its brace */
     uint32_t key_token, line_token; /* where it stands; the first token of the line */
 } Repairing;
 
-static bool opens_block(int kind)
-{
+static bool opens_block(int kind) {
     switch (kind) {
     case T_PHASE:
     case T_MEMORY:
@@ -61,23 +60,21 @@ static bool opens_block(int kind)
     }
 }
 
-static int kind_at(const Parser *p, uint32_t i)
-{
+static int kind_at(const Parser *p, uint32_t i) {
     return i < p->tokens.n ? token_at(&p->tokens, i)->kind : 0;
 }
 
-static bool named(int kind)
-{
+static bool named(int kind) {
     return token_is_name(kind) || kind == T_POS || kind == T_MIXED;
 }
 
 /* Whether token i is the first of a declaration: in the first column, and followed by what a declaration goes on with.
    Many of these words are verbs or names elsewhere. */
-bool token_begins_decl(const Parser *p, uint32_t i)
-{
+bool token_begins_decl(const Parser *p, uint32_t i) {
     const Token *token = token_at(&p->tokens, i);
     if (!(token->flags & TOKEN_FIRST) || token->kind < T_USE || token->kind > T_WORDING) return false;
-    if (token->lo > p->base && p->text[token->lo - p->base - 1] != '\n' && p->text[token->lo - p->base - 1] != '\r') return false;
+    if (token->lo > p->base && p->text[token->lo - p->base - 1] != '\n' && p->text[token->lo - p->base - 1] != '\r')
+        return false;
     if (i + 1 >= p->tokens.n || (token_at(&p->tokens, i + 1)->flags & TOKEN_FIRST)) return false;
     int next = kind_at(p, i + 1), third = kind_at(p, i + 2);
     switch (token->kind) {
@@ -111,8 +108,7 @@ bool token_begins_decl(const Parser *p, uint32_t i)
 }
 
 /* ---- is there anything to repair? ---- */
-static bool balanced(const Parser *p)
-{
+static bool balanced(const Parser *p) {
     int depth = 0;
     bool standard = false;
     for (uint32_t i = 0; i < p->tokens.n; i++) {
@@ -128,8 +124,7 @@ static bool balanced(const Parser *p)
 }
 
 /* ---- repairs ---- */
-static void repair(Repairing *r, uint32_t at, RepairKind kind)
-{
+static void repair(Repairing *r, uint32_t at, RepairKind kind) {
     Parser *p = r->p;
     vec_push(&p->scratch, &p->repairs, ((Repair){at, kind}));
     for (size_t i = p->repairs.n - 1; i > 0 && p->repairs.at[i - 1].at > at; i--) {
@@ -139,8 +134,7 @@ static void repair(Repairing *r, uint32_t at, RepairKind kind)
     r->surplus += kind == REPAIR_OPEN ? 1 : kind == REPAIR_CLOSE ? -1 : kind_at(p, at) == T_OPEN ? -1 : 1;
 }
 
-static uint32_t indent_of(const Parser *p, const Token *token)
-{
+static uint32_t indent_of(const Parser *p, const Token *token) {
     uint32_t at = token->lo - p->base, start = at, width = 0;
     while (start > 0 && p->text[start - 1] != '\n' && p->text[start - 1] != '\r') start--;
     for (; start < at; start++) {
@@ -150,67 +144,62 @@ static uint32_t indent_of(const Parser *p, const Token *token)
     return width;
 }
 
-static Opener *top(Repairing *r)
-{
+static Opener *top(Repairing *r) {
     return r->open.n > 0 ? &r->open.at[r->open.n - 1] : NULL;
 }
 
 /* Closes the innermost block before token `at`, and blames its opener. */
-static void close_before(Repairing *r, uint32_t at)
-{
+static void close_before(Repairing *r, uint32_t at) {
     const Opener *opener = top(r);
     Parser *p = r->p;
     uint32_t place = at > 0 ? token_at(&p->tokens, at - 1)->hi : p->base;
     if (!opener->supplied) {
-        Finding *finding = REPORT(p, FINDING_UNCLOSED, opener->span,
-                                  "This \"{\" is not closed: a \"}\" is missing after line %u.",
-                                  (uint64_t)report_line(p, place) + 1);
+        Finding *finding =
+            REPORT(p, FINDING_UNCLOSED, opener->span, "This \"{\" is not closed: a \"}\" is missing after line %u.",
+                   (uint64_t)report_line(p, place) + 1);
         FIX(p, finding, FIX_REVIEW, ((Span){place, place}), "\n}");
     }
     repair(r, at, REPAIR_CLOSE);
     r->open.n--;
 }
 
-static void drop(Repairing *r, uint32_t at, const char *message)
-{
+static void drop(Repairing *r, uint32_t at, const char *message) {
     const Token *token = token_at(&r->p->tokens, at);
     Span span = {token->lo, token->hi};
     FIX(r->p, REPORT(r->p, FINDING_UNCLOSED, span, "%s", message), FIX_REVIEW, span, "");
     repair(r, at, REPAIR_DROP);
 }
 
-static void open_before(Repairing *r, uint32_t at)
-{
+static void open_before(Repairing *r, uint32_t at) {
     const Token *before = token_at(&r->p->tokens, at - 1);
     Span place = {before->hi, before->hi};
     bool at_end = token_at(&r->p->tokens, at)->flags & TOKEN_FIRST;
-    Finding *finding = REPORT(r->p, FINDING_UNCLOSED, place, "A \"{\" is missing %s.", at_end ? "at the end of this line" : "here");
+    Finding *finding =
+        REPORT(r->p, FINDING_UNCLOSED, place, "A \"{\" is missing %s.", at_end ? "at the end of this line" : "here");
     FIX(r->p, finding, FIX_SAFE, place, " {");
     repair(r, at, REPAIR_OPEN);
     vec_push(&r->p->scratch, &r->open, ((Opener){at - 1, place, r->indent, r->key, true}));
 }
 
 /* ---- what the layout says ---- */
-static bool ends_before(const Repairing *r, const Opener *opener, const Token *token, uint32_t indent)
-{
+static bool ends_before(const Repairing *r, const Opener *opener, const Token *token, uint32_t indent) {
     if (token->kind == T_PHASE) return opener->key != T_PROCEDURE && indent <= opener->indent + 4 && r->open.n > 1;
     if (token->kind == T_UNTIL) return opener->key == T_TRY || opener->key == T_CRANK;
-    if (token->kind == T_OTHERWISE) return opener->key == T_WHEN || opener->key == T_CASE || opener->key == T_BETWEEN_TRIES;
+    if (token->kind == T_OTHERWISE)
+        return opener->key == T_WHEN || opener->key == T_CASE || opener->key == T_BETWEEN_TRIES;
     if (token->kind == T_CLOSE || token->kind == T_OPEN) return false;
     return indent <= opener->indent;
 }
 
 /* A "}" in the column of an outer block's line closes the inner ones, too. */
-static void close_inner(Repairing *r, uint32_t at, uint32_t indent)
-{
+static void close_inner(Repairing *r, uint32_t at, uint32_t indent) {
     size_t outer = r->open.n;
     while (outer > 0 && r->open.at[outer - 1].indent != indent) outer--;
     if (outer == 0) return;
     while (r->open.n > outer && r->surplus > 0) close_before(r, at);
 }
 
-static void line_begins(Repairing *r, uint32_t i, bool new_line)
-{
+static void line_begins(Repairing *r, uint32_t i, bool new_line) {
     const Token *token = token_at(&r->p->tokens, i);
     uint32_t indent = indent_of(r->p, token);
     bool deeper = i > r->begin && indent > r->indent;
@@ -226,8 +215,7 @@ static void line_begins(Repairing *r, uint32_t i, bool new_line)
 }
 
 /* Whether token i can be the first of a block that opens on the same line: an item, a position, a paragraph. */
-static bool begins_body(const Repairing *r, uint32_t i)
-{
+static bool begins_body(const Repairing *r, uint32_t i) {
     int kind = kind_at(r->p, i), before = kind_at(r->p, i - 1);
     bool go = kind == T_TURN_TO || kind == T_END || kind == T_AGAIN;
     if (suggest_is_item(kind)) return !(go && (r->key == T_OTHERWISE || r->key == T_IF));
@@ -235,8 +223,7 @@ static bool begins_body(const Repairing *r, uint32_t i)
 }
 
 /* "when c set a ON }": the brace lost in the middle of a line that closes it. */
-static bool open_lost(Repairing *r, uint32_t close)
-{
+static bool open_lost(Repairing *r, uint32_t close) {
     const Opener *opener = top(r);
     if (r->surplus >= 0 || (opener != NULL && opener->token >= r->line_token)) return false;
     uint32_t from = r->key != 0 && r->key_token >= r->line_token ? r->key_token + 1 : r->line_token + 1;
@@ -248,24 +235,22 @@ static bool open_lost(Repairing *r, uint32_t close)
     return false;
 }
 
-static bool too_many(const Repairing *r, uint32_t i)
-{
+static bool too_many(const Repairing *r, uint32_t i) {
     const Token *token = token_at(&r->p->tokens, i);
     const Opener *opener = &r->open.at[r->open.n - 1];
     if (token->flags & TOKEN_FIRST) return indent_of(r->p, token) > opener->indent;
     return opener->token < r->line_token && kind_at(r->p, i - 1) == T_CLOSE;
 }
 
-static void close_met(Repairing *r, uint32_t i)
-{
+static void close_met(Repairing *r, uint32_t i) {
     if (!(token_at(&r->p->tokens, i)->flags & TOKEN_FIRST) && kind_at(r->p, i - 1) != T_CLOSE) (void)open_lost(r, i);
-    if (r->open.n == 0 || (r->surplus < 0 && too_many(r, i))) drop(r, i, "This \"}\" closes nothing: no \"{\" is open for it.");
+    if (r->open.n == 0 || (r->surplus < 0 && too_many(r, i)))
+        drop(r, i, "This \"}\" closes nothing: no \"{\" is open for it.");
     else r->open.n--;
     r->key = 0;
 }
 
-static void open_met(Repairing *r, uint32_t i)
-{
+static void open_met(Repairing *r, uint32_t i) {
     const Token *token = token_at(&r->p->tokens, i);
     if (r->surplus > 0 && i > r->begin && kind_at(r->p, i - 1) == T_OPEN) {
         drop(r, i, "A second \"{\" stands here: one opens the block.");
@@ -276,20 +261,17 @@ static void open_met(Repairing *r, uint32_t i)
 }
 
 /* "otherwise" and "between tries" whose lines follow without a brace. */
-static bool wants_block(const Repairing *r, uint32_t i)
-{
+static bool wants_block(const Repairing *r, uint32_t i) {
     int before = kind_at(r->p, i - 1);
     return r->surplus < 0 && i > r->begin && (before == T_OTHERWISE || before == T_BETWEEN_TRIES);
 }
 
-static void key_met(Repairing *r, uint32_t i)
-{
+static void key_met(Repairing *r, uint32_t i) {
     r->key = token_at(&r->p->tokens, i)->kind;
     r->key_token = i;
 }
 
-static void repair_segment(Repairing *r)
-{
+static void repair_segment(Repairing *r) {
     const Parser *p = r->p;
     r->open.n = 0;
     for (uint32_t i = r->begin; i < r->end; i++) {
@@ -312,8 +294,7 @@ static void repair_segment(Repairing *r)
 }
 
 /* The end of the declaration that begins at token i, and how many "{" it has too many. */
-static uint32_t segment_end(Repairing *r, uint32_t i)
-{
+static uint32_t segment_end(Repairing *r, uint32_t i) {
     const Parser *p = r->p;
     bool standard = kind_at(p, i) == T_STANDARD;
     bool dips = false;
@@ -324,15 +305,15 @@ static uint32_t segment_end(Repairing *r, uint32_t i)
         if (kind == T_OPEN) depth++;
         else if (kind == T_CLOSE && --depth < 0) dips = true;
         end++;
-    } while (end < p->tokens.n && !(token_begins_decl(p, end) && !(standard && depth > 0 && kind_at(p, end) == T_GATE)));
+    } while (end < p->tokens.n &&
+             !(token_begins_decl(p, end) && !(standard && depth > 0 && kind_at(p, end) == T_GATE)));
     r->surplus = depth;
     r->begin = i;
     r->end = depth == 0 && !dips ? i : end;
     return end;
 }
 
-void repair_braces(Parser *p)
-{
+void repair_braces(Parser *p) {
     if (balanced(p)) return;
     Repairing r = {.p = p};
     for (uint32_t i = 0; i < p->tokens.n;) {

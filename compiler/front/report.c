@@ -1,8 +1,7 @@
 #include "front/parse.h"
 
 /* Where lines begin; made once, with the first report, so that a clean file pays nothing. */
-static void lines_make(Parser *p)
-{
+static void lines_make(Parser *p) {
     vec_push(&p->scratch, &p->lines, 0);
     for (uint32_t i = 0; i < p->size; i++) {
         char c = p->text[i];
@@ -12,8 +11,7 @@ static void lines_make(Parser *p)
     p->told = ARENA_ARRAY(&p->scratch, uint8_t, p->lines.n / 8 + 1);
 }
 
-uint32_t report_line(Parser *p, uint32_t offset)
-{
+uint32_t report_line(Parser *p, uint32_t offset) {
     if (p->lines.n == 0) lines_make(p);
     uint32_t at = offset - p->base;
     size_t lo = 0, hi = p->lines.n;
@@ -25,8 +23,7 @@ uint32_t report_line(Parser *p, uint32_t offset)
     return (uint32_t)lo;
 }
 
-bool report_open(Parser *p, Span span)
-{
+bool report_open(Parser *p, Span span) {
     p->file->broken = true;
     uint32_t line = report_line(p, span.lo);
     uint8_t bit = (uint8_t)(1u << (line % 8));

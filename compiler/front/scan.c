@@ -1,8 +1,7 @@
 #include "front/scan.h"
 #include "parser.h"
 
-Str parser_text(const Parser *p, Span span)
-{
+Str parser_text(const Parser *p, Span span) {
     return (Str){p->text + (span.lo - p->base), span.hi - span.lo};
 }
 
@@ -10,15 +9,13 @@ Str parser_text(const Parser *p, Span span)
 extern Parser *sw_scan_get_extra(void *scanner);
 
 /* The size stands in front, so that growing knows what to copy. */
-void *scan_memory(void *scanner, size_t size)
-{
+void *scan_memory(void *scanner, size_t size) {
     size_t *room = arena_alloc(&sw_scan_get_extra(scanner)->scratch, size + 2 * sizeof(size_t));
     room[0] = size;
     return room + 2;
 }
 
-void *scan_memory_again(void *scanner, void *old, size_t size)
-{
+void *scan_memory_again(void *scanner, void *old, size_t size) {
     if (old == NULL) return scan_memory(scanner, size);
     size_t had = ((size_t *)old - 2)[0];
     if (size <= had) return old;
@@ -27,8 +24,7 @@ void *scan_memory_again(void *scanner, void *old, size_t size)
     return room;
 }
 
-size_t scan_feed(Parser *p, char *into, size_t room)
-{
+size_t scan_feed(Parser *p, char *into, size_t room) {
     size_t n = p->size - p->fed;
     if (n > room) n = room;
     memcpy(into, p->text + p->fed, n);
@@ -37,13 +33,11 @@ size_t scan_feed(Parser *p, char *into, size_t room)
 }
 
 /* ---- tokens ---- */
-static Span here(const Parser *p, uint32_t length)
-{
+static Span here(const Parser *p, uint32_t length) {
     return (Span){p->base + p->offset - length, p->base + p->offset};
 }
 
-static Token *token_new(Parser *p)
-{
+static Token *token_new(Parser *p) {
     Tokens *tokens = &p->tokens;
     if (tokens->n == tokens->n_pages * TOKEN_PAGE) {
         if (tokens->n_pages == tokens->cap_pages) {
@@ -59,8 +53,7 @@ static Token *token_new(Parser *p)
     return token_at(tokens, tokens->n++);
 }
 
-static void put(Parser *p, int kind, uint32_t length, Name name)
-{
+static void put(Parser *p, int kind, uint32_t length, Name name) {
     Token *token = token_new(p);
     Span span = here(p, length);
     bool glued = !p->line_start && p->scanned.hi == span.lo;
@@ -70,18 +63,15 @@ static void put(Parser *p, int kind, uint32_t length, Name name)
     p->scanned = *token;
 }
 
-void scan_token(Parser *p, int kind, uint32_t length)
-{
+void scan_token(Parser *p, int kind, uint32_t length) {
     put(p, kind, length, 0);
 }
 
-void scan_newline(Parser *p)
-{
+void scan_newline(Parser *p) {
     p->line_start = true;
 }
 
-void scan_comment(Parser *p, uint32_t length, bool slashes)
-{
+void scan_comment(Parser *p, uint32_t length, bool slashes) {
     Span span = here(p, length);
     if (slashes) {
         Span sign = {span.lo, span.lo + 2};
@@ -90,15 +80,13 @@ void scan_comment(Parser *p, uint32_t length, bool slashes)
     vec_push(p->job->arena, &p->comments, ((Comment){span, p->line_start}));
 }
 
-static void long_word(Parser *p, uint32_t length)
-{
+static void long_word(Parser *p, uint32_t length) {
     Span span = here(p, length);
     REPORT(p, FINDING_LONG_NAME, span, "This word is %u bytes long; a name has at most %u.", (uint64_t)length,
            (uint64_t)LIMIT_NAME_BYTES);
 }
 
-void scan_word(Parser *p, int kind, const char *text, uint32_t length)
-{
+void scan_word(Parser *p, int kind, const char *text, uint32_t length) {
     if (length > LIMIT_NAME_BYTES) long_word(p, length);
     Name name = name_intern(p->job->names, (Str){text, length > LIMIT_NAME_BYTES ? LIMIT_NAME_BYTES : length});
     if (kind == T_NAME && name < p->n_kinds && p->kind_of[name] != 0) kind = p->kind_of[name];
@@ -107,8 +95,7 @@ void scan_word(Parser *p, int kind, const char *text, uint32_t length)
 
 /* ---- slips whose meaning is sure ---- */
 /* A word with a word processor's dash: the word with a hyphen is meant. */
-void scan_dashed(Parser *p, int kind, const char *text, uint32_t length)
-{
+void scan_dashed(Parser *p, int kind, const char *text, uint32_t length) {
     Buf word = {.arena = &p->scratch};
     for (uint32_t i = 0; i < length; i++) {
         if ((unsigned char)text[i] < 0x80) buf_char(&word, text[i]);
@@ -118,62 +105,56 @@ void scan_dashed(Parser *p, int kind, const char *text, uint32_t length)
         }
     }
     Span span = here(p, length);
-    Finding *finding = REPORT(p, FINDING_WORD_PROCESSOR, span,
-                              "This word has a long dash in it, as word processors make: write a plain hyphen, %S.",
-                              buf_view(&word));
+    Finding *finding =
+        REPORT(p, FINDING_WORD_PROCESSOR, span,
+               "This word has a long dash in it, as word processors make: write a plain hyphen, %S.", buf_view(&word));
     FIX(p, finding, FIX_SAFE, span, "%S", buf_view(&word));
     Str text_meant = buf_view(&word);
     if (text_meant.len > LIMIT_NAME_BYTES) text_meant.len = LIMIT_NAME_BYTES;
     put(p, kind, length, name_intern(p->job->names, text_meant));
 }
 
-bool scan_after_amount(const Parser *p)
-{
+bool scan_after_amount(const Parser *p) {
     if (p->line_start || p->tokens.n == 0) return false;
     if (p->scanned.kind == T_NUM) return true;
     return p->scanned.name != 0 && p->tokens.n > 1 && token_at(&p->tokens, p->tokens.n - 2)->kind == T_NUM;
 }
 
-static Str decimal_point(Parser *p, Span span)
-{
+static Str decimal_point(Parser *p, Span span) {
     Str text = str_copy(&p->scratch, parser_text(p, span));
     Buf fixed = {.arena = &p->scratch};
     for (size_t i = 0; i < text.len; i++) buf_char(&fixed, text.ptr[i] == ',' ? '.' : text.ptr[i]);
     return buf_view(&fixed);
 }
 
-static void meant_sign(Parser *p, Span span, const char *word)
-{
-    Finding *finding = REPORT(p, FINDING_CHARACTER, span, "Write \"%s\" in words, not as %S.", word, parser_text(p, span));
+static void meant_sign(Parser *p, Span span, const char *word) {
+    Finding *finding =
+        REPORT(p, FINDING_CHARACTER, span, "Write \"%s\" in words, not as %S.", word, parser_text(p, span));
     FIX(p, finding, FIX_SAFE, span, "%s", word);
 }
 
-static void meant_range(Parser *p, Span span)
-{
+static void meant_range(Parser *p, Span span) {
     Finding *finding = REPORT(p, FINDING_RANGE, span, "A range is written with two dots: 800..1000 rpm.");
     FIX(p, finding, FIX_SAFE, span, "..");
 }
 
-static void meant_quotes(Parser *p, Span span)
-{
+static void meant_quotes(Parser *p, Span span) {
     REPORT(p, FINDING_WORD_PROCESSOR, span,
            "A text stands in plain double quotes, \"like this\"; these quotes come from a word processor or another "
            "language.");
 }
 
-static void meant_text_end(Parser *p, Span span)
-{
+static void meant_text_end(Parser *p, Span span) {
     Finding *finding = REPORT(p, FINDING_TEXT, span, "This text has no closing quote on its line.");
     FIX(p, finding, FIX_REVIEW, ((Span){span.hi, span.hi}), "\"");
 }
 
-void scan_meant(Parser *p, int kind, uint32_t length, Meant meant)
-{
+void scan_meant(Parser *p, int kind, uint32_t length, Meant meant) {
     Span span = here(p, length);
     switch (meant) {
     case MEANT_DECIMAL_POINT:
-        FIX(p, REPORT(p, FINDING_DECIMAL, span, "Decimals have a point, not a comma: %S.", decimal_point(p, span)), FIX_SAFE,
-            span, "%S", decimal_point(p, span));
+        FIX(p, REPORT(p, FINDING_DECIMAL, span, "Decimals have a point, not a comma: %S.", decimal_point(p, span)),
+            FIX_SAFE, span, "%S", decimal_point(p, span));
         break;
     case MEANT_RANGE: meant_range(p, span); break;
     case MEANT_MINUS:
@@ -197,13 +178,13 @@ void scan_meant(Parser *p, int kind, uint32_t length, Meant meant)
     put(p, kind, length, 0);
 }
 
-void scan_dropped(Parser *p, uint32_t length, Dropped dropped)
-{
+void scan_dropped(Parser *p, uint32_t length, Dropped dropped) {
     Span span = here(p, length);
     Finding *finding = NULL;
     switch (dropped) {
     case DROPPED_EQUALS:
-        finding = REPORT(p, FINDING_CHARACTER, span, "No sign stands between a thing and its position: \"mixture RICH\".");
+        finding =
+            REPORT(p, FINDING_CHARACTER, span, "No sign stands between a thing and its position: \"mixture RICH\".");
         break;
     case DROPPED_SEMICOLON:
         finding = REPORT(p, FINDING_CHARACTER, span, "A line ends by itself; no semicolon is needed.");
@@ -216,24 +197,22 @@ void scan_dropped(Parser *p, uint32_t length, Dropped dropped)
     if (p->scanned.hi == span.lo) p->scanned.hi = span.hi; /* what follows closely stays close */
 }
 
-void scan_stray(Parser *p, uint32_t length)
-{
+void scan_stray(Parser *p, uint32_t length) {
     Span span = here(p, length);
     unsigned char c = (unsigned char)p->text[span.lo - p->base];
-    if (c < 0x20 || c == 0x7F || c >= 0x80) return; /* told when the bytes were looked through, or a lone quote of these */
+    if (c < 0x20 || c == 0x7F || c >= 0x80)
+        return; /* told when the bytes were looked through, or a lone quote of these */
     REPORT(p, FINDING_CHARACTER, span, "The sign %S has no meaning here.", parser_text(p, span));
 }
 
 /* ---- texts that are not closed as they should be ---- */
-static uint32_t trim(const char *text, uint32_t length)
-{
+static uint32_t trim(const char *text, uint32_t length) {
     while (length > 1 && (text[length - 1] == ' ' || text[length - 1] == '\t')) length--;
     return length;
 }
 
 /* Without the last brace where that belongs to the lines around the text: a "{", or a "}" that closes no hole. */
-static uint32_t without_brace(const char *text, uint32_t length)
-{
+static uint32_t without_brace(const char *text, uint32_t length) {
     length = trim(text, length);
     int open = 0;
     for (uint32_t i = 1; i + 1 < length; i++) {
@@ -247,22 +226,19 @@ static uint32_t without_brace(const char *text, uint32_t length)
 }
 
 /* The number of bytes of a word processor's quote here, 0: none. */
-static uint32_t smart_quote(const char *at, uint32_t left)
-{
+static uint32_t smart_quote(const char *at, uint32_t left) {
     const unsigned char *c = (const unsigned char *)at;
     if (left >= 3 && c[0] == 0xE2 && c[1] == 0x80 && c[2] >= 0x98 && c[2] <= 0x9F) return 3;
     if (left >= 2 && c[0] == 0xC2 && (c[1] == 0xAB || c[1] == 0xBB)) return 2;
     return 0;
 }
 
-static bool apostrophe(const char *at, uint32_t left)
-{
+static bool apostrophe(const char *at, uint32_t left) {
     return left >= 3 && memcmp(at, "\xE2\x80\x99", 3) == 0;
 }
 
 /* The first quote after `from` that closes a text; 0: none. Gives the end behind it. */
-static uint32_t smart_end(const char *text, uint32_t length, uint32_t from, bool single)
-{
+static uint32_t smart_end(const char *text, uint32_t length, uint32_t from, bool single) {
     for (uint32_t i = from; i < length; i++) {
         if (text[i] == '"') return i + 1;
         uint32_t n = smart_quote(text + i, length - i);
@@ -271,28 +247,24 @@ static uint32_t smart_end(const char *text, uint32_t length, uint32_t from, bool
     return 0;
 }
 
-uint32_t scan_open_text(const char *text, uint32_t length)
-{
+uint32_t scan_open_text(const char *text, uint32_t length) {
     uint32_t end = smart_end(text, length, 1, false);
     return end ? end : without_brace(text, length);
 }
 
-uint32_t scan_smart_text(const char *text, uint32_t length)
-{
+uint32_t scan_smart_text(const char *text, uint32_t length) {
     uint32_t n = smart_quote(text, length);
     uint32_t end = smart_end(text, length, n, memcmp(text, "\xE2\x80\x98", 3) == 0);
     return end ? end : without_brace(text, length);
 }
 
 /* ---- bytes ---- */
-static bool continues(unsigned char c)
-{
+static bool continues(unsigned char c) {
     return (c & 0xC0) == 0x80;
 }
 
 /* The length of the code point at c, 0 where the bytes are not UTF-8. */
-static uint32_t code_point_length(const unsigned char *c, uint32_t left)
-{
+static uint32_t code_point_length(const unsigned char *c, uint32_t left) {
     if (c[0] >= 0xC2 && c[0] <= 0xDF) return left >= 2 && continues(c[1]) ? 2 : 0;
     if (c[0] >= 0xE0 && c[0] <= 0xEF) {
         if (left < 3 || !continues(c[1]) || !continues(c[2])) return 0;
@@ -308,16 +280,14 @@ static uint32_t code_point_length(const unsigned char *c, uint32_t left)
 }
 
 /* Characters that turn the direction of writing: a line with them does not say what it seems to say. */
-static bool turns_direction(const unsigned char *c, uint32_t n)
-{
+static bool turns_direction(const unsigned char *c, uint32_t n) {
     if (n == 2) return c[0] == 0xD8 && c[1] == 0x9C;
     if (n != 3 || c[0] != 0xE2) return false;
     if (c[1] == 0x80) return c[2] == 0x8E || c[2] == 0x8F || (c[2] >= 0xAA && c[2] <= 0xAE);
     return c[1] == 0x81 && c[2] >= 0xA6 && c[2] <= 0xA9;
 }
 
-static uint32_t byte_report(Parser *p, uint32_t at)
-{
+static uint32_t byte_report(Parser *p, uint32_t at) {
     const unsigned char *c = (const unsigned char *)p->text + at;
     Span one = {p->base + at, p->base + at + 1};
     if (c[0] == 0) {
@@ -335,15 +305,15 @@ static uint32_t byte_report(Parser *p, uint32_t at)
         return 1;
     }
     if (turns_direction(c, n))
-        REPORT(p, FINDING_BIDI, ((Span){one.lo, one.lo + n}),
-               "An invisible character here turns the direction of writing, so the line may not say what it shows: delete "
-               "it.");
+        REPORT(
+            p, FINDING_BIDI, ((Span){one.lo, one.lo + n}),
+            "An invisible character here turns the direction of writing, so the line may not say what it shows: delete "
+            "it.");
     return n;
 }
 
 /* Most bytes need no look; the rest is ASCII control, or must be UTF-8. */
-static void bytes_check(Parser *p)
-{
+static void bytes_check(Parser *p) {
     const unsigned char *text = (const unsigned char *)p->text;
     for (uint32_t i = 0; i < p->size;) {
         unsigned char c = text[i];
@@ -352,15 +322,13 @@ static void bytes_check(Parser *p)
     }
 }
 
-static bool begins_utf16(Str text)
-{
+static bool begins_utf16(Str text) {
     if (text.len < 2) return false;
     const unsigned char *c = (const unsigned char *)text.ptr;
     return (c[0] == 0xFF && c[1] == 0xFE) || (c[0] == 0xFE && c[1] == 0xFF);
 }
 
-bool scan_file(Parser *p)
-{
+bool scan_file(Parser *p) {
     if (begins_utf16(p->source->text)) {
         REPORT(p, FINDING_NOT_UTF8, ((Span){p->base, p->base + 2}), "This file is UTF-16 text. Save it as UTF-8.");
         return false;

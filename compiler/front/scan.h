@@ -5,8 +5,19 @@
 
 /* A slip whose meaning is sure: the token that was meant is given. */
 typedef enum {
-    MEANT_DECIMAL_POINT, MEANT_RANGE, MEANT_MINUS, MEANT_QUOTE_END, MEANT_QUOTES, MEANT_BRACKET, MEANT_AT_LEAST,
-    MEANT_AT_MOST, MEANT_ABOVE, MEANT_BELOW, MEANT_AND, MEANT_OR, MEANT_NOT
+    MEANT_DECIMAL_POINT,
+    MEANT_RANGE,
+    MEANT_MINUS,
+    MEANT_QUOTE_END,
+    MEANT_QUOTES,
+    MEANT_BRACKET,
+    MEANT_AT_LEAST,
+    MEANT_AT_MOST,
+    MEANT_ABOVE,
+    MEANT_BELOW,
+    MEANT_AND,
+    MEANT_OR,
+    MEANT_NOT
 } Meant;
 /* A sign that means nothing here and is passed over. */
 typedef enum { DROPPED_EQUALS, DROPPED_SEMICOLON, DROPPED_STOP } Dropped;

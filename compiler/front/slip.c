@@ -1,7 +1,6 @@
 #include "front/build.h"
 
-static Str in_capitals(Parser *p, Str text)
-{
+static Str in_capitals(Parser *p, Str text) {
     Buf buf = {.arena = &p->scratch};
     for (size_t i = 0; i < text.len; i++) {
         char c = text.ptr[i];
@@ -10,8 +9,7 @@ static Str in_capitals(Parser *p, Str text)
     return buf_view(&buf);
 }
 
-static Str in_small_letters(Parser *p, Str text)
-{
+static Str in_small_letters(Parser *p, Str text) {
     Buf buf = {.arena = &p->scratch};
     for (size_t i = 0; i < text.len; i++) {
         char c = text.ptr[i];
@@ -20,18 +18,17 @@ static Str in_small_letters(Parser *p, Str text)
     return buf_view(&buf);
 }
 
-Word slip_position(Parser *p, Word word)
-{
+Word slip_position(Parser *p, Word word) {
     Str meant = in_capitals(p, parser_text(p, word.span));
     Finding *finding = REPORT(p, FINDING_WRONG_CASE, word.span, "A position is written in capitals: %S.", meant);
     FIX(p, finding, FIX_SAFE, word.span, "%S", meant);
-    word.name = name_intern(p->job->names, str_slice(meant, 0, meant.len < LIMIT_NAME_BYTES ? meant.len : LIMIT_NAME_BYTES));
+    word.name =
+        name_intern(p->job->names, str_slice(meant, 0, meant.len < LIMIT_NAME_BYTES ? meant.len : LIMIT_NAME_BYTES));
     return word;
 }
 
 /* "set ON master": the token behind the word in capitals, which the parser may not have asked for yet. */
-static bool name_follows(const Parser *p, Word word)
-{
+static bool name_follows(const Parser *p, Word word) {
     const Token *next = &p->last;
     if (next->lo == word.span.lo) {
         if (p->held || p->next >= p->tokens.n) return false;
@@ -40,20 +37,19 @@ static bool name_follows(const Parser *p, Word word)
     return token_is_name(next->kind) && !(next->flags & TOKEN_FIRST);
 }
 
-Word slip_name(Parser *p, Word word)
-{
+Word slip_name(Parser *p, Word word) {
     if (p->text[word.span.lo - p->base] < 'a' && p->before.lo == p->first.lo && name_follows(p, word))
         REPORT(p, FINDING_ORDER, word.span, "The thing comes first, then its position: \"set mixture RICH\".");
     Str meant = in_small_letters(p, parser_text(p, word.span));
     Finding *finding = REPORT(p, FINDING_WRONG_CASE, word.span,
                               "A name is written in small letters, with hyphens between its words: %S.", meant);
     FIX(p, finding, FIX_SAFE, word.span, "%S", meant);
-    word.name = name_intern(p->job->names, str_slice(meant, 0, meant.len < LIMIT_NAME_BYTES ? meant.len : LIMIT_NAME_BYTES));
+    word.name =
+        name_intern(p->job->names, str_slice(meant, 0, meant.len < LIMIT_NAME_BYTES ? meant.len : LIMIT_NAME_BYTES));
     return word;
 }
 
-Word slip_two_words(Parser *p, Word first, Word second)
-{
+Word slip_two_words(Parser *p, Word first, Word second) {
     Str meant = format_text(&p->scratch, p->job->names, "%N-%N", first.name, second.name);
     Span both = {first.span.lo, second.span.hi};
     Finding *finding = REPORT(p, FINDING_SPLIT_NAME, both, "A name is one word: did you mean \"%S\"?", meant);
@@ -61,30 +57,27 @@ Word slip_two_words(Parser *p, Word first, Word second)
     return (Word){name_intern(p->job->names, meant), both};
 }
 
-Amount *slip_no_unit(Parser *p, Span number)
-{
-    REPORT(p, FINDING_NO_UNIT, number, "%S of what? Every number has a unit: \"%S s\", \"%S psi\".", parser_text(p, number),
-           parser_text(p, number), parser_text(p, number));
+Amount *slip_no_unit(Parser *p, Span number) {
+    REPORT(p, FINDING_NO_UNIT, number, "%S of what? Every number has a unit: \"%S s\", \"%S psi\".",
+           parser_text(p, number), parser_text(p, number), parser_text(p, number));
     return amount_make(p, number, number, (Word){0, {0, 0}});
 }
 
-static uint32_t digits_length(Str text)
-{
+static uint32_t digits_length(Str text) {
     uint32_t n = 0;
     while (n < text.len && ((text.ptr[n] >= '0' && text.ptr[n] <= '9') || text.ptr[n] == '.')) n++;
     return n;
 }
 
 /* "1.5min" looks like a section of a book to the scanner. */
-Amount *slip_section_amount(Parser *p, Span section)
-{
+Amount *slip_section_amount(Parser *p, Span section) {
     Str text = parser_text(p, section);
     uint32_t n = digits_length(text);
     Span number = {section.lo, section.lo + n}, unit = {section.lo + n, section.hi};
     if (n < text.len && text.ptr[n] != '-') {
-        Finding *finding = REPORT(p, FINDING_NO_BLANK, section,
-                                  "A blank stands between a number and its unit: \"%S %S\".", parser_text(p, number),
-                                  parser_text(p, unit));
+        Finding *finding =
+            REPORT(p, FINDING_NO_BLANK, section, "A blank stands between a number and its unit: \"%S %S\".",
+                   parser_text(p, number), parser_text(p, unit));
         FIX(p, finding, FIX_SAFE, ((Span){unit.lo, unit.lo}), " ");
     } else {
         REPORT(p, FINDING_NO_UNIT, section, "%S is no amount: a number and a unit stand here, as in \"10 s\".", text);
@@ -92,8 +85,7 @@ Amount *slip_section_amount(Parser *p, Span section)
     return amount_make(p, section, number, (Word){0, {0, 0}});
 }
 
-Range *slip_dash_range(Parser *p, Word section, Word unit)
-{
+Range *slip_dash_range(Parser *p, Word section, Word unit) {
     Str text = parser_text(p, section.span);
     uint32_t n = digits_length(text);
     Span lo = {section.span.lo, section.span.lo + n}, hi = {lo.hi, section.span.hi};
@@ -105,69 +97,63 @@ Range *slip_dash_range(Parser *p, Word section, Word unit)
     return range_make(p, least, amount_make(p, (Span){hi.lo, unit.span.hi}, hi, unit));
 }
 
-void slip_no_number_word(Parser *p, Span span, const Amount *amount, bool wait)
-{
+void slip_no_number_word(Parser *p, Span span, const Amount *amount, bool wait) {
     (void)amount;
     Str text = parser_text(p, span);
     if (str_starts(text, STR("for "))) text = str_slice(text, 4, text.len);
-    Finding *finding = wait
-        ? REPORT(p, FINDING_BARE_TIME, span, "At least this long, or at most? Write \"wait at least %S\" or \"wait up to %S\".",
-                 text, text)
-        : REPORT(p, FINDING_BARE_TIME, span, "Write \"crank up to %S\".", text);
+    Finding *finding =
+        wait ? REPORT(p, FINDING_BARE_TIME, span,
+                      "At least this long, or at most? Write \"wait at least %S\" or \"wait up to %S\".", text, text)
+             : REPORT(p, FINDING_BARE_TIME, span, "Write \"crank up to %S\".", text);
     FIX(p, finding, wait ? FIX_REVIEW : FIX_SAFE, span, wait ? "at least %S" : "up to %S", text);
 }
 
-void slip_no_comma(Parser *p, Span at, const char *before)
-{
+void slip_no_comma(Parser *p, Span at, const char *before) {
     uint32_t end = at.lo;
-    while (end > p->base && strchr(" \t\r\n", p->text[end - p->base - 1]) != NULL && p->text[end - p->base - 1] != 0) end--;
+    while (end > p->base && strchr(" \t\r\n", p->text[end - p->base - 1]) != NULL && p->text[end - p->base - 1] != 0)
+        end--;
     Str word = before != NULL ? str_of(before) : parser_text(p, at);
     Finding *finding = REPORT(p, FINDING_NO_COMMA, ((Span){end, end}), "A comma is missing before \"%S\".", word);
     FIX(p, finding, FIX_SAFE, ((Span){end, end}), ",");
 }
 
-void slip_when_for_if(Parser *p, Span when)
-{
-    FIX(p, REPORT(p, FINDING_WORD, when, "An outcome after a comma begins with \"if\", not with \"when\"."), FIX_SAFE, when,
-        "if");
+void slip_when_for_if(Parser *p, Span when) {
+    FIX(p, REPORT(p, FINDING_WORD, when, "An outcome after a comma begins with \"if\", not with \"when\"."), FIX_SAFE,
+        when, "if");
 }
 
-void slip_for_at_least(Parser *p, Span at_least)
-{
-    Finding *finding = REPORT(p, FINDING_WORD, at_least, "\"for\" already means at least this long: leave out \"at least\".");
+void slip_for_at_least(Parser *p, Span at_least) {
+    Finding *finding =
+        REPORT(p, FINDING_WORD, at_least, "\"for\" already means at least this long: leave out \"at least\".");
     FIX(p, finding, FIX_SAFE, ((Span){at_least.lo, at_least.hi + 1}), "");
 }
 
-void slip_range_to(Parser *p, Span to)
-{
+void slip_range_to(Parser *p, Span to) {
     REPORT(p, FINDING_RANGE, to, "A range is written with two dots: 800..1000 rpm.");
 }
 
-void slip_no_compare(Parser *p, Span amount)
-{
-    REPORT(p, FINDING_NO_COMPARE, amount,
-           "How does it compare? Write \"at least %S\", \"at most %S\", \"above\", \"below\", or a range with two dots.",
-           parser_text(p, amount), parser_text(p, amount));
+void slip_no_compare(Parser *p, Span amount) {
+    REPORT(
+        p, FINDING_NO_COMPARE, amount,
+        "How does it compare? Write \"at least %S\", \"at most %S\", \"above\", \"below\", or a range with two dots.",
+        parser_text(p, amount), parser_text(p, amount));
 }
 
-void slip_date(Parser *p, Span section)
-{
+void slip_date(Parser *p, Span section) {
     REPORT(p, FINDING_DATE, section, "A date is written year-month-day with all its digits: 2031-06-05.");
 }
 
-Cond *slip_mixed(Parser *p, Cond *join, Span word, Cond *last)
-{
+Cond *slip_mixed(Parser *p, Cond *join, Span word, Cond *last) {
     REPORT(p, FINDING_MIXED, word,
            "\"and\" with \"or\" can be read in two ways: put brackets around what belongs together, (a and b) or c.");
     return cond_more(join, last);
 }
 
 /* "if" as a line of its own is a when; "if" behind an item that has outcomes is one of them without its comma. */
-Block *slip_if_line(Parser *p, Span if_word, const Action *action)
-{
+Block *slip_if_line(Parser *p, Span if_word, const Action *action) {
     if (action->kind == ACTION_BLOCK) {
-        FIX(p, REPORT(p, FINDING_WORD, if_word, "A line that begins a choice says \"when\", not \"if\"."), FIX_SAFE, if_word,
-            "when");
+        FIX(p, REPORT(p, FINDING_WORD, if_word, "A line that begins a choice says \"when\", not \"if\"."), FIX_SAFE,
+            if_word, "when");
         return action->block;
     }
     slip_no_comma(p, if_word, "if");

@@ -6,27 +6,70 @@
 static const struct {
     const char *written, *meant;
 } foreign[] = {
-    {"abort", "end"}, {"airplane", "aircraft"}, {"alert", "warning"}, {"announce", "call"}, {"assert", "gate"},
-    {"begin", "begins with"}, {"checklist", "procedure"}, {"comment", "note"}, {"confirm", "check"},
-    {"danger", "warning"}, {"define", "value"}, {"emergency", "drill"}, {"ensure", "check"}, {"execute", "do"},
-    {"finish", "end"}, {"go", "turn to"}, {"goto", "turn to"}, {"import", "use"}, {"include", "use"},
-    {"instrument", "gauge"}, {"jump", "turn to"}, {"keep", "hold"}, {"lamp", "light"}, {"let", "set"},
-    {"loop", "try"}, {"monitor", "watch"}, {"observe", "look"}, {"pause", "wait"}, {"perform", "do"},
-    {"plane", "aircraft"}, {"press", "set"}, {"pull", "set"}, {"push", "set"}, {"put", "set"}, {"read", "check"},
-    {"remark", "note"}, {"repeat", "try"}, {"retry", "try"}, {"return", "again"}, {"run", "do"}, {"say", "call"},
-    {"section", "phase"}, {"see", "look"}, {"select", "set"}, {"sensor", "gauge"}, {"shout", "call"}, {"step", "phase"},
-    {"stop", "end"}, {"switch", "set"}, {"test", "check"}, {"turn", "set"}, {"unless", "when"}, {"verify", "check"},
+    {"abort", "end"},
+    {"airplane", "aircraft"},
+    {"alert", "warning"},
+    {"announce", "call"},
+    {"assert", "gate"},
+    {"begin", "begins with"},
+    {"checklist", "procedure"},
+    {"comment", "note"},
+    {"confirm", "check"},
+    {"danger", "warning"},
+    {"define", "value"},
+    {"emergency", "drill"},
+    {"ensure", "check"},
+    {"execute", "do"},
+    {"finish", "end"},
+    {"go", "turn to"},
+    {"goto", "turn to"},
+    {"import", "use"},
+    {"include", "use"},
+    {"instrument", "gauge"},
+    {"jump", "turn to"},
+    {"keep", "hold"},
+    {"lamp", "light"},
+    {"let", "set"},
+    {"loop", "try"},
+    {"monitor", "watch"},
+    {"observe", "look"},
+    {"pause", "wait"},
+    {"perform", "do"},
+    {"plane", "aircraft"},
+    {"press", "set"},
+    {"pull", "set"},
+    {"push", "set"},
+    {"put", "set"},
+    {"read", "check"},
+    {"remark", "note"},
+    {"repeat", "try"},
+    {"retry", "try"},
+    {"return", "again"},
+    {"run", "do"},
+    {"say", "call"},
+    {"section", "phase"},
+    {"see", "look"},
+    {"select", "set"},
+    {"sensor", "gauge"},
+    {"shout", "call"},
+    {"step", "phase"},
+    {"stop", "end"},
+    {"switch", "set"},
+    {"test", "check"},
+    {"turn", "set"},
+    {"unless", "when"},
+    {"verify", "check"},
 };
 
 /* The words an item, or another line of a procedure, begins with. */
 static const uint16_t item_words[] = {
-    T_SET, T_CHECK, T_EXPECT, T_LOOK, T_CALL, T_BRIEF, T_WAIT, T_CRANK, T_TRY, T_HOLD, T_RELEASE, T_WATCH, T_PLAIN,
-    T_NOTE, T_CAUTION, T_WARNING, T_WHEN, T_CASES, T_FOR, T_DO, T_TURN_TO, T_END, T_AGAIN, T_BEGINS_WITH, T_APPLIES,
-    T_DRILLS, T_CUE, T_ARMED, T_KEEPS_CRANKING, T_MEMORY, T_PHASE,
+    T_SET,     T_CHECK,  T_EXPECT,  T_LOOK,  T_CALL,           T_BRIEF,  T_WAIT,    T_CRANK,
+    T_TRY,     T_HOLD,   T_RELEASE, T_WATCH, T_PLAIN,          T_NOTE,   T_CAUTION, T_WARNING,
+    T_WHEN,    T_CASES,  T_FOR,     T_DO,    T_TURN_TO,        T_END,    T_AGAIN,   T_BEGINS_WITH,
+    T_APPLIES, T_DRILLS, T_CUE,     T_ARMED, T_KEEPS_CRANKING, T_MEMORY, T_PHASE,
 };
 
-const char *suggest_foreign(Str word)
-{
+const char *suggest_foreign(Str word) {
     for (size_t i = 0; i < sizeof foreign / sizeof *foreign; i++)
         if (str_eq(word, str_of(foreign[i].written))) return foreign[i].meant;
     return NULL;
@@ -36,36 +79,42 @@ const char *suggest_foreign(Str word)
 static const struct {
     const char *written, *meant;
 } comparisons[] = {
-    {"between", "as a range: 25..115 psi"}, {"from", "as a range: 25..115 psi"}, {"exceeds", "\"above\""},
-    {"greater", "\"above\""}, {"more", "\"above\""}, {"over", "\"above\""}, {"less", "\"below\""}, {"lower", "\"below\""},
-    {"under", "\"below\""}, {"min", "\"at least\""}, {"minimum", "\"at least\""}, {"max", "\"at most\""},
-    {"maximum", "\"at most\""}, {"is", "\"at least\", \"at most\", \"above\", \"below\" or as a range"},
+    {"between", "as a range: 25..115 psi"},
+    {"from", "as a range: 25..115 psi"},
+    {"exceeds", "\"above\""},
+    {"greater", "\"above\""},
+    {"more", "\"above\""},
+    {"over", "\"above\""},
+    {"less", "\"below\""},
+    {"lower", "\"below\""},
+    {"under", "\"below\""},
+    {"min", "\"at least\""},
+    {"minimum", "\"at least\""},
+    {"max", "\"at most\""},
+    {"maximum", "\"at most\""},
+    {"is", "\"at least\", \"at most\", \"above\", \"below\" or as a range"},
     {"equals", "\"at least\", \"at most\", \"above\", \"below\" or as a range"},
 };
 
-const char *suggest_comparison(Str word)
-{
+const char *suggest_comparison(Str word) {
     for (size_t i = 0; i < sizeof comparisons / sizeof *comparisons; i++)
         if (str_eq(word, str_of(comparisons[i].written))) return comparisons[i].meant;
     return NULL;
 }
 
 /* One slip of the fingers, two in a word of six letters or more. */
-static size_t reach(Str word)
-{
+static size_t reach(Str word) {
     return word.len >= 6 ? 2 : word.len >= 3 ? 1 : 0;
 }
 
 /* The first words of a phrase count as near to it. */
-static size_t distance_to(Str word, const char *candidate, size_t limit)
-{
+static size_t distance_to(Str word, const char *candidate, size_t limit) {
     Str text = str_of(candidate);
     if (word.len >= 2 && text.len > word.len && str_starts(text, word) && text.ptr[word.len] == ' ') return 0;
     return str_distance(word, text, limit);
 }
 
-static const char *nearest_of(Str word, const int *tokens, size_t n, size_t within)
-{
+static const char *nearest_of(Str word, const int *tokens, size_t n, size_t within) {
     const char *best = NULL;
     size_t nearest = within + 1;
     for (size_t i = 0; i < n; i++) {
@@ -80,36 +129,30 @@ static const char *nearest_of(Str word, const int *tokens, size_t n, size_t with
     return best;
 }
 
-const char *suggest_token(Str word, const int *tokens, size_t n)
-{
+const char *suggest_token(Str word, const int *tokens, size_t n) {
     return nearest_of(word, tokens, n, reach(word));
 }
 
-const char *suggest_close(Str word, const int *tokens, size_t n)
-{
+const char *suggest_close(Str word, const int *tokens, size_t n) {
     return word.len < 3 ? NULL : nearest_of(word, tokens, n, 1);
 }
 
-static const char *nearest_item(Str word, size_t within)
-{
+static const char *nearest_item(Str word, size_t within) {
     int tokens[sizeof item_words / sizeof *item_words];
     for (size_t i = 0; i < sizeof item_words / sizeof *item_words; i++) tokens[i] = item_words[i];
     return nearest_of(word, tokens, sizeof item_words / sizeof *item_words, within);
 }
 
-const char *suggest_close_item(Str word)
-{
+const char *suggest_close_item(Str word) {
     return word.len < 3 ? NULL : nearest_item(word, 1);
 }
 
-const char *suggest_item(Str word)
-{
+const char *suggest_item(Str word) {
     const char *meant = suggest_foreign(word);
     return meant != NULL ? meant : nearest_item(word, reach(word));
 }
 
-const char *suggest_place(int token)
-{
+const char *suggest_place(int token) {
     switch (token) {
     case T_CASE: return "into the braces of \"cases\"";
     case T_PHASE: return "directly into the braces of a procedure, a drill or a group";
@@ -185,8 +228,7 @@ const char *suggest_place(int token)
     }
 }
 
-bool suggest_is_item(int token)
-{
+bool suggest_is_item(int token) {
     for (size_t i = 0; i < sizeof item_words / sizeof *item_words; i++)
         if (item_words[i] == token) return true;
     return false;

@@ -4,51 +4,43 @@
 #include "front/suggest.h"
 #include "parser.h"
 
-void parser_too_deep(Parser *p, Span span)
-{
+void parser_too_deep(Parser *p, Span span) {
     REPORT(p, FINDING_NESTED_TOO_DEEPLY, span, "Nested too deeply: at most %u braces or brackets within each other.",
            (uint64_t)LIMIT_NESTING);
     p->stopped = true;
 }
 
-static bool expects(const SyntaxError *e, int token)
-{
+static bool expects(const SyntaxError *e, int token) {
     for (size_t i = 0; i < e->n_expected; i++)
         if (e->expected[i] == token) return true;
     return false;
 }
 
-static Span span_of(const Token *token)
-{
+static Span span_of(const Token *token) {
     return (Span){token->lo, token->hi};
 }
 
-static Str small_letters(Parser *p, Str text)
-{
+static Str small_letters(Parser *p, Str text) {
     Buf buf = {.arena = &p->scratch};
     for (size_t i = 0; i < text.len && i < LIMIT_NAME_BYTES; i++)
         buf_char(&buf, text.ptr[i] >= 'A' && text.ptr[i] <= 'Z' ? (char)(text.ptr[i] - 'A' + 'a') : text.ptr[i]);
     return buf_view(&buf);
 }
 
-static bool word_like(int token)
-{
+static bool word_like(int token) {
     return token_is_name(token) || token == T_POS || token == T_MIXED || token == T_DOTTED || token == T_SLASHED;
 }
 
-static bool ends_line(const SyntaxError *e)
-{
+static bool ends_line(const SyntaxError *e) {
     return e->token == T_NL || e->token == 0;
 }
 
-static bool first_of_line(const Parser *p)
-{
+static bool first_of_line(const Parser *p) {
     return p->last.lo == p->first.lo && p->last.kind == p->first.kind;
 }
 
 /* ---- the questions ---- */
-static bool comma_in_the_air(Parser *p, const SyntaxError *e)
-{
+static bool comma_in_the_air(Parser *p, const SyntaxError *e) {
     if (p->before.kind != T_COMMA) return false;
     bool new_line = p->last.flags & TOKEN_FIRST;
     if (!ends_line(e) && e->token != T_CLOSE && !new_line) return false;
@@ -56,14 +48,14 @@ static bool comma_in_the_air(Parser *p, const SyntaxError *e)
         suggest_token(small_letters(p, parser_text(p, e->span)), e->expected, e->n_expected) != NULL)
         return false;
     Span comma = span_of(&p->before);
-    Finding *finding = REPORT(p, FINDING_SYNTAX, comma, "Nothing follows this comma: delete it, or write what it announces.");
+    Finding *finding =
+        REPORT(p, FINDING_SYNTAX, comma, "Nothing follows this comma: delete it, or write what it announces.");
     FIX(p, finding, FIX_SAFE, comma, "");
     return true;
 }
 
 /* The words a line may begin with here. */
-static Str first_words(Parser *p, const SyntaxError *e)
-{
+static Str first_words(Parser *p, const SyntaxError *e) {
     if (e->n_expected == 1 || expects(e, T_NAME)) return STR("set, check, expect, look, call, wait and others");
     Buf buf = {.arena = &p->scratch};
     for (size_t i = 0; i < e->n_expected; i++) {
@@ -75,21 +67,20 @@ static Str first_words(Parser *p, const SyntaxError *e)
     return buf_view(&buf);
 }
 
-static void unknown_first(Parser *p, const SyntaxError *e, Span span, const char *meant)
-{
+static void unknown_first(Parser *p, const SyntaxError *e, Span span, const char *meant) {
     Str word = parser_text(p, span);
     if (meant == NULL) {
         REPORT(p, FINDING_UNKNOWN_WORD, span, "No line begins with \"%S\" here. Lines begin with %S.", word,
                first_words(p, e));
         return;
     }
-    Finding *finding = REPORT(p, FINDING_UNKNOWN_WORD, span, "No line begins with \"%S\": did you mean \"%s\"?", word, meant);
+    Finding *finding =
+        REPORT(p, FINDING_UNKNOWN_WORD, span, "No line begins with \"%S\": did you mean \"%s\"?", word, meant);
     FIX(p, finding, FIX_REVIEW, span, "%s", meant);
 }
 
 /* An unknown verb is read as a label, so the colon is missed only behind it. */
-static bool unknown_verb(Parser *p, const SyntaxError *e)
-{
+static bool unknown_verb(Parser *p, const SyntaxError *e) {
     if (e->n_expected != 1 || e->expected[0] != T_COLON || p->before.kind != T_NAME) return false;
     if (p->before.lo != p->first.lo) return false;
     Span span = span_of(&p->before);
@@ -97,22 +88,21 @@ static bool unknown_verb(Parser *p, const SyntaxError *e)
     return true;
 }
 
-static bool unknown_first_word(Parser *p, const SyntaxError *e)
-{
+static bool unknown_first_word(Parser *p, const SyntaxError *e) {
     if (!first_of_line(p) || !word_like(e->token)) return false;
     Str word = small_letters(p, parser_text(p, e->span));
     const char *meant = suggest_token(word, e->expected, e->n_expected);
     if (meant == NULL && expects(e, T_NAME)) meant = suggest_item(word);
     if (meant == NULL) meant = suggest_foreign(word);
-    if (meant != NULL && e->token >= T_USE && e->token <= T_WARNING) meant = NULL; /* a word of the language, elsewhere */
+    if (meant != NULL && e->token >= T_USE && e->token <= T_WARNING)
+        meant = NULL; /* a word of the language, elsewhere */
     if (meant == NULL && token_word(e->token) != NULL) return false;
     unknown_first(p, e, e->span, meant);
     return true;
 }
 
 /* A joining word mistyped: told at the word itself, also where it could pass as a band or a thing. */
-static bool mistyped(Parser *p, const Token *token, const char *meant)
-{
+static bool mistyped(Parser *p, const Token *token, const char *meant) {
     if (meant == NULL) return false;
     Finding *finding = REPORT(p, FINDING_WORD, span_of(token), "Did you mean \"%s\" instead of \"%S\"?", meant,
                               parser_text(p, span_of(token)));
@@ -120,30 +110,28 @@ static bool mistyped(Parser *p, const Token *token, const char *meant)
     return true;
 }
 
-static bool mistyped_here(Parser *p, const SyntaxError *e)
-{
+static bool mistyped_here(Parser *p, const SyntaxError *e) {
     if (e->token != T_NAME && e->token != T_MIXED && e->token != T_POS && e->token != T_NO) return false;
     return mistyped(p, &p->last, suggest_token(small_letters(p, parser_text(p, e->span)), e->expected, e->n_expected));
 }
 
-static bool mistyped_before(Parser *p, const SyntaxError *e)
-{
-    static const int joining[] = {T_WITHIN, T_UNTIL, T_OTHERWISE, T_BECAUSE, T_FROM, T_AFTER, T_BELOW, T_ABOVE,
-                                  T_SINCE, T_ANSWERED, T_MEANS, T_BECOMES, T_LEAVES, T_BEFORE, T_WHEN};
+static bool mistyped_before(Parser *p, const SyntaxError *e) {
+    static const int joining[] = {T_WITHIN, T_UNTIL,    T_OTHERWISE, T_BECAUSE, T_FROM,   T_AFTER,  T_BELOW, T_ABOVE,
+                                  T_SINCE,  T_ANSWERED, T_MEANS,     T_BECOMES, T_LEAVES, T_BEFORE, T_WHEN};
     if (p->before.kind != T_NAME || p->before.lo == p->first.lo || ends_line(e)) return false;
-    return mistyped(p, &p->before, suggest_close(parser_text(p, span_of(&p->before)), joining, sizeof joining / sizeof *joining));
+    return mistyped(p, &p->before,
+                    suggest_close(parser_text(p, span_of(&p->before)), joining, sizeof joining / sizeof *joining));
 }
 
-static void two_items(Parser *p, const Token *verb)
-{
+static void two_items(Parser *p, const Token *verb) {
     Span place = {verb->lo, verb->lo};
     Str word = parser_text(p, span_of(verb));
-    Finding *finding = REPORT(p, FINDING_TWO_ITEMS, span_of(verb), "\"%S\" begins an item, and an item has a line of its own.", word);
+    Finding *finding =
+        REPORT(p, FINDING_TWO_ITEMS, span_of(verb), "\"%S\" begins an item, and an item has a line of its own.", word);
     FIX(p, finding, FIX_SAFE, place, "\n");
 }
 
-static bool second_item(Parser *p, const SyntaxError *e)
-{
+static bool second_item(Parser *p, const SyntaxError *e) {
     if (p->last.flags & TOKEN_FIRST) return false;
     if (suggest_is_item(e->token) && expects(e, T_NL) && !expects(e, T_NAME)) {
         two_items(p, &p->last);
@@ -156,10 +144,10 @@ static bool second_item(Parser *p, const SyntaxError *e)
     return false;
 }
 
-static bool no_deadline_here(Parser *p, const SyntaxError *e)
-{
+static bool no_deadline_here(Parser *p, const SyntaxError *e) {
     if (e->token == T_WITHIN) {
-        REPORT(p, FINDING_WORD, e->span, p->first.kind == T_CHECK || p->first.kind == T_LOOK
+        REPORT(p, FINDING_WORD, e->span,
+               p->first.kind == T_CHECK || p->first.kind == T_LOOK
                    ? "A check looks once and has no time: to wait for something \"within\" a time, write \"expect\"."
                    : "\"within\" cannot stand here: it follows what a set, an expect or an answer is to do in time.");
         return true;
@@ -171,28 +159,27 @@ static bool no_deadline_here(Parser *p, const SyntaxError *e)
     return false;
 }
 
-static bool otherwise_here(Parser *p, const SyntaxError *e)
-{
+static bool otherwise_here(Parser *p, const SyntaxError *e) {
     if (e->token != T_OTHERWISE && e->token != T_IF) return false;
     if (e->token == T_IF && expects(e, T_NAME)) return false;
     REPORT(p, FINDING_OTHERWISE, e->span,
-           "\"%S\" has nothing to follow here: it belongs behind a check, an expect, a look, a call, a wait, a crank, a try "
+           "\"%S\" has nothing to follow here: it belongs behind a check, an expect, a look, a call, a wait, a crank, "
+           "a try "
            "or a when.",
            parser_text(p, e->span));
     return true;
 }
 
-static bool no_otherwise(Parser *p, const SyntaxError *e)
-{
+static bool no_otherwise(Parser *p, const SyntaxError *e) {
     bool acts = e->token == T_TURN_TO || e->token == T_AGAIN || e->token == T_END || e->token == T_OPEN;
     if (!acts || p->before.kind != T_COMMA || !expects(e, T_OTHERWISE)) return false;
     Span place = {e->span.lo, e->span.lo};
-    FIX(p, REPORT(p, FINDING_WORD, place, "Say \"otherwise\" before what is done else."), FIX_SAFE, place, "otherwise ");
+    FIX(p, REPORT(p, FINDING_WORD, place, "Say \"otherwise\" before what is done else."), FIX_SAFE, place,
+        "otherwise ");
     return true;
 }
 
-static bool second_word(const Parser *p, const Token *token)
-{
+static bool second_word(const Parser *p, const Token *token) {
     if (token->lo <= p->first.lo) return false;
     Str between = parser_text(p, (Span){p->first.hi, token->lo});
     for (size_t i = 0; i < between.len; i++)
@@ -201,13 +188,13 @@ static bool second_word(const Parser *p, const Token *token)
 }
 
 /* The title of a thing, and a reason, stand in quotes. */
-static bool quotes_missing(Parser *p, const SyntaxError *e)
-{
+static bool quotes_missing(Parser *p, const SyntaxError *e) {
     if (!expects(e, T_TEXT) || expects(e, T_NL)) return false;
     int before = p->before.kind;
     bool reason = before == T_BECAUSE || before == T_AS || before == T_BY || before == T_EDITION || before == T_PLAIN ||
                   before == T_NOTE || before == T_CAUTION || before == T_WARNING || before == T_CHANGES;
-    bool title = p->first.kind >= T_USE && p->first.kind <= T_WORDING && second_word(p, &p->before) && !expects(e, T_NUM);
+    bool title =
+        p->first.kind >= T_USE && p->first.kind <= T_WORDING && second_word(p, &p->before) && !expects(e, T_NUM);
     if (reason)
         REPORT(p, FINDING_SYNTAX, e->span, "What follows \"%S\" stands in quotes: \"like this\".",
                parser_text(p, span_of(&p->before)));
@@ -219,37 +206,39 @@ static bool quotes_missing(Parser *p, const SyntaxError *e)
     return reason || title;
 }
 
-static bool bracket(Parser *p, const SyntaxError *e)
-{
+static bool bracket(Parser *p, const SyntaxError *e) {
     if (expects(e, T_RIGHT) && (ends_line(e) || e->token == T_OPEN || e->token == T_COMMA)) {
         Span place = {p->before.hi, p->before.hi};
         FIX(p, REPORT(p, FINDING_UNCLOSED, place, "A closing bracket \")\" is missing here."), FIX_REVIEW, place, ")");
         return true;
     }
     if (e->token != T_RIGHT || expects(e, T_NAME)) return false;
-    FIX(p, REPORT(p, FINDING_UNCLOSED, e->span, "This bracket closes nothing: no \"(\" is open for it."), FIX_REVIEW, e->span,
-        "");
+    FIX(p, REPORT(p, FINDING_UNCLOSED, e->span, "This bracket closes nothing: no \"(\" is open for it."), FIX_REVIEW,
+        e->span, "");
     return true;
 }
 
-static bool label(Parser *p, const SyntaxError *e)
-{
+static bool label(Parser *p, const SyntaxError *e) {
     if (e->token == T_COLON && p->before.lo == p->first.lo && token_word(p->before.kind) != NULL) {
-        REPORT(p, FINDING_WORD, span_of(&p->before), "\"%S\" is a word of the language and cannot be a label: add to it, as "
-               "in \"%S-first:\".", parser_text(p, span_of(&p->before)), parser_text(p, span_of(&p->before)));
+        REPORT(p, FINDING_WORD, span_of(&p->before),
+               "\"%S\" is a word of the language and cannot be a label: add to it, as "
+               "in \"%S-first:\".",
+               parser_text(p, span_of(&p->before)), parser_text(p, span_of(&p->before)));
         return true;
     }
-    bool missed = e->n_expected == 1 && e->expected[0] == T_COLON && p->before.kind == T_NAME && suggest_is_item(e->token);
+    bool missed =
+        e->n_expected == 1 && e->expected[0] == T_COLON && p->before.kind == T_NAME && suggest_is_item(e->token);
     if (!missed || suggest_close_item(parser_text(p, span_of(&p->before))) != NULL) return false;
     Span place = {p->before.hi, p->before.hi};
-    FIX(p, REPORT(p, FINDING_SYNTAX, place, "A colon is missing behind the label \"%S\".",
-                  parser_text(p, span_of(&p->before))), FIX_SAFE, place, ":");
+    FIX(p,
+        REPORT(p, FINDING_SYNTAX, place, "A colon is missing behind the label \"%S\".",
+               parser_text(p, span_of(&p->before))),
+        FIX_SAFE, place, ":");
     return true;
 }
 
 /* A word of the language that begins a line, but not here. */
-static bool elsewhere(Parser *p, const SyntaxError *e)
-{
+static bool elsewhere(Parser *p, const SyntaxError *e) {
     if (!first_of_line(p) || token_word(e->token) == NULL || e->token < T_SET) return false;
     const char *where = suggest_place(e->token);
     if (where == NULL) return false;
@@ -258,8 +247,7 @@ static bool elsewhere(Parser *p, const SyntaxError *e)
 }
 
 /* Where an amount is compared in other words than these. */
-static bool comparison(Parser *p, const SyntaxError *e)
-{
+static bool comparison(Parser *p, const SyntaxError *e) {
     bool than = e->token == T_NAME && str_eq(parser_text(p, e->span), STR("than"));
     if (p->before.lo <= p->first.lo || (e->token != T_NUM && !than)) return false;
     const char *meant = suggest_comparison(parser_text(p, span_of(&p->before)));
@@ -269,18 +257,18 @@ static bool comparison(Parser *p, const SyntaxError *e)
     return true;
 }
 
-static const Token *token_ahead(const Parser *p)
-{
+static const Token *token_ahead(const Parser *p) {
     return !p->held && p->next < p->tokens.n ? token_at(&p->tokens, p->next) : &p->before;
 }
 
 /* Words that other languages put in, between a thing and its position, or before a time. */
-static bool needless(Parser *p, const SyntaxError *e)
-{
+static bool needless(Parser *p, const SyntaxError *e) {
     bool joins = e->token == T_TO || e->token == T_IS || e->token == T_AS || e->token == T_ON || e->token == T_IN;
     if (joins && expects(e, T_POS) && token_ahead(p)->kind == T_POS && !(token_ahead(p)->flags & TOKEN_FIRST)) {
-        Finding *finding = REPORT(p, FINDING_WORD, e->span, "No \"%S\" stands between a thing and its position: \"mixture "
-                                  "RICH\".", parser_text(p, e->span));
+        Finding *finding = REPORT(p, FINDING_WORD, e->span,
+                                  "No \"%S\" stands between a thing and its position: \"mixture "
+                                  "RICH\".",
+                                  parser_text(p, e->span));
         FIX(p, finding, FIX_SAFE, ((Span){e->span.lo, token_ahead(p)->lo}), "");
         return true;
     }
@@ -288,15 +276,15 @@ static bool needless(Parser *p, const SyntaxError *e)
         FIX(p, REPORT(p, FINDING_BARE_TIME, e->span, "Write \"crank up to\" a time."), FIX_SAFE, e->span, "up to");
         return true;
     }
-    if (p->first.kind == T_FOR && (e->token == T_ENGINES || e->token == T_EACH) && (expects(e, T_OPEN) || expects(e, T_EACH_ENGINE))) {
+    if (p->first.kind == T_FOR && (e->token == T_ENGINES || e->token == T_EACH) &&
+        (expects(e, T_OPEN) || expects(e, T_EACH_ENGINE))) {
         REPORT(p, FINDING_WORD, e->span, "Write \"for each engine { … }\", or the name of one: \"for left { … }\".");
         return true;
     }
     return false;
 }
 
-static bool path_slip(Parser *p, const SyntaxError *e)
-{
+static bool path_slip(Parser *p, const SyntaxError *e) {
     if (e->token != T_DOTTED || !expects(e, T_SLASHED)) return false;
     Str text = parser_text(p, e->span);
     bool file = str_ends(text, STR(".start"));
@@ -304,35 +292,36 @@ static bool path_slip(Parser *p, const SyntaxError *e)
     if (file) buf_char(&meant, '"');
     for (size_t i = 0; i < text.len; i++) buf_char(&meant, text.ptr[i] == '.' && !file ? '/' : text.ptr[i]);
     if (file) buf_char(&meant, '"');
-    FIX(p, REPORT(p, FINDING_SYNTAX, e->span, file ? "A file of your own stands in quotes: %S."
-                                                   : "A file of the library is named with a stroke: %S.", buf_view(&meant)),
+    FIX(p,
+        REPORT(p, FINDING_SYNTAX, e->span,
+               file ? "A file of your own stands in quotes: %S." : "A file of the library is named with a stroke: %S.",
+               buf_view(&meant)),
         FIX_SAFE, e->span, "%S", buf_view(&meant));
     return true;
 }
 
-static bool bare_pause(Parser *p, const SyntaxError *e)
-{
+static bool bare_pause(Parser *p, const SyntaxError *e) {
     if (e->n_expected != 1 || !expects(e, T_DOTDOT)) return false;
-    REPORT(p, FINDING_BARE_TIME, span_of(&p->before), "At least this long, or between two times? Write \"a pause of at least 3 "
+    REPORT(p, FINDING_BARE_TIME, span_of(&p->before),
+           "At least this long, or between two times? Write \"a pause of at least 3 "
            "s\" or \"a pause of 3..15 s\".");
     return true;
 }
 
 /* "set master on": a joining word where a position is wanted. */
-static bool small_position(Parser *p, const SyntaxError *e)
-{
+static bool small_position(Parser *p, const SyntaxError *e) {
     bool joins = token_is_reserved(e->token) && e->token < T_SET;
     if (!joins || !expects(e, T_POS) || expects(e, T_DOTTED) || p->before.lo == p->first.lo) return false;
     Buf meant = {.arena = &p->scratch};
     Str text = parser_text(p, e->span);
     for (size_t i = 0; i < text.len; i++) buf_char(&meant, (char)(text.ptr[i] - 'a' + 'A'));
-    Finding *finding = REPORT(p, FINDING_WRONG_CASE, e->span, "A position is written in capitals: %S.", buf_view(&meant));
+    Finding *finding =
+        REPORT(p, FINDING_WRONG_CASE, e->span, "A position is written in capitals: %S.", buf_view(&meant));
     FIX(p, finding, FIX_SAFE, e->span, "%S", buf_view(&meant));
     return true;
 }
 
-static bool wrong_case(Parser *p, const SyntaxError *e)
-{
+static bool wrong_case(Parser *p, const SyntaxError *e) {
     bool capitals = token_is_name(e->token) && expects(e, T_POS) && !expects(e, T_NAME) && e->n_expected <= 3;
     bool small = (e->token == T_POS || e->token == T_MIXED) && expects(e, T_NAME) && !expects(e, T_POS);
     if (!capitals && !small) return false;
@@ -353,8 +342,7 @@ static bool wrong_case(Parser *p, const SyntaxError *e)
 }
 
 /* A line of a list: what stands side by side there is parted by commas. */
-static bool in_list(int first)
-{
+static bool in_list(int first) {
     switch (first) {
     case T_ENGINES:
     case T_KIND:
@@ -382,8 +370,7 @@ static bool in_list(int first)
     }
 }
 
-static bool no_comma(Parser *p, const SyntaxError *e)
-{
+static bool no_comma(Parser *p, const SyntaxError *e) {
     bool goes_on = word_like(e->token) || e->token == T_NUM || e->token == T_UP_TO || e->token == T_AT_MOST ||
                    e->token == T_THEN || e->token == T_REVIEW_BY || e->token == T_READ_AT || e->token == T_ALSO_IN ||
                    e->token == T_ALL_DRILLS || e->token == T_NO_MORE_STARTS || e->token == T_NEXT_START_AFTER;
@@ -395,8 +382,7 @@ static bool no_comma(Parser *p, const SyntaxError *e)
     return true;
 }
 
-static bool brace_missing(Parser *p, const SyntaxError *e)
-{
+static bool brace_missing(Parser *p, const SyntaxError *e) {
     if (!expects(e, T_OPEN)) return false;
     if (e->token == T_THEN) {
         FIX(p, REPORT(p, FINDING_WORD, e->span, "No \"then\" is needed before what is done."), FIX_SAFE, e->span, "");
@@ -409,7 +395,8 @@ static bool brace_missing(Parser *p, const SyntaxError *e)
     if (e->token != T_NL) return false;
     if (expects(e, T_TURN_TO)) {
         REPORT(p, FINDING_SYNTAX, e->span,
-               "This line does not say what is done then: \"turn to\" a drill, \"again\", an \"end\", or lines in braces.");
+               "This line does not say what is done then: \"turn to\" a drill, \"again\", an \"end\", or lines in "
+               "braces.");
         return true;
     }
     Finding *finding = REPORT(p, FINDING_UNCLOSED, e->span, "A \"{\" is missing at the end of this line.");
@@ -417,24 +404,22 @@ static bool brace_missing(Parser *p, const SyntaxError *e)
     return true;
 }
 
-static bool stray_close(Parser *p, const SyntaxError *e)
-{
+static bool stray_close(Parser *p, const SyntaxError *e) {
     if (e->token != T_CLOSE || !expects(e, 0)) return false;
-    FIX(p, REPORT(p, FINDING_UNCLOSED, e->span, "This \"}\" closes nothing: no \"{\" is open for it."), FIX_REVIEW, e->span,
-        "");
+    FIX(p, REPORT(p, FINDING_UNCLOSED, e->span, "This \"}\" closes nothing: no \"{\" is open for it."), FIX_REVIEW,
+        e->span, "");
     return true;
 }
 
-static bool reserved_name(Parser *p, const SyntaxError *e)
-{
+static bool reserved_name(Parser *p, const SyntaxError *e) {
     if (!token_is_reserved(e->token) || !expects(e, T_NAME) || expects(e, T_NL)) return false;
-    REPORT(p, FINDING_WORD, e->span, "\"%S\" joins the words of a sentence and cannot be a name.", parser_text(p, e->span));
+    REPORT(p, FINDING_WORD, e->span, "\"%S\" joins the words of a sentence and cannot be a name.",
+           parser_text(p, e->span));
     return true;
 }
 
 /* ---- what would fit ---- */
-static const char *class_text(int token)
-{
+static const char *class_text(int token) {
     switch (token) {
     case 0: return "the end of the file";
     case T_NL: return "the end of the line";
@@ -454,8 +439,7 @@ static const char *class_text(int token)
 enum { MOST_EXPECTED = 6 };
 
 /* The tokens worth naming: a name stands for all words that may be names. */
-static size_t worth_naming(const Parser *p, const SyntaxError *e, int *into)
-{
+static size_t worth_naming(const Parser *p, const SyntaxError *e, int *into) {
     bool any_name = expects(e, T_NAME), number = expects(e, T_NUM);
     bool unit = any_name && expects(e, T_SLASHED) && expects(e, T_POS) && !expects(e, T_TEXT);
     bool lenient = any_name && expects(e, T_POS) && expects(e, T_MIXED) && !unit;
@@ -479,8 +463,7 @@ static size_t worth_naming(const Parser *p, const SyntaxError *e, int *into)
     return n;
 }
 
-static Str expected_text(Parser *p, const int *tokens, size_t n)
-{
+static Str expected_text(Parser *p, const int *tokens, size_t n) {
     Buf buf = {.arena = &p->scratch};
     for (size_t i = 0; i < n; i++) {
         if (i > 0) buf_text(&buf, i + 1 < n ? ", " : " or ");
@@ -496,16 +479,13 @@ static Str expected_text(Parser *p, const int *tokens, size_t n)
     return buf_view(&buf);
 }
 
-static void unfinished(Parser *p, const SyntaxError *e, const int *tokens, size_t n)
-{
+static void unfinished(Parser *p, const SyntaxError *e, const int *tokens, size_t n) {
     if (n > 0 && n <= MOST_EXPECTED)
         REPORT(p, FINDING_SYNTAX, e->span, "This line is not finished: %S should follow.", expected_text(p, tokens, n));
-    else
-        REPORT(p, FINDING_SYNTAX, e->span, "This line is not finished.");
+    else REPORT(p, FINDING_SYNTAX, e->span, "This line is not finished.");
 }
 
-static void misplaced(Parser *p, const SyntaxError *e, const int *tokens, size_t n)
-{
+static void misplaced(Parser *p, const SyntaxError *e, const int *tokens, size_t n) {
     Str text = parser_text(p, e->span);
     if (text.len > 60) text = STR("This");
     bool number = e->token == T_NUM || e->token == T_TEXT;
@@ -514,17 +494,17 @@ static void misplaced(Parser *p, const SyntaxError *e, const int *tokens, size_t
         REPORT(p, FINDING_SYNTAX, e->span, "%s%S%s cannot stand here: %S is expected.", quote, text, quote,
                expected_text(p, tokens, n));
     else if (expects(e, T_NL) && e->token != T_CLOSE)
-        REPORT(p, FINDING_SYNTAX, e->span, "%s%S%s cannot stand here: the line could end before it.", quote, text, quote);
-    else
-        REPORT(p, FINDING_SYNTAX, e->span, "%s%S%s cannot stand here.", quote, text, quote);
+        REPORT(p, FINDING_SYNTAX, e->span, "%s%S%s cannot stand here: the line could end before it.", quote, text,
+               quote);
+    else REPORT(p, FINDING_SYNTAX, e->span, "%s%S%s cannot stand here.", quote, text, quote);
 }
 
-void syntax_error(Parser *p, const SyntaxError *e)
-{
+void syntax_error(Parser *p, const SyntaxError *e) {
     static bool (*const questions[])(Parser *, const SyntaxError *) = {
-        comma_in_the_air, label, unknown_verb, unknown_first_word, elsewhere, needless, mistyped_here, second_item, mistyped_before,
-        no_otherwise, no_deadline_here, otherwise_here, comparison, path_slip, bare_pause, small_position, no_comma,
-        quotes_missing, wrong_case, bracket, brace_missing, stray_close, reserved_name,
+        comma_in_the_air, label,       unknown_verb,    unknown_first_word, elsewhere,        needless,
+        mistyped_here,    second_item, mistyped_before, no_otherwise,       no_deadline_here, otherwise_here,
+        comparison,       path_slip,   bare_pause,      small_position,     no_comma,         quotes_missing,
+        wrong_case,       bracket,     brace_missing,   stray_close,        reserved_name,
     };
     for (size_t i = 0; i < sizeof questions / sizeof *questions; i++)
         if (questions[i](p, e)) return;

@@ -1,66 +1,179 @@
 #include "front/parse.h"
 #include "parser.h"
 
-/* Words of the language in the order of LANGUAGE.md: those that join and the seven verbs first, then the free ones. */
-#define WORDS(W)                                                                                                  \
-    W(AND, "and") W(OR, "or") W(NOT, "not") W(IS, "is") W(IF, "if") W(IN, "in") W(AS, "as") W(TO, "to")           \
-    W(WITH, "with") W(BY, "by") W(ON, "on") W(SINCE, "since") W(THEN, "then") W(MEANS, "means") W(FOR, "for")     \
-    W(EACH, "each") W(WHILE, "while") W(BEFORE, "before") W(AFTER, "after") W(BELOW, "below") W(ABOVE, "above")   \
-    W(WITHIN, "within") W(UNTIL, "until") W(FROM, "from") W(BECAUSE, "because") W(OTHERWISE, "otherwise")         \
-    W(AGAIN, "again") W(WATCHING, "watching") W(NO, "no") W(FITTED, "fitted") W(BECOMES, "becomes")               \
-    W(LEAVES, "leaves") W(SEEN, "seen") W(ANSWERED, "answered") W(LASTS, "lasts") W(KEPT, "kept") W(SET, "set")   \
-    W(EXPECT, "expect") W(CASES, "cases") W(WHEN, "when") W(TRY, "try") W(DO, "do") W(END, "end")                 \
-    W(USE, "use") W(CONTROL, "control") W(GAUGE, "gauge") W(LIGHT, "light") W(SCENE, "scene")                     \
-    W(PERSON, "person") W(CALL, "call") W(BRIEFING, "briefing") W(SOURCE, "source") W(EDITION, "edition")         \
-    W(AIRCRAFT, "aircraft") W(TAIL, "tail") W(ENGINES, "engines") W(KIND, "kind") W(LINES, "lines")               \
-    W(LINE, "line") W(INOPERATIVE, "inoperative") W(DUTY, "duty") W(REST, "rest") W(TRIES, "tries")               \
-    W(TIMES, "times") W(BAND, "band") W(VALUE, "value") W(PRINT, "print") W(PACE, "pace")                         \
-    W(PROCEDURE, "procedure") W(DRILL, "drill") W(GROUP, "group") W(APPLIES, "applies") W(DRILLS, "drills")       \
-    W(CUE, "cue") W(ARMED, "armed") W(PHASE, "phase") W(MEMORY, "memory") W(CASE, "case") W(EVENT, "event")       \
-    W(STATE, "state") W(GATE, "gate") W(SEVERITY, "severity") W(STANDARD, "standard") W(HOLDS, "holds")           \
-    W(RANK, "rank") W(WAIVE, "waive") W(AT, "at") W(ADAPT, "adapt") W(ADD, "add") W(REPLACE, "replace")           \
-    W(MOVE, "move") W(REWORD, "reword") W(OMIT, "omit") W(DOCUMENT, "document") W(CONTAINS, "contains")           \
-    W(REVISION, "revision") W(EFFECTIVE, "effective") W(CHANGES, "changes") W(PREPARED, "prepared")               \
-    W(APPROVED, "approved") W(CARD, "card") W(TYPE, "type") W(ISSUE, "issue") W(FLEET, "fleet")                   \
-    W(WORDING, "wording") W(STOPS, "stops") W(TURNS, "turns") W(POWERS, "powers") W(COUNTED, "counted")           \
-    W(CHECK, "check") W(LOOK, "look") W(BRIEF, "brief") W(WAIT, "wait") W(CRANK, "crank") W(HOLD, "hold")         \
-    W(RELEASE, "release") W(WATCH, "watch") W(PLAIN, "plain") W(NOTE, "note") W(CAUTION, "caution")               \
-    W(WARNING, "warning")
-/* Of phrases with the same first word the longer stands first. The last three are slips. */
-#define PHRASES(P)                                                                                                \
-    P(AT_LEAST, "at least") P(AT_MOST, "at most") P(AT_EACH, "at each") P(UP_TO, "up to") P(TURN_TO, "turn to")   \
-    P(NO_MORE_STARTS, "no more starts") P(NEXT_START_AFTER, "next start after")                                   \
-    P(START_AGAIN_AT, "start again at") P(EACH_ENGINE, "each engine") P(EACH_ITEM, "each item")                   \
-    P(THE_FIRST, "the first") P(THE_LAST_REST_OF, "the last rest of") P(THE_LAST, "the last")                     \
-    P(A_PAUSE_OF, "a pause of") P(IN_ANY_DRILL, "in any drill") P(IN_ANY, "in any") P(EXCEPT_IN, "except in")     \
-    P(ANY_DRILL, "any drill") P(ALL_DRILLS, "all drills") P(EVERY_CASE, "every case has exactly one procedure")   \
-    P(EVERY_END_OF, "every end of") P(EVERY_END, "every end") P(CAN_REACH, "can reach")                           \
-    P(KEEPS_CRANKING, "keeps cranking") P(NEVER_WAIVED, "never waived") P(BEGINS_WITH, "begins with")             \
-    P(FROM_EACH, "from each") P(OVER_DUTY, "over duty") P(BETWEEN_TRIES, "between tries")                         \
-    P(REVIEW_BY, "review by") P(READ_AT, "read at") P(ALSO_IN, "also in") P(DUTY_OF, "duty of")                   \
-    P(OTHERWISE, "or else") P(IF, "else if") P(OTHERWISE, "else")
-
 enum { LONGEST_PHRASE = 6 };
-static const struct {
+
+typedef struct {
     const char *text;
     uint16_t kind;
-} words[] = {
-#define W(token, text) {text, T_##token},
-    WORDS(W)
-#undef W
+} Known;
+
+/* Those that join and the seven verbs first, then the words that are free to be names. */
+static const Known words[] = {
+    {"and", T_AND},
+    {"or", T_OR},
+    {"not", T_NOT},
+    {"is", T_IS},
+    {"if", T_IF},
+    {"in", T_IN},
+    {"as", T_AS},
+    {"to", T_TO},
+    {"with", T_WITH},
+    {"by", T_BY},
+    {"on", T_ON},
+    {"since", T_SINCE},
+    {"then", T_THEN},
+    {"means", T_MEANS},
+    {"for", T_FOR},
+    {"each", T_EACH},
+    {"while", T_WHILE},
+    {"before", T_BEFORE},
+    {"after", T_AFTER},
+    {"below", T_BELOW},
+    {"above", T_ABOVE},
+    {"within", T_WITHIN},
+    {"until", T_UNTIL},
+    {"from", T_FROM},
+    {"because", T_BECAUSE},
+    {"otherwise", T_OTHERWISE},
+    {"again", T_AGAIN},
+    {"watching", T_WATCHING},
+    {"no", T_NO},
+    {"fitted", T_FITTED},
+    {"becomes", T_BECOMES},
+    {"leaves", T_LEAVES},
+    {"seen", T_SEEN},
+    {"answered", T_ANSWERED},
+    {"lasts", T_LASTS},
+    {"kept", T_KEPT},
+    {"set", T_SET},
+    {"expect", T_EXPECT},
+    {"cases", T_CASES},
+    {"when", T_WHEN},
+    {"try", T_TRY},
+    {"do", T_DO},
+    {"end", T_END},
+    {"use", T_USE},
+    {"control", T_CONTROL},
+    {"gauge", T_GAUGE},
+    {"light", T_LIGHT},
+    {"scene", T_SCENE},
+    {"person", T_PERSON},
+    {"call", T_CALL},
+    {"briefing", T_BRIEFING},
+    {"source", T_SOURCE},
+    {"edition", T_EDITION},
+    {"aircraft", T_AIRCRAFT},
+    {"tail", T_TAIL},
+    {"engines", T_ENGINES},
+    {"kind", T_KIND},
+    {"lines", T_LINES},
+    {"line", T_LINE},
+    {"inoperative", T_INOPERATIVE},
+    {"duty", T_DUTY},
+    {"rest", T_REST},
+    {"tries", T_TRIES},
+    {"times", T_TIMES},
+    {"band", T_BAND},
+    {"value", T_VALUE},
+    {"print", T_PRINT},
+    {"pace", T_PACE},
+    {"procedure", T_PROCEDURE},
+    {"drill", T_DRILL},
+    {"group", T_GROUP},
+    {"applies", T_APPLIES},
+    {"drills", T_DRILLS},
+    {"cue", T_CUE},
+    {"armed", T_ARMED},
+    {"phase", T_PHASE},
+    {"memory", T_MEMORY},
+    {"case", T_CASE},
+    {"event", T_EVENT},
+    {"state", T_STATE},
+    {"gate", T_GATE},
+    {"severity", T_SEVERITY},
+    {"standard", T_STANDARD},
+    {"holds", T_HOLDS},
+    {"rank", T_RANK},
+    {"waive", T_WAIVE},
+    {"at", T_AT},
+    {"adapt", T_ADAPT},
+    {"add", T_ADD},
+    {"replace", T_REPLACE},
+    {"move", T_MOVE},
+    {"reword", T_REWORD},
+    {"omit", T_OMIT},
+    {"document", T_DOCUMENT},
+    {"contains", T_CONTAINS},
+    {"revision", T_REVISION},
+    {"effective", T_EFFECTIVE},
+    {"changes", T_CHANGES},
+    {"prepared", T_PREPARED},
+    {"approved", T_APPROVED},
+    {"card", T_CARD},
+    {"type", T_TYPE},
+    {"issue", T_ISSUE},
+    {"fleet", T_FLEET},
+    {"wording", T_WORDING},
+    {"stops", T_STOPS},
+    {"turns", T_TURNS},
+    {"powers", T_POWERS},
+    {"counted", T_COUNTED},
+    {"check", T_CHECK},
+    {"look", T_LOOK},
+    {"brief", T_BRIEF},
+    {"wait", T_WAIT},
+    {"crank", T_CRANK},
+    {"hold", T_HOLD},
+    {"release", T_RELEASE},
+    {"watch", T_WATCH},
+    {"plain", T_PLAIN},
+    {"note", T_NOTE},
+    {"caution", T_CAUTION},
+    {"warning", T_WARNING},
 };
-static const struct {
-    uint16_t kind;
-    const char *text;
-} phrases[] = {
-#define P(token, text) {T_##token, text},
-    PHRASES(P)
-#undef P
+/* Of phrases with the same first word the longer stands first. The last three are slips. */
+static const Known phrases[] = {
+    {"at least", T_AT_LEAST},
+    {"at most", T_AT_MOST},
+    {"at each", T_AT_EACH},
+    {"up to", T_UP_TO},
+    {"turn to", T_TURN_TO},
+    {"no more starts", T_NO_MORE_STARTS},
+    {"next start after", T_NEXT_START_AFTER},
+    {"start again at", T_START_AGAIN_AT},
+    {"each engine", T_EACH_ENGINE},
+    {"each item", T_EACH_ITEM},
+    {"the first", T_THE_FIRST},
+    {"the last rest of", T_THE_LAST_REST_OF},
+    {"the last", T_THE_LAST},
+    {"a pause of", T_A_PAUSE_OF},
+    {"in any drill", T_IN_ANY_DRILL},
+    {"in any", T_IN_ANY},
+    {"except in", T_EXCEPT_IN},
+    {"any drill", T_ANY_DRILL},
+    {"all drills", T_ALL_DRILLS},
+    {"every case has exactly one procedure", T_EVERY_CASE},
+    {"every end of", T_EVERY_END_OF},
+    {"every end", T_EVERY_END},
+    {"can reach", T_CAN_REACH},
+    {"keeps cranking", T_KEEPS_CRANKING},
+    {"never waived", T_NEVER_WAIVED},
+    {"begins with", T_BEGINS_WITH},
+    {"from each", T_FROM_EACH},
+    {"over duty", T_OVER_DUTY},
+    {"between tries", T_BETWEEN_TRIES},
+    {"review by", T_REVIEW_BY},
+    {"read at", T_READ_AT},
+    {"also in", T_ALSO_IN},
+    {"duty of", T_DUTY_OF},
+    {"or else", T_OTHERWISE},
+    {"else if", T_IF},
+    {"else", T_OTHERWISE},
 };
 enum { N_WORDS = sizeof words / sizeof *words, N_PHRASES = sizeof phrases / sizeof *phrases };
 
-const char *token_word(int kind)
-{
+const char *token_word(int kind) {
     for (size_t i = 0; i < N_WORDS; i++)
         if (words[i].kind == kind) return words[i].text;
     for (size_t i = 0; i < N_PHRASES; i++)
@@ -77,18 +190,15 @@ const char *token_word(int kind)
     }
 }
 
-bool token_is_name(int kind)
-{
+bool token_is_name(int kind) {
     return kind == T_NAME || (kind >= T_USE && kind <= T_WARNING);
 }
 
-bool token_is_reserved(int kind)
-{
+bool token_is_reserved(int kind) {
     return kind >= T_AND && kind <= T_END;
 }
 
-static void phrase_intern(Names *names, const char *text, Name *into, Name *highest)
-{
+static void phrase_intern(Names *names, const char *text, Name *into, Name *highest) {
     for (size_t k = 0; *text != 0; k++) {
         size_t length = strcspn(text, " ");
         into[k] = name_intern(names, (Str){text, length});
@@ -98,8 +208,7 @@ static void phrase_intern(Names *names, const char *text, Name *into, Name *high
 }
 
 /* Words are interned first, so that a table over the first names tells a keyword without comparing texts. */
-void words_open(Parser *p)
-{
+void words_open(Parser *p) {
     Names *names = p->job->names;
     Name of_word[N_WORDS], of_phrase[N_PHRASES][LONGEST_PHRASE] = {{0}};
     Name highest = 0;
@@ -107,8 +216,7 @@ void words_open(Parser *p)
         of_word[i] = name_intern(names, str_of(words[i].text));
         if (of_word[i] > highest) highest = of_word[i];
     }
-    for (size_t i = 0; i < N_PHRASES; i++)
-        phrase_intern(names, phrases[i].text, of_phrase[i], &highest);
+    for (size_t i = 0; i < N_PHRASES; i++) phrase_intern(names, phrases[i].text, of_phrase[i], &highest);
     uint16_t *kind_of = ARENA_ARRAY(&p->scratch, uint16_t, highest + 1u);
     uint8_t *phrase_of = ARENA_ARRAY(&p->scratch, uint8_t, highest + 1u);
     for (size_t i = 0; i < N_WORDS; i++) kind_of[of_word[i]] = words[i].kind;
@@ -120,8 +228,7 @@ void words_open(Parser *p)
 }
 
 /* The number of tokens that phrase i takes from `at` on, 0 when it does not stand there. All stand on one line. */
-static uint32_t phrase_length(const Parser *p, size_t i, uint32_t at)
-{
+static uint32_t phrase_length(const Parser *p, size_t i, uint32_t at) {
     const Name *wanted = p->phrase_names + i * LONGEST_PHRASE;
     uint32_t k = 1;
     while (k < LONGEST_PHRASE && wanted[k] != 0) {
@@ -134,13 +241,11 @@ static uint32_t phrase_length(const Parser *p, size_t i, uint32_t at)
 }
 
 /* "before each engine" is each and a thing's name. */
-static bool phrase_fits(int kind, int before)
-{
+static bool phrase_fits(int kind, int before) {
     return kind != T_EACH_ENGINE || (before != T_BEFORE && before != T_AFTER);
 }
 
-static size_t phrase_find(const Parser *p, uint32_t at, int before, uint32_t *length)
-{
+static size_t phrase_find(const Parser *p, uint32_t at, int before, uint32_t *length) {
     Name first = token_at(&p->tokens, at)->name;
     for (size_t i = p->phrase_of[first] - 1u; i < N_PHRASES && p->phrase_names[i * LONGEST_PHRASE] == first; i++) {
         *length = phrase_length(p, i, at);
@@ -149,19 +254,17 @@ static size_t phrase_find(const Parser *p, uint32_t at, int before, uint32_t *le
     return N_PHRASES;
 }
 
-static void slip_else(Parser *p, Span span, bool then_if)
-{
+static void slip_else(Parser *p, Span span, bool then_if) {
     const char *meant = then_if ? ", if" : "otherwise";
     Finding *finding = REPORT(p, FINDING_WORD, span, "\"%S\" is written \"%s\" here.", parser_text(p, span), meant);
     FIX(p, finding, FIX_SAFE, span, "%s", meant);
 }
 
 /* "10s": a number and its unit are two words. */
-static void slip_glued(Parser *p, const Token *number, const Token *unit)
-{
-    Finding *finding = REPORT(p, FINDING_NO_BLANK, ((Span){number->lo, unit->hi}),
-                              "A blank stands between a number and its unit: \"%S %S\".",
-                              parser_text(p, (Span){number->lo, number->hi}), parser_text(p, (Span){unit->lo, unit->hi}));
+static void slip_glued(Parser *p, const Token *number, const Token *unit) {
+    Finding *finding = REPORT(
+        p, FINDING_NO_BLANK, ((Span){number->lo, unit->hi}), "A blank stands between a number and its unit: \"%S %S\".",
+        parser_text(p, (Span){number->lo, number->hi}), parser_text(p, (Span){unit->lo, unit->hi}));
     FIX(p, finding, FIX_SAFE, ((Span){unit->lo, unit->lo}), " ");
 }
 
@@ -171,8 +274,7 @@ typedef struct {
     Token last;
 } Merge;
 
-static void merge_put(Parser *p, Merge *m, Token token)
-{
+static void merge_put(Parser *p, Merge *m, Token token) {
     m->nots = token.kind == T_NOT ? m->nots + 1 : 0;
     if (m->nots > LIMIT_NESTING) {
         if (m->nots == LIMIT_NESTING + 1) parser_too_deep(p, (Span){token.lo, token.hi});
@@ -183,8 +285,7 @@ static void merge_put(Parser *p, Merge *m, Token token)
     m->last = token;
 }
 
-static void merge_phrase(Parser *p, Merge *m, size_t i, uint32_t length)
-{
+static void merge_phrase(Parser *p, Merge *m, size_t i, uint32_t length) {
     Token token = *token_at(&p->tokens, m->read);
     token.hi = token_at(&p->tokens, m->read + length - 1)->hi;
     token.kind = phrases[i].kind;
@@ -203,8 +304,7 @@ static void merge_phrase(Parser *p, Merge *m, size_t i, uint32_t length)
     m->read += length;
 }
 
-void phrases_merge(Parser *p)
-{
+void phrases_merge(Parser *p) {
     Merge m = {0};
     while (m.read < p->tokens.n) {
         const Token *token = token_at(&p->tokens, m.read);

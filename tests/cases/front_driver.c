@@ -10,8 +10,7 @@
 #include <string.h>
 #include <time.h>
 
-static Str read_all(FILE *file)
-{
+static Str read_all(FILE *file) {
     size_t cap = 1u << 16, n = 0;
     char *text = malloc(cap);
     while (text != NULL) {
@@ -24,8 +23,7 @@ static Str read_all(FILE *file)
     return (Str){text, n};
 }
 
-static Str read_path(const char *path)
-{
+static Str read_path(const char *path) {
     FILE *file = strcmp(path, "-") == 0 ? stdin : fopen(path, "rb");
     if (file == NULL) {
         perror(path);
@@ -50,8 +48,7 @@ typedef struct {
     File *file;
 } Unit;
 
-static void unit_parse(Unit *unit, const char *path, Str text)
-{
+static void unit_parse(Unit *unit, const char *path, Str text) {
     memset(unit, 0, sizeof *unit);
     names_open(&unit->names, &unit->arena);
     unit->sources.arena = &unit->arena;
@@ -62,16 +59,14 @@ static void unit_parse(Unit *unit, const char *path, Str text)
     unit->file = parse_file(&unit->job, source);
 }
 
-static int by_place(const void *a, const void *b)
-{
+static int by_place(const void *a, const void *b) {
     const Finding *x = *(Finding *const *)a, *y = *(Finding *const *)b;
     return x->span.lo != y->span.lo ? (x->span.lo < y->span.lo ? -1 : 1) : (x->kind > y->kind) - (x->kind < y->kind);
 }
 
 static const char *const grades[] = {"safe", "review", "shown"};
 
-static void print_findings(Unit *unit, const char *prefix, bool fixes)
-{
+static void print_findings(Unit *unit, const char *prefix, bool fixes) {
     Findings *findings = &unit->findings;
     if (findings->list.n > 0) qsort(findings->list.at, findings->list.n, sizeof *findings->list.at, by_place);
     for (size_t i = 0; i < findings->list.n; i++) {
@@ -87,8 +82,7 @@ static void print_findings(Unit *unit, const char *prefix, bool fixes)
     }
 }
 
-static void print_decls(const Unit *unit)
-{
+static void print_decls(const Unit *unit) {
     unsigned n = 0, whole = 0;
     for (const Decl *decl = unit->file->first; decl != NULL; decl = decl->next) {
         n++;
@@ -103,14 +97,12 @@ typedef struct {
     size_t n, findings; /* findings that have a safe fix */
 } SafeFixes;
 
-static int fix_by_place(const void *a, const void *b)
-{
+static int fix_by_place(const void *a, const void *b) {
     const Fix *x = *(const Fix *const *)a, *y = *(const Fix *const *)b;
     return (x->span.lo > y->span.lo) - (x->span.lo < y->span.lo);
 }
 
-static SafeFixes safe_fixes(const Unit *unit)
-{
+static SafeFixes safe_fixes(const Unit *unit) {
     SafeFixes safe = {{NULL}, 0, 0};
     for (size_t i = 0; i < unit->findings.list.n; i++) {
         const Fix *fix = unit->findings.list.at[i]->fixes;
@@ -122,8 +114,7 @@ static SafeFixes safe_fixes(const Unit *unit)
     return safe;
 }
 
-static Str fixed_text(Unit *unit, Str text, const SafeFixes *safe)
-{
+static Str fixed_text(Unit *unit, Str text, const SafeFixes *safe) {
     uint32_t base = unit->file->source->base;
     Buf buf = {.arena = &unit->arena};
     size_t at = 0;
@@ -138,8 +129,7 @@ static Str fixed_text(Unit *unit, Str text, const SafeFixes *safe)
     return buf_view(&buf);
 }
 
-static int check_safe(const char *path, Str text)
-{
+static int check_safe(const char *path, Str text) {
     Unit unit, after;
     unit_parse(&unit, path, text);
     SafeFixes safe = safe_fixes(&unit);
@@ -154,15 +144,13 @@ static int check_safe(const char *path, Str text)
     return left > most;
 }
 
-static double seconds(void)
-{
+static double seconds(void) {
     struct timespec now;
     clock_gettime(CLOCK_MONOTONIC, &now);
     return (double)now.tv_sec + (double)now.tv_nsec * 1e-9;
 }
 
-static void print_speed(const char *path, Str text, int times)
-{
+static void print_speed(const char *path, Str text, int times) {
     double best = 1e9, memory = 0;
     for (int i = 0; i < times; i++) {
         Unit unit;
@@ -177,8 +165,7 @@ static void print_speed(const char *path, Str text, int times)
            memory / (double)(text.len ? text.len : 1));
 }
 
-int main(int argc, char **argv)
-{
+int main(int argc, char **argv) {
     bool fixes = false, decls = false, safe = false;
     int times = 0, first = 1, broken = 0;
     for (; first < argc && argv[first][0] == '-' && argv[first][1] != 0; first++) {

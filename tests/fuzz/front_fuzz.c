@@ -18,8 +18,7 @@ typedef struct {
 
 static Arena scratch;
 
-static Str read_path(const char *path)
-{
+static Str read_path(const char *path) {
     FILE *file = fopen(path, "rb");
     if (file == NULL) {
         perror(path);
@@ -33,8 +32,7 @@ static Str read_path(const char *path)
 }
 
 /* ---- what must hold of every result ---- */
-static void fail(const char *what, Str text)
-{
+static void fail(const char *what, Str text) {
     FILE *file = fopen("front-fuzz-failure.start", "wb");
     if (file != NULL) {
         fwrite(text.ptr, 1, text.len, file);
@@ -44,13 +42,12 @@ static void fail(const char *what, Str text)
     exit(1);
 }
 
-static void check_span(Span span, const Source *source)
-{
-    if (span.lo > span.hi || span.hi > source->base + source->text.len + 1) fail("a span outside the file", source->text);
+static void check_span(Span span, const Source *source) {
+    if (span.lo > span.hi || span.hi > source->base + source->text.len + 1)
+        fail("a span outside the file", source->text);
 }
 
-static void check_stmts(const Stmt *stmt, const Source *source, unsigned depth)
-{
+static void check_stmts(const Stmt *stmt, const Source *source, unsigned depth) {
     if (depth > 1000) fail("statements nested without end", source->text);
     for (unsigned long n = 0; stmt != NULL; stmt = stmt->next) {
         if (++n > source->text.len) fail("statements in a circle", source->text);
@@ -64,8 +61,7 @@ static void check_stmts(const Stmt *stmt, const Source *source, unsigned depth)
     }
 }
 
-static unsigned check_file(const File *file)
-{
+static unsigned check_file(const File *file) {
     unsigned n = 0;
     for (const Decl *decl = file->first; decl != NULL; decl = decl->next) {
         if (++n > file->source->text.len) fail("declarations in a circle", file->source->text);
@@ -80,8 +76,7 @@ typedef struct {
     unsigned findings, decls, first_line;
 } Result;
 
-static Result parse(Str text)
-{
+static Result parse(Str text) {
     char *exact = malloc(text.len ? text.len : 1); /* so that a sanitizer sees a read behind the end */
     if (exact == NULL) abort();
     memcpy(exact, text.ptr, text.len);
@@ -103,17 +98,16 @@ static Result parse(Str text)
 }
 
 /* ---- single slips ---- */
-static int class_of(unsigned char c)
-{
+static int class_of(unsigned char c) {
     if (c == '\n') return 1;
     if (c == ' ' || c == '\t') return 2;
-    if ((c >= '0' && c <= '9') || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '-' || c == '.' || c == '/' || c >= 128)
+    if ((c >= '0' && c <= '9') || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '-' || c == '.' ||
+        c == '/' || c >= 128)
         return 3;
     return 4;
 }
 
-static size_t cut(Str text, Piece *into)
-{
+static size_t cut(Str text, Piece *into) {
     size_t n = 0;
     for (uint32_t i = 0; i < text.len;) {
         uint32_t start = i;
@@ -137,15 +131,13 @@ static size_t cut(Str text, Piece *into)
     return n;
 }
 
-static unsigned line_of(Str text, uint32_t at)
-{
+static unsigned line_of(Str text, uint32_t at) {
     unsigned line = 1;
     for (uint32_t i = 0; i < at; i++) line += text.ptr[i] == '\n';
     return line;
 }
 
-static void count(Count *counts, Str damaged, unsigned line, unsigned decls)
-{
+static void count(Count *counts, Str damaged, unsigned line, unsigned decls) {
     Result result = parse(damaged);
     counts->files++;
     if (result.findings == 0) counts->valid++;
@@ -166,8 +158,7 @@ static void count(Count *counts, Str damaged, unsigned line, unsigned decls)
     }
 }
 
-static Str joined(Str text, const Piece *order, const uint32_t *from_to, char *room)
-{
+static Str joined(Str text, const Piece *order, const uint32_t *from_to, char *room) {
     /* from_to: the pieces from[0]..from[1] of the text are replaced by up to two pieces of `order`. */
     size_t n = from_to[0];
     memcpy(room, text.ptr, n);
@@ -180,8 +171,7 @@ static Str joined(Str text, const Piece *order, const uint32_t *from_to, char *r
     return (Str){room, n + text.len - from_to[1]};
 }
 
-static void slips(Str text, unsigned every, unsigned *turn, Count *counts)
-{
+static void slips(Str text, unsigned every, unsigned *turn, Count *counts) {
     Piece *pieces = malloc((text.len + 1) * sizeof *pieces);
     char *room = malloc(2 * text.len + 16);
     if (pieces == NULL || room == NULL) abort();
@@ -194,7 +184,9 @@ static void slips(Str text, unsigned every, unsigned *turn, Count *counts)
         Piece none = {0, 0};
         bool newline = text.ptr[piece.lo] == '\n';
         uint32_t gap[2] = {piece.lo, piece.hi};
-        count(&counts[newline], joined(text, (Piece[]){newline ? (Piece){text.len > 0 ? piece.lo : 0, piece.lo} : none, none}, gap, room), line, decls);
+        count(&counts[newline],
+              joined(text, (Piece[]){newline ? (Piece){text.len > 0 ? piece.lo : 0, piece.lo} : none, none}, gap, room),
+              line, decls);
         if (newline) continue;
         count(&counts[0], joined(text, (Piece[]){piece, piece}, gap, room), line, decls);
         if (i + 1 < n && text.ptr[pieces[i + 1].lo] != '\n') {
@@ -208,8 +200,7 @@ static void slips(Str text, unsigned every, unsigned *turn, Count *counts)
 
 /* ---- random damage ---- */
 static uint64_t state = 1;
-static uint32_t dice(uint32_t sides)
-{
+static uint32_t dice(uint32_t sides) {
     state ^= state << 13;
     state ^= state >> 7;
     state ^= state << 17;
@@ -217,13 +208,54 @@ static uint32_t dice(uint32_t sides)
 }
 
 static const char *const bits[] = {
-    "{", "}", "(", ")", ",", ":", "\"", "\\", "\n", "\r", "..", "-", "'", "#", "%", ";", "\xE2\x80\x93", "\xE2\x80\x9C", "\xE2\x80\x9D",
-    "\xEF\xBB\xBF", "\xC2\xA0", "\xE2\x80\xAE", "\xFF", "\xC3", "not ", "or else ", "otherwise ", "if ", "else if ", "until ", "phase ",
-    "cases {", "try {", " in any drill ", "1.", "-5", "2031-1-1", "800-", "10s", "1,5", "\n}", "{ {", "\"{\"", "((((((", "}}}}",
+    "{",
+    "}",
+    "(",
+    ")",
+    ",",
+    ":",
+    "\"",
+    "\\",
+    "\n",
+    "\r",
+    "..",
+    "-",
+    "'",
+    "#",
+    "%",
+    ";",
+    "\xE2\x80\x93",
+    "\xE2\x80\x9C",
+    "\xE2\x80\x9D",
+    "\xEF\xBB\xBF",
+    "\xC2\xA0",
+    "\xE2\x80\xAE",
+    "\xFF",
+    "\xC3",
+    "not ",
+    "or else ",
+    "otherwise ",
+    "if ",
+    "else if ",
+    "until ",
+    "phase ",
+    "cases {",
+    "try {",
+    " in any drill ",
+    "1.",
+    "-5",
+    "2031-1-1",
+    "800-",
+    "10s",
+    "1,5",
+    "\n}",
+    "{ {",
+    "\"{\"",
+    "((((((",
+    "}}}}",
 };
 
-static Str random_damage(Str text, char *room)
-{
+static Str random_damage(Str text, char *room) {
     size_t n = text.len;
     memcpy(room, text.ptr, n);
     for (uint32_t k = dice(8) + 1; k > 0 && n > 0; k--) {
@@ -247,16 +279,16 @@ static Str random_damage(Str text, char *room)
     return (Str){room, n};
 }
 
-static void print_count(const char *what, const Count *c)
-{
+static void print_count(const char *what, const Count *c) {
     unsigned long bad = c->files - c->valid;
-    printf("%s: %lu files, %lu still valid; of the rest %.1f %% one message, %.1f %% of those on the line or beside it, %lu lost "
-           "more than one declaration\n", what, c->files, c->valid, bad ? 100.0 * (double)c->one / (double)bad : 100.0,
+    printf("%s: %lu files, %lu still valid; of the rest %.1f %% one message, %.1f %% of those on the line or beside "
+           "it, %lu lost "
+           "more than one declaration\n",
+           what, c->files, c->valid, bad ? 100.0 * (double)c->one / (double)bad : 100.0,
            c->one ? 100.0 * (double)c->near / (double)c->one : 100.0, c->lost);
 }
 
-int main(int argc, char **argv)
-{
+int main(int argc, char **argv) {
     unsigned every = 1, random = 0, turn = 0;
     int first = 1;
     for (; first + 1 < argc && argv[first][0] == '-'; first += 2) {
