@@ -145,7 +145,7 @@ $(BUILD)/units.a: $(LIBRARY_OBJECTS) $(filter-out $(MAIN_OBJECT),$(TOOL_OBJECTS)
 
 $(UNIT_TESTS): $(BUILD)/unit/%: tests/unit/%.c $(BUILD)/units.a $(BUILD)/flags | $(BUILD)/setup-test
 	@mkdir -p $(@D)
-	$(call say,CC,$<)$(COMPILE) -Itests/unit -MF $@.d -MT $@ -o $@ $< $(BUILD)/units.a -lcmocka -lm $(LDFLAGS)
+	$(call say,CC,$<)$(COMPILE) -D_DEFAULT_SOURCE -Itests/unit -MF $@.d -MT $@ -o $@ $< $(BUILD)/units.a -lcmocka -lm $(LDFLAGS)
 
 test: $(PROGRAM) $(UNIT_TESTS) | $(BUILD)/setup-test
 	@BUILD='$(BUILD)' STARTWRIGHT='$(PROGRAM)' CC='$(CC)' SANITIZE='$(SANITIZE)' bash tests/run-all $(UNIT_TESTS)
