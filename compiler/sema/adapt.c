@@ -14,12 +14,14 @@ static bool id_matches(const Resolver *r, const IdList *list, const ItemId *entr
     *narrowed = false;
     if (str_eq(ref, id)) return true;
     if (!str_ends(ref, id) || ref.len <= id.len || ref.ptr[ref.len - id.len - 1] != '.') return false;
-    Str before = str_slice(ref, 0, ref.len - id.len - 1), procedure = name_text(names, list->name), phase = name_text(names, entry->phase);
+    Str before = str_slice(ref, 0, ref.len - id.len - 1), procedure = name_text(names, list->name),
+        phase = name_text(names, entry->phase);
     if (str_eq(before, procedure)) return true;
     *narrowed = true;
     if (!phase.len) return false;
     if (str_eq(before, phase)) return true;
-    return before.len == procedure.len + 1 + phase.len && str_starts(before, procedure) && before.ptr[procedure.len] == '.' && str_ends(before, phase);
+    return before.len == procedure.len + 1 + phase.len && str_starts(before, procedure) &&
+           before.ptr[procedure.len] == '.' && str_ends(before, phase);
 }
 
 static void match_in(const Resolver *r, const IdList *list, Str ref, Match *match) {
@@ -41,7 +43,9 @@ static Name nearest_id(Resolver *r, const IdList *list, Name ref) {
 
 static void report_ambiguous(Resolver *r, FindingKind kind, Word ref, Name id) {
     if (first_report(r, kind, ref.span))
-        finding_add(r->job->findings, kind, ref.span, "several lines are called %N here, so it is open which is meant; give the one that is meant a label", id);
+        finding_add(
+            r->job->findings, kind, ref.span,
+            "several lines are called %N here, so it is open which is meant; give the one that is meant a label", id);
 }
 
 /* ---- adaptations ---- */
@@ -59,9 +63,10 @@ static void check_ref(Resolver *r, const IdList *list, const NameMap *added, Wor
     if (match.ambiguous) report_ambiguous(r, FINDING_ADAPT_UNKNOWN, ref, match.ambiguous);
     if (match.matches || !first_report(r, FINDING_ADAPT_UNKNOWN, ref.span)) return;
     Name near = nearest_id(r, list, ref.name);
-    Finding *finding = near
-        ? finding_add(r->job->findings, FINDING_ADAPT_UNKNOWN, ref.span, "%N has no line %N; did you mean %N?", list->name, ref.name, near)
-        : finding_add(r->job->findings, FINDING_ADAPT_UNKNOWN, ref.span, "%N has no line %N for %N", list->name, ref.name, r->tail->name);
+    Finding *finding = near ? finding_add(r->job->findings, FINDING_ADAPT_UNKNOWN, ref.span,
+                                          "%N has no line %N; did you mean %N?", list->name, ref.name, near)
+                            : finding_add(r->job->findings, FINDING_ADAPT_UNKNOWN, ref.span, "%N has no line %N for %N",
+                                          list->name, ref.name, r->tail->name);
     if (near) finding_fix(r->job->findings, finding, FIX_REVIEW, ref.span, "%N", near);
 }
 
@@ -75,9 +80,10 @@ static void check_adaptation(Resolver *r, const Decl *adapt) {
     const IdList *list = ids_of(r, adapt->name.name);
     if (!list) {
         static const DeclKind kinds[] = {DECL_PROCEDURE, DECL_DRILL};
-        if (resolve_decl(r, adapt->name, kinds, 2, "a procedure or a drill") && first_report(r, FINDING_ADAPT_UNKNOWN, adapt->name.span))
-            finding_add(r->job->findings, FINDING_ADAPT_UNKNOWN, adapt->name.span, "no procedure of %N comes to the drill %N", r->tail->name,
-                adapt->name.name);
+        if (resolve_decl(r, adapt->name, kinds, 2, "a procedure or a drill") &&
+            first_report(r, FINDING_ADAPT_UNKNOWN, adapt->name.span))
+            finding_add(r->job->findings, FINDING_ADAPT_UNKNOWN, adapt->name.span,
+                        "no procedure of %N comes to the drill %N", r->tail->name, adapt->name.name);
     } else {
         NameMap added = {.arena = r->job->arena};
         for (const Edit *edit = adapt->u.edits; edit; edit = edit->next) {
@@ -88,8 +94,10 @@ static void check_adaptation(Resolver *r, const Decl *adapt) {
     }
     if (first_report(r, FINDING_ADAPT_LATER, adapt->name.span))
         finding_add(r->job->findings, FINDING_ADAPT_LATER, adapt->name.span,
-            "this edition does not apply adaptations yet: %N would be proved and printed for %N without these changes, so nothing is issued for it; "
-            "write a procedure of its own for %N meanwhile", adapt->name.name, r->tail->name, r->tail->name);
+                    "this edition does not apply adaptations yet: %N would be proved and printed for %N without these "
+                    "changes, so nothing is issued for it; "
+                    "write a procedure of its own for %N meanwhile",
+                    adapt->name.name, r->tail->name, r->tail->name);
 }
 
 void adaptations_check(Resolver *r) {
@@ -105,22 +113,26 @@ static void waive_item(Resolver *r, const Decl *waive) {
     Match match = {0};
     Word ref = waive->ref2;
     if (!ref.name) return;
-    for (size_t i = 0; i < r->items->ids.n; i++) match_in(r, &r->items->ids.at[i], name_text(r->job->names, ref.name), &match);
+    for (size_t i = 0; i < r->items->ids.n; i++)
+        match_in(r, &r->items->ids.at[i], name_text(r->job->names, ref.name), &match);
     if (match.ambiguous) report_ambiguous(r, FINDING_WAIVE_UNKNOWN, ref, match.ambiguous);
     if (match.matches || !first_report(r, FINDING_WAIVE_UNKNOWN, ref.span)) return;
     Name near = 0;
     for (size_t i = 0; i < r->items->ids.n && !near; i++) near = nearest_id(r, &r->items->ids.at[i], ref.name);
     if (near)
-        finding_add(r->job->findings, FINDING_WAIVE_UNKNOWN, ref.span, "%N has no line %N; did you mean %N?", r->tail->name, ref.name, near);
+        finding_add(r->job->findings, FINDING_WAIVE_UNKNOWN, ref.span, "%N has no line %N; did you mean %N?",
+                    r->tail->name, ref.name, near);
     else
-        finding_add(r->job->findings, FINDING_WAIVE_UNKNOWN, ref.span, "%N has no line %N, so this waiver silences nothing", r->tail->name, ref.name);
+        finding_add(r->job->findings, FINDING_WAIVE_UNKNOWN, ref.span,
+                    "%N has no line %N, so this waiver silences nothing", r->tail->name, ref.name);
 }
 
 static void waive_gate(Resolver *r, const Decl *waive) {
     const Decl *gate = program_find(r->program, DECL_GATE, waive->ref.name);
     if (!gate || !gate->u.gate->never_waived || !first_report(r, FINDING_WAIVE_NEVER, waive->ref.span)) return;
-    Finding *finding = finding_add(r->job->findings, FINDING_WAIVE_NEVER, waive->ref.span,
-        "%N says of itself `never waived`: it can be neither waived nor ranked down", waive->ref.name);
+    Finding *finding =
+        finding_add(r->job->findings, FINDING_WAIVE_NEVER, waive->ref.span,
+                    "%N says of itself `never waived`: it can be neither waived nor ranked down", waive->ref.name);
     finding_note(r->job->findings, finding, gate->name.span, "the gate stands here");
 }
 

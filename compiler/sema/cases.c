@@ -34,7 +34,8 @@ static void grid_fact(Grid *grid, uint32_t fact, uint64_t mask) {
         grid->n++;
     }
     if (column->n_masks == column->cap)
-        column->masks = vec_grow(grid->r->job->arena, column->masks, column->n_masks, &column->cap, sizeof *column->masks);
+        column->masks =
+            vec_grow(grid->r->job->arena, column->masks, column->n_masks, &column->cap, sizeof *column->masks);
     column->masks[column->n_masks++] = mask;
 }
 
@@ -81,13 +82,18 @@ static bool holds(const Grid *grid, const Test *test) {
     bool all = true, any = false;
     switch (test->kind) {
     case TEST_TRUE: return true;
-    case TEST_FALSE: case TEST_UNDECIDED: case TEST_SAID: case TEST_FOR: return false;
+    case TEST_FALSE:
+    case TEST_UNDECIDED:
+    case TEST_SAID:
+    case TEST_FOR: return false;
     case TEST_FACT:
         for (uint32_t i = 0; i < grid->n; i++)
-            if (grid->columns[i].fact == test->fact) return test->mask >> grid->columns[i].first[grid->columns[i].now] & 1;
+            if (grid->columns[i].fact == test->fact)
+                return test->mask >> grid->columns[i].first[grid->columns[i].now] & 1;
         return false;
     case TEST_NOT: return !holds(grid, test->parts);
-    case TEST_AND: case TEST_OR: break;
+    case TEST_AND:
+    case TEST_OR: break;
     }
     for (const Test *part = test->parts; part; part = part->next) {
         bool value = holds(grid, part);
@@ -107,7 +113,8 @@ static Str example(const Grid *grid) {
         const Fact *fact = &r->facts.at[grid->columns[i].fact];
         uint32_t value = grid->columns[i].first[grid->columns[i].now];
         if (grid->columns[i].n_classes < 2) continue;
-        buf_format(&buf, r->job->names, buf.len ? " and %N %S" : "%N %S", fact->name, fact->value_names ? fact->value_names[value] : STR("?"));
+        buf_format(&buf, r->job->names, buf.len ? " and %N %S" : "%N %S", fact->name,
+                   fact->value_names ? fact->value_names[value] : STR("?"));
     }
     return buf.len ? buf_view(&buf) : STR("any state");
 }
@@ -116,13 +123,16 @@ static void report_gap(Grid *grid, const Item *cases) {
     Span head = {cases->span.lo, cases->span.lo + 5};
     if (!first_report(grid->r, FINDING_CASES_GAP, head)) return;
     finding_add(grid->r->job->findings, FINDING_CASES_GAP, head,
-        "with %S none of these cases applies, and nobody knows what to do; add a case, or an `otherwise { … }`", example(grid));
+                "with %S none of these cases applies, and nobody knows what to do; add a case, or an `otherwise { … }`",
+                example(grid));
 }
 
 static void report_overlap(Grid *grid, const Item *first, const Item *second) {
     if (!second->stmt->cond || !first_report(grid->r, FINDING_CASES_OVERLAP, second->stmt->cond->span)) return;
-    Finding *finding = finding_add(grid->r->job->findings, FINDING_CASES_OVERLAP, second->stmt->cond->span,
-        "with %S this case and an earlier one both apply, so it is open which is done; make them exclude one another", example(grid));
+    Finding *finding = finding_add(
+        grid->r->job->findings, FINDING_CASES_OVERLAP, second->stmt->cond->span,
+        "with %S this case and an earlier one both apply, so it is open which is done; make them exclude one another",
+        example(grid));
     if (first->stmt->cond) finding_note(grid->r->job->findings, finding, first->stmt->cond->span, "the earlier case");
 }
 
@@ -154,8 +164,10 @@ void cases_check(Resolver *r, const CasesWork *work) {
         Span head = {work->cases->span.lo, work->cases->span.lo + 5};
         if (first_report(r, FINDING_CASES_MANY, head))
             finding_add(r->job->findings, FINDING_CASES_MANY, head,
-                "these cases ask for too many things at once to compare all of them (more than %u combinations); whether they leave something out is "
-                "not known; split them", (uint64_t)COMBINATIONS);
+                        "these cases ask for too many things at once to compare all of them (more than %u "
+                        "combinations); whether they leave something out is "
+                        "not known; split them",
+                        (uint64_t)COMBINATIONS);
         return;
     }
     bool gap = false;

@@ -9,13 +9,18 @@ const Decl *drill_find(Resolver *r, Word word) {
 }
 
 /* A key for a drill and an engine: a declaration is longer than the engines are many, so keys stay apart. */
-static uint32_t drill_key(const Decl *decl, uint32_t engine) { return decl->span.lo + 1 + (engine == NO_INDEX ? 0 : engine + 1); }
+static uint32_t drill_key(const Decl *decl, uint32_t engine) {
+    return decl->span.lo + 1 + (engine == NO_INDEX ? 0 : engine + 1);
+}
 
 static void report_which_engine(Resolver *r, Word word, const Decl *decl, const Decl *home) {
     if (!first_report(r, FINDING_ENGINE_NOT_CHOSEN, word.span)) return;
-    Finding *finding = finding_add(r->job->findings, FINDING_ENGINE_NOT_CHOSEN, word.span,
-        "%N is a drill for one engine; which one is meant here? put the line into `for %N { … }`", word.name, r->tail->engines[0]);
-    finding_note(r->job->findings, finding, decl->name.span, "%N names a thing that each engine has, without saying whose", word.name);
+    Finding *finding =
+        finding_add(r->job->findings, FINDING_ENGINE_NOT_CHOSEN, word.span,
+                    "%N is a drill for one engine; which one is meant here? put the line into `for %N { … }`",
+                    word.name, r->tail->engines[0]);
+    finding_note(r->job->findings, finding, decl->name.span,
+                 "%N names a thing that each engine has, without saying whose", word.name);
     if (home) finding_note(r->job->findings, finding, home->name.span, "in %N", home->name.name);
 }
 
@@ -75,12 +80,36 @@ static void needs_stmt(Needs *n, const Stmt *stmt) {
     case STMT_FOR: return;
     case STMT_DO: needs_group(n, stmt); return;
     case STMT_CRANK: n->found = true; return;
-    case STMT_SET: case STMT_LOOK: case STMT_CALL: case STMT_BRIEF: case STMT_HOLD: case STMT_RELEASE: case STMT_WATCH:
+    case STMT_SET:
+    case STMT_LOOK:
+    case STMT_CALL:
+    case STMT_BRIEF:
+    case STMT_HOLD:
+    case STMT_RELEASE:
+    case STMT_WATCH:
         if (ref_needs_engine(n->r, stmt->ref)) n->found = true;
         break;
-    case STMT_BAD: case STMT_CHECK: case STMT_EXPECT: case STMT_WAIT: case STMT_TRY: case STMT_PLAIN: case STMT_NOTE: case STMT_CAUTION:
-    case STMT_WARNING: case STMT_WHEN: case STMT_CASES: case STMT_CASE: case STMT_GO: case STMT_PHASE: case STMT_BEGINS: case STMT_APPLIES:
-    case STMT_DRILLS: case STMT_CUE: case STMT_ARMED: case STMT_KEEPS_CRANKING: case STMT_MEMORY: break;
+    case STMT_BAD:
+    case STMT_CHECK:
+    case STMT_EXPECT:
+    case STMT_WAIT:
+    case STMT_TRY:
+    case STMT_PLAIN:
+    case STMT_NOTE:
+    case STMT_CAUTION:
+    case STMT_WARNING:
+    case STMT_WHEN:
+    case STMT_CASES:
+    case STMT_CASE:
+    case STMT_GO:
+    case STMT_PHASE:
+    case STMT_BEGINS:
+    case STMT_APPLIES:
+    case STMT_DRILLS:
+    case STMT_CUE:
+    case STMT_ARMED:
+    case STMT_KEEPS_CRANKING:
+    case STMT_MEMORY: break;
     }
     if (stmt->cond && cond_needs_engine(n->r, stmt->cond)) n->found = true;
     if (more->timing) needs_event(n, more->timing->after);
@@ -179,7 +208,8 @@ static void reach_add(Reach *reach, uint32_t drill, Span at) {
 static void reach_action(void *context, const ItemAction *action, const Item *item) {
     Reach *reach = context;
     (void)item;
-    if (action->kind == ACTION_TURN_TO) reach_add(reach, action->drill, reach->own && action->written ? action->written->span : reach->at);
+    if (action->kind == ACTION_TURN_TO)
+        reach_add(reach, action->drill, reach->own && action->written ? action->written->span : reach->at);
 }
 
 static bool has_phase(const Procedure *procedure, Name phase) {
@@ -209,9 +239,10 @@ static void check_phase(void *context, const ItemAction *action, const Item *ite
     if (action->kind != ACTION_END || !action->again_at || has_phase(check->procedure, action->again_at)) return;
     Span at = check->at.hi ? check->at : drills_word(check->procedure, check->drill->name);
     if (!first_report(r, FINDING_PHASE_UNKNOWN, at)) return;
-    Finding *finding = finding_add(r->job->findings, FINDING_PHASE_UNKNOWN, at,
-        "%N ends with `start again at %N`, and %N, from which it is entered, has no phase %N", check->drill->name, action->again_at,
-        check->procedure->name, action->again_at);
+    Finding *finding =
+        finding_add(r->job->findings, FINDING_PHASE_UNKNOWN, at,
+                    "%N ends with `start again at %N`, and %N, from which it is entered, has no phase %N",
+                    check->drill->name, action->again_at, check->procedure->name, action->again_at);
     if (action->written) finding_note(r->job->findings, finding, action->written->span, "the drill ends here");
 }
 
@@ -237,7 +268,9 @@ void drills_finish(Resolver *r) {
     Arena *arena = r->job->arena;
     size_t n = work->drills.n;
     if (!n) return;
-    Reach reach = {.list = ARENA_ARRAY(arena, uint32_t, n), .from = ARENA_ARRAY(arena, Span, n), .in = ARENA_ARRAY(arena, bool, n)};
+    Reach reach = {.list = ARENA_ARRAY(arena, uint32_t, n),
+                   .from = ARENA_ARRAY(arena, Span, n),
+                   .in = ARENA_ARRAY(arena, bool, n)};
     for (size_t i = 0; i < work->procedures.n; i++) reach_check(r, &work->procedures.at[i], &reach);
 }
 
@@ -268,8 +301,10 @@ static May may_hold(const Test *test, uint32_t fact, uint32_t value) {
         return (May){all.can, !all.can};
     case TEST_NOT: all = may_hold(test->parts, fact, value); return (May){all.cannot, all.can};
     case TEST_FOR: return (May){may_hold(test->parts, fact, value).can, true};
-    case TEST_SAID: case TEST_UNDECIDED: return all;
-    case TEST_AND: case TEST_OR: break;
+    case TEST_SAID:
+    case TEST_UNDECIDED: return all;
+    case TEST_AND:
+    case TEST_OR: break;
     }
     bool any_can = false, every_can = true, any_cannot = false, every_cannot = true;
     for (const Test *part = test->parts; part; part = part->next) {
@@ -293,7 +328,9 @@ static bool entered_turning(const Drill *drill, const Thing *starter) {
 static const Item *first_act(const Item *item) {
     for (; item; item = item->next) {
         if (item->kind == STMT_MEMORY && item->body) return first_act(item->body);
-        if (item->kind != STMT_NOTE && item->kind != STMT_CAUTION && item->kind != STMT_WARNING && item->kind != STMT_MEMORY) return item;
+        if (item->kind != STMT_NOTE && item->kind != STMT_CAUTION && item->kind != STMT_WARNING &&
+            item->kind != STMT_MEMORY)
+            return item;
     }
     return NULL;
 }
@@ -313,13 +350,26 @@ static Item *release_item(Resolver *r, const Drill *drill, const Thing *starter,
     Arena *arena = r->job->arena;
     Stmt *stmt = ARENA_NEW(arena, Stmt);
     Span at = drill->decl->name.span;
-    *stmt = (Stmt){.kind = STMT_SET, .span = at, .ref = {starter->name, at}, .pos = {starter->positions[position].name, at}, .more = &stmt_no_more};
+    *stmt = (Stmt){.kind = STMT_SET,
+                   .span = at,
+                   .ref = {starter->name, at},
+                   .pos = {starter->positions[position].name, at},
+                   .more = &stmt_no_more};
     Item *item = ARENA_NEW(arena, Item);
-    *item = (Item){.kind = STMT_SET, .stmt = stmt, .span = at, .engine = starter->engine, .label = NO_INDEX, .implied = true,
-        .thing = thing_index(r, starter), .fact = starter->fact, .mask = UINT64_C(1) << position, .position = position, .person = NO_INDEX};
+    *item = (Item){.kind = STMT_SET,
+                   .stmt = stmt,
+                   .span = at,
+                   .engine = starter->engine,
+                   .label = NO_INDEX,
+                   .implied = true,
+                   .thing = thing_index(r, starter),
+                   .fact = starter->fact,
+                   .mask = UINT64_C(1) << position,
+                   .position = position,
+                   .person = NO_INDEX};
     bool several = starter->engine != NO_INDEX && r->tail->n_engines > 1;
     item->id = format_text(arena, r->job->names, several ? "%N.implied-release" : "implied-release",
-        several ? r->tail->engines[starter->engine] : starter->name);
+                           several ? r->tail->engines[starter->engine] : starter->name);
     return item;
 }
 
@@ -342,10 +392,8 @@ static bool turns_powered(const Resolver *r, const Thing *thing, uint32_t *rest)
     if (thing->kind != THING_CONTROL || thing->fitted == FITTED_NO) return false;
     *rest = NO_INDEX;
     for (uint32_t p = 0; p < thing->n_positions; p++) {
-        if (thing->positions[p].turns)
-            turns = true;
-        else if (*rest == NO_INDEX)
-            *rest = p;
+        if (thing->positions[p].turns) turns = true;
+        else if (*rest == NO_INDEX) *rest = p;
     }
     return turns && *rest != NO_INDEX && thing_powered(r, thing);
 }
@@ -373,7 +421,8 @@ typedef struct {
 
 static void engage_target(Engage *engage, const ItemAction *action) {
     ItemWork *work = engage->r->items;
-    if (action->kind != ACTION_TURN_TO || action->drill == NO_INDEX || work->drill_work.at[action->drill].engaged) return;
+    if (action->kind != ACTION_TURN_TO || action->drill == NO_INDEX || work->drill_work.at[action->drill].engaged)
+        return;
     work->drill_work.at[action->drill].engaged = true;
     work->drill_work.at[action->drill].engaged_at = action->written ? action->written->span : (Span){0, 0};
     *engage->changed = true;
@@ -384,10 +433,11 @@ static void engage_target(Engage *engage, const ItemAction *action) {
 static bool engage_before_release(Engage *engage, const Item *item) {
     for (; item; item = item->next) {
         const Thing *thing = item->thing != NO_INDEX ? &engage->r->tail->things[item->thing] : NULL;
-        bool lets_go = item->kind == STMT_SET && thing && item->position != NO_INDEX && !thing->positions[item->position].turns &&
-                       thing_powered(engage->r, thing);
+        bool lets_go = item->kind == STMT_SET && thing && item->position != NO_INDEX &&
+                       !thing->positions[item->position].turns && thing_powered(engage->r, thing);
         if (item->go) engage_target(engage, item->go);
-        for (const ItemOutcome *outcome = item->outcomes; outcome; outcome = outcome->next) engage_target(engage, &outcome->action);
+        for (const ItemOutcome *outcome = item->outcomes; outcome; outcome = outcome->next)
+            engage_target(engage, &outcome->action);
         if (lets_go || item->kind == STMT_CRANK || engage_before_release(engage, item->body)) return true;
     }
     return false;

@@ -8,7 +8,8 @@ static const struct {
     const char *verb, *wants;
 } verbs[] = {
     {STMT_SET, THING_CONTROL, "set", "a control, which the pilot moves; what is only seen or read is for `check`"},
-    {STMT_LOOK, THING_SCENE, "look", "a scene, which the crew sees outside; lights, gauges and controls are for `check`"},
+    {STMT_LOOK, THING_SCENE, "look",
+     "a scene, which the crew sees outside; lights, gauges and controls are for `check`"},
     {STMT_CALL, THING_CALL, "call", "a call"},
     {STMT_BRIEF, THING_BRIEFING, "brief", "a briefing"},
     {STMT_HOLD, THING_CONTROL, "hold", "a control, which a hand or a foot stays on"},
@@ -20,8 +21,9 @@ static bool verb_fits(Walk *w, const Item *item, const Thing *thing) {
     for (size_t i = 0; i < sizeof verbs / sizeof *verbs; i++) {
         if (verbs[i].kind != item->kind || verbs[i].thing == thing->kind) continue;
         if (first_report(w->r, FINDING_ITEM_THING, item->stmt->ref.span))
-            finding_add(w->r->job->findings, FINDING_ITEM_THING, item->stmt->ref.span, "`%s` is for %s; %N is %s", verbs[i].verb, verbs[i].wants,
-                item->stmt->ref.name, thing->decl ? decl_kind_words(thing->decl->kind) : "the engine itself");
+            finding_add(w->r->job->findings, FINDING_ITEM_THING, item->stmt->ref.span, "`%s` is for %s; %N is %s",
+                        verbs[i].verb, verbs[i].wants, item->stmt->ref.name,
+                        thing->decl ? decl_kind_words(thing->decl->kind) : "the engine itself");
         return false;
     }
     return true;
@@ -63,9 +65,10 @@ static bool fill_count(Walk *w, Item *item, const Thing *thing) {
     }
     if (!counted) {
         if (first_report(w->r, FINDING_COUNT_NOT_COUNTED, amount->span))
-            finding_add(w->r->job->findings, FINDING_COUNT_NOT_COUNTED, amount->span,
-                "%N %N is not counted, so no number stands before it; declare it as `%N counted` if each act counts", thing->name,
-                item->stmt->pos.name, item->stmt->pos.name);
+            finding_add(
+                w->r->job->findings, FINDING_COUNT_NOT_COUNTED, amount->span,
+                "%N %N is not counted, so no number stands before it; declare it as `%N counted` if each act counts",
+                thing->name, item->stmt->pos.name, item->stmt->pos.name);
         return false;
     }
     Name missing = 0;
@@ -94,9 +97,10 @@ static void report_nobody(Walk *w, const Item *item) {
     const Word answer = item->stmt->pos;
     if (!first_report(w->r, FINDING_ANSWER_FROM_NOBODY, answer.span)) return;
     finding_add(w->r->job->findings, FINDING_ANSWER_FROM_NOBODY, answer.span,
-        "an answer is demanded, but nobody is named who gives it: write `call %N by ground-crew, answered %N`; a pilot alone hears nothing, "
-        "calls, listens and looks again",
-        item->stmt->ref.name, answer.name);
+                "an answer is demanded, but nobody is named who gives it: write `call %N by ground-crew, answered %N`; "
+                "a pilot alone hears nothing, "
+                "calls, listens and looks again",
+                item->stmt->ref.name, answer.name);
 }
 
 static Fill fill_call(Walk *w, Item *item) {
@@ -121,13 +125,12 @@ static Fill fill_cond(Walk *w, Item *item) {
     r->undecided = r->unfitted = 0;
     item->cond = resolve_test(r, cond, &w->scene);
     if (cond_needs_engine(r, cond)) item->engine = w->scene.engine;
-    if (r->unfitted && test_constant(item->cond) >= 0 && item->kind != STMT_TRY && item->kind != STMT_CRANK) return FILL_DROP;
+    if (r->unfitted && test_constant(item->cond) >= 0 && item->kind != STMT_TRY && item->kind != STMT_CRANK)
+        return FILL_DROP;
     if (!r->undecided) return FILL_KEEP;
     const uint32_t *at = map_get(&r->things, r->undecided);
-    if (at && r->tail->things[*at - 1].inoperative)
-        item->inoperative = true;
-    else
-        missing_add(r, missing_kind(r, r->undecided), r->undecided, cond->span, 0);
+    if (at && r->tail->things[*at - 1].inoperative) item->inoperative = true;
+    else missing_add(r, missing_kind(r, r->undecided), r->undecided, cond->span, 0);
     return FILL_KEEP;
 }
 
@@ -175,15 +178,16 @@ static Fill fill_crank(Walk *w, Item *item) {
     if (engine == NO_INDEX) {
         if (first_report(r, FINDING_ENGINE_NOT_CHOSEN, item->span))
             finding_add(r->job->findings, FINDING_ENGINE_NOT_CHOSEN, (Span){item->span.lo, item->span.lo + 5},
-                "which engine is cranked? put the line into `for %N { … }`", r->tail->engines[0]);
+                        "which engine is cranked? put the line into `for %N { … }`", r->tail->engines[0]);
         return FILL_BROKEN;
     }
     const Thing *starter = starter_of(r, engine, &item->position);
     if (!starter) {
         if (!r->program->lost && first_report(r, FINDING_CRANK_NO_STARTER, item->span))
             finding_add(r->job->findings, FINDING_CRANK_NO_STARTER, (Span){item->span.lo, item->span.lo + 5},
-                "%N has no control that turns the engine and is powered by another; `crank` needs one (see `turns engine` and `powers` in trade/starter)",
-                r->tail->name);
+                        "%N has no control that turns the engine and is powered by another; `crank` needs one (see "
+                        "`turns engine` and `powers` in trade/starter)",
+                        r->tail->name);
         return FILL_BROKEN;
     }
     item->thing = thing_index(r, starter);
@@ -196,7 +200,8 @@ static Fill fill_crank(Walk *w, Item *item) {
 static Fill fill_try(Walk *w, Item *item) {
     const Timing *timing = item->stmt->more->timing;
     Name missing = 0;
-    if (timing && measured_written(&timing->time) && !resolve_count(w->r, &timing->time, &item->passes, &missing) && missing)
+    if (timing && measured_written(&timing->time) && !resolve_count(w->r, &timing->time, &item->passes, &missing) &&
+        missing)
         missing_add(w->r, MISSING_VALUE, missing, timing->time.name.span, 0);
     return fill_cond(w, item);
 }
@@ -214,11 +219,10 @@ static void fill_person(Walk *w, Item *item) {
     Word by = item->stmt->why->by;
     const Thing *person = resolve_thing(w->r, by, &w->scene);
     if (!person) return;
-    if (person->kind == THING_PERSON)
-        item->person = thing_index(w->r, person);
+    if (person->kind == THING_PERSON) item->person = thing_index(w->r, person);
     else if (first_report(w->r, FINDING_ITEM_THING, by.span))
         finding_add(w->r->job->findings, FINDING_ITEM_THING, by.span, "`by` names a person; %N is %s", by.name,
-            person->decl ? decl_kind_words(person->decl->kind) : "the engine itself");
+                    person->decl ? decl_kind_words(person->decl->kind) : "the engine itself");
 }
 
 static Fill fill_kind(Walk *w, Item *item) {
@@ -230,14 +234,31 @@ static Fill fill_kind(Walk *w, Item *item) {
     case STMT_LOOK: return fill_look(w, item);
     case STMT_HOLD: return fill_look(w, item);
     case STMT_CALL: return fill_call(w, item);
-    case STMT_BRIEF: case STMT_RELEASE: case STMT_WATCH: return fill_thing(w, item, &thing);
+    case STMT_BRIEF:
+    case STMT_RELEASE:
+    case STMT_WATCH: return fill_thing(w, item, &thing);
     case STMT_WAIT: return fill_wait(w, item);
     case STMT_CRANK: return fill_crank(w, item);
     case STMT_TRY: return fill_try(w, item);
     case STMT_GO: return fill_go(w, item);
-    case STMT_BAD: case STMT_PLAIN: case STMT_NOTE: case STMT_CAUTION: case STMT_WARNING: case STMT_WHEN: case STMT_CASES: case STMT_CASE:
-    case STMT_FOR: case STMT_DO: case STMT_PHASE: case STMT_BEGINS: case STMT_APPLIES: case STMT_DRILLS: case STMT_CUE: case STMT_ARMED:
-    case STMT_KEEPS_CRANKING: case STMT_MEMORY: break;
+    case STMT_BAD:
+    case STMT_PLAIN:
+    case STMT_NOTE:
+    case STMT_CAUTION:
+    case STMT_WARNING:
+    case STMT_WHEN:
+    case STMT_CASES:
+    case STMT_CASE:
+    case STMT_FOR:
+    case STMT_DO:
+    case STMT_PHASE:
+    case STMT_BEGINS:
+    case STMT_APPLIES:
+    case STMT_DRILLS:
+    case STMT_CUE:
+    case STMT_ARMED:
+    case STMT_KEEPS_CRANKING:
+    case STMT_MEMORY: break;
     }
     return FILL_KEEP;
 }

@@ -11,7 +11,8 @@ static void head_put(Walk *w, const Stmt **slot, const Stmt *stmt, const char *w
         return;
     }
     if (!first_report(w->r, FINDING_PART_TWICE, stmt->span)) return;
-    Finding *finding = finding_add(w->r->job->findings, FINDING_PART_TWICE, stmt->span, "%N says `%s` twice; put both into one line", w->decl->name.name, what);
+    Finding *finding = finding_add(w->r->job->findings, FINDING_PART_TWICE, stmt->span,
+                                   "%N says `%s` twice; put both into one line", w->decl->name.name, what);
     finding_note(w->r->job->findings, finding, (*slot)->span, "the first stands here");
 }
 
@@ -25,10 +26,31 @@ static Head head_read(Walk *w) {
         case STMT_CUE: head_put(w, &head.cue, part, "cue"); break;
         case STMT_ARMED: head_put(w, &head.armed, part, "armed while"); break;
         case STMT_KEEPS_CRANKING: head_put(w, &head.keeps, part, "keeps cranking"); break;
-        case STMT_BAD: case STMT_SET: case STMT_CHECK: case STMT_EXPECT: case STMT_LOOK: case STMT_CALL: case STMT_BRIEF: case STMT_WAIT:
-        case STMT_CRANK: case STMT_TRY: case STMT_HOLD: case STMT_RELEASE: case STMT_WATCH: case STMT_PLAIN: case STMT_NOTE:
-        case STMT_CAUTION: case STMT_WARNING: case STMT_WHEN: case STMT_CASES: case STMT_CASE: case STMT_FOR: case STMT_DO: case STMT_GO:
-        case STMT_PHASE: case STMT_MEMORY: break;
+        case STMT_BAD:
+        case STMT_SET:
+        case STMT_CHECK:
+        case STMT_EXPECT:
+        case STMT_LOOK:
+        case STMT_CALL:
+        case STMT_BRIEF:
+        case STMT_WAIT:
+        case STMT_CRANK:
+        case STMT_TRY:
+        case STMT_HOLD:
+        case STMT_RELEASE:
+        case STMT_WATCH:
+        case STMT_PLAIN:
+        case STMT_NOTE:
+        case STMT_CAUTION:
+        case STMT_WARNING:
+        case STMT_WHEN:
+        case STMT_CASES:
+        case STMT_CASE:
+        case STMT_FOR:
+        case STMT_DO:
+        case STMT_GO:
+        case STMT_PHASE:
+        case STMT_MEMORY: break;
         }
     }
     return head;
@@ -40,8 +62,7 @@ static const Test *head_test(Walk *w, const Stmt *stmt) {
     const Test *test = resolve_test(w->r, stmt->cond, &w->scene);
     if (w->r->undecided && missing_kind(w->r, w->r->undecided) != MISSING_FITTED)
         missing_add(w->r, MISSING_VALUE, w->r->undecided, stmt->cond->span, 0);
-    else if (w->r->undecided)
-        missing_add(w->r, MISSING_FITTED, w->r->undecided, stmt->cond->span, 0);
+    else if (w->r->undecided) missing_add(w->r, MISSING_FITTED, w->r->undecided, stmt->cond->span, 0);
     return test;
 }
 
@@ -62,7 +83,9 @@ static bool leaves(const Item *item) {
     return false;
 }
 
-static bool action_leaves(const ItemAction *action) { return action->kind != ACTION_BLOCK || leaves(action->block); }
+static bool action_leaves(const ItemAction *action) {
+    return action->kind != ACTION_BLOCK || leaves(action->block);
+}
 
 static void check_end(Walk *w, const Item *items) {
     if (leaves(items)) return;
@@ -70,17 +93,20 @@ static void check_end(Walk *w, const Item *items) {
         if (part->kind == STMT_BAD) return;
     if (!first_report(w->r, FINDING_NO_END, w->decl->name.span)) return;
     finding_add(w->r->job->findings, FINDING_NO_END, w->decl->name.span,
-        w->in_drill ? "after the last line of %N nothing says how it ends; end it with `end SECURED`, `end ABANDONED`, `end READY`, or turn to another drill"
+                w->in_drill
+                    ? "after the last line of %N nothing says how it ends; end it with `end SECURED`, `end ABANDONED`, "
+                      "`end READY`, or turn to another drill"
                     : "after the last line of %N nothing says how it ends; end it with `end RUNNING` or another end",
-        w->decl->name.name);
+                w->decl->name.name);
 }
 
 static bool acts(const Item *item) {
     for (; item; item = item->next) {
         bool remark = item->kind == STMT_NOTE || item->kind == STMT_CAUTION || item->kind == STMT_WARNING;
-        bool only_looks = item->kind == STMT_CHECK || item->kind == STMT_EXPECT || item->kind == STMT_WAIT || item->kind == STMT_LOOK ||
-                          item->kind == STMT_WATCH || item->kind == STMT_GO;
-        bool holder = item->kind == STMT_MEMORY || item->kind == STMT_CASES || item->kind == STMT_CASE || item->kind == STMT_TRY;
+        bool only_looks = item->kind == STMT_CHECK || item->kind == STMT_EXPECT || item->kind == STMT_WAIT ||
+                          item->kind == STMT_LOOK || item->kind == STMT_WATCH || item->kind == STMT_GO;
+        bool holder =
+            item->kind == STMT_MEMORY || item->kind == STMT_CASES || item->kind == STMT_CASE || item->kind == STMT_TRY;
         if (!remark && !only_looks && !holder) return true;
         if (item->go && item->go->kind == ACTION_TURN_TO) return true;
         if (acts(item->body)) return true;
@@ -111,7 +137,8 @@ static void procedure_drills(Walk *w, Procedure *procedure) {
             bool have = false;
             for (size_t i = 0; i < list.n; i++) have |= list.at[i] == at;
             if (have && first_report(r, FINDING_CLAUSE_TWICE, word->word.span))
-                finding_add(r->job->findings, FINDING_CLAUSE_TWICE, word->word.span, "%N stands in this line already", word->word.name);
+                finding_add(r->job->findings, FINDING_CLAUSE_TWICE, word->word.span, "%N stands in this line already",
+                            word->word.name);
             if (!have && at != NO_INDEX) vec_push(r->job->arena, &list, at);
         }
     }
@@ -133,7 +160,8 @@ static bool lasting(const Resolver *r, const Test *test) {
 static void procedure_resolve(Resolver *r, const Decl *decl) {
     Walk w = walk_begin(r, decl, NO_INDEX, false);
     Head head = head_read(&w);
-    Procedure procedure = {.decl = decl, .name = decl->name.name, .index = (uint32_t)r->items->procedures.n, .drills_line = head.drills};
+    Procedure procedure = {
+        .decl = decl, .name = decl->name.name, .index = (uint32_t)r->items->procedures.n, .drills_line = head.drills};
     procedure.title = text_raw(r->job, decl->text);
     procedure.begins = head_test(&w, head.begins);
     procedure.applies = head_test(&w, head.applies);
@@ -159,9 +187,10 @@ static void check_armed(Walk *w, const Head *head) {
     const Stmt *alone = head->cue ? head->cue : head->armed;
     if (!first_report(w->r, FINDING_DRILL_HALF_ARMED, alone->span)) return;
     finding_add(w->r->job->findings, FINDING_DRILL_HALF_ARMED, alone->span,
-        head->cue ? "%N has a cue, but nothing says when it counts; add `armed while …`"
-                  : "%N is armed, but nothing says what calls for it; add a `cue`, or take `armed while` away if it is only turned to",
-        w->decl->name.name);
+                head->cue ? "%N has a cue, but nothing says when it counts; add `armed while …`"
+                          : "%N is armed, but nothing says what calls for it; add a `cue`, or take `armed while` away "
+                            "if it is only turned to",
+                w->decl->name.name);
 }
 
 static void drill_resolve(Resolver *r, size_t index) {
@@ -182,7 +211,8 @@ static void drill_resolve(Resolver *r, size_t index) {
     check_end(&w, items.first);
     if (!acts(items.first) && first_report(r, FINDING_DRILL_NO_ACTION, work.decl->name.span))
         finding_add(r->job->findings, FINDING_DRILL_NO_ACTION, work.decl->name.span,
-            "%N tells the crew to do nothing; a drill has at least one line that sets, says or does something", work.decl->name.name);
+                    "%N tells the crew to do nothing; a drill has at least one line that sets, says or does something",
+                    work.decl->name.name);
     drill.dropped = w.dropped.at;
     drill.n_dropped = (uint32_t)w.dropped.n;
     ids_keep(&w);
@@ -210,9 +240,10 @@ static void check_names(Resolver *r, DeclKind kind) {
         if (!other || other == decl) other = find_for_tail(r, DECL_DRILL, decl->name.name);
         if (!other || other == decl || (other->kind == decl->kind && !decl->words != !other->words)) continue;
         if (same_aircraft(decl, other) || !first_report(r, FINDING_PROCEDURE_TWICE, decl->name.span)) continue;
-        Finding *finding = finding_add(r->job->findings, FINDING_PROCEDURE_TWICE, decl->name.span,
-            "%N has %s called %N already; procedures and drills of one aircraft have names of their own", r->tail->name,
-            decl_kind_words(other->kind), decl->name.name);
+        Finding *finding =
+            finding_add(r->job->findings, FINDING_PROCEDURE_TWICE, decl->name.span,
+                        "%N has %s called %N already; procedures and drills of one aircraft have names of their own",
+                        r->tail->name, decl_kind_words(other->kind), decl->name.name);
         finding_note(r->job->findings, finding, other->name.span, "the other stands here");
     }
 }
@@ -228,7 +259,8 @@ void items_resolve(Resolver *r) {
     const Decl **decls;
     size_t n = program_all(r->program, DECL_PROCEDURE, &decls);
     for (size_t i = 0; i < n; i++)
-        if (program_is_for(r->program, decls[i], r->tail->decl) && find_for_tail(r, DECL_PROCEDURE, decls[i]->name.name) == decls[i])
+        if (program_is_for(r->program, decls[i], r->tail->decl) &&
+            find_for_tail(r, DECL_PROCEDURE, decls[i]->name.name) == decls[i])
             procedure_resolve(r, decls[i]);
     for (size_t i = 0; i < work->drills.n; i++) drill_resolve(r, i); /* grows while it goes */
     drills_finish(r);

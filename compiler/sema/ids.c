@@ -22,7 +22,9 @@ static void kebab(Buf *buf, Str text, uint32_t words) {
     }
 }
 
-static void kebab_all(Buf *buf, Str text) { kebab(buf, text, UINT32_MAX); }
+static void kebab_all(Buf *buf, Str text) {
+    kebab(buf, text, UINT32_MAX);
+}
 
 static void kebab_name(Buf *buf, const Job *job, Name name) {
     if (name) kebab_all(buf, name_text(job->names, name));
@@ -44,7 +46,8 @@ static void kebab_action(Buf *buf, const Job *job, const Action *action) {
     case ACTION_TURN_TO: kebab_all(buf, STR("turn to")); break;
     case ACTION_END: kebab_all(buf, STR("end")); break;
     case ACTION_AGAIN: kebab_all(buf, STR("again")); break;
-    case ACTION_NONE: case ACTION_BLOCK: break;
+    case ACTION_NONE:
+    case ACTION_BLOCK: break;
     }
     kebab_name(buf, job, action->target.name);
 }
@@ -71,8 +74,17 @@ static const char *verb_of(StmtKind kind) {
     case STMT_CASES: return "cases";
     case STMT_CASE: return "case";
     case STMT_MEMORY: return "memory";
-    case STMT_BAD: case STMT_FOR: case STMT_DO: case STMT_GO: case STMT_PHASE: case STMT_BEGINS: case STMT_APPLIES: case STMT_DRILLS:
-    case STMT_CUE: case STMT_ARMED: case STMT_KEEPS_CRANKING: break;
+    case STMT_BAD:
+    case STMT_FOR:
+    case STMT_DO:
+    case STMT_GO:
+    case STMT_PHASE:
+    case STMT_BEGINS:
+    case STMT_APPLIES:
+    case STMT_DRILLS:
+    case STMT_CUE:
+    case STMT_ARMED:
+    case STMT_KEEPS_CRANKING: break;
     }
     return "";
 }
@@ -107,10 +119,8 @@ Str id_words(Walk *w, const Stmt *stmt) {
     kebab_name(&buf, job, stmt->ref.name);
     if (kind != STMT_CALL) kebab_name(&buf, job, stmt->pos.name);
     if (cond_in_id(kind)) kebab_cond(&buf, job, stmt->cond);
-    if (kind == STMT_WAIT)
-        wait_words(&buf, job, stmt);
-    else if (kind != STMT_CRANK && kind != STMT_PHASE)
-        kebab_text(&buf, job, stmt->more->text);
+    if (kind == STMT_WAIT) wait_words(&buf, job, stmt);
+    else if (kind != STMT_CRANK && kind != STMT_PHASE) kebab_text(&buf, job, stmt->more->text);
     return buf.len ? buf_view(&buf) : STR("line");
 }
 
@@ -179,11 +189,14 @@ static void report_label_twice(Walk *w, const Stmt *stmt, const Stmt *first) {
     Finding *finding;
     if (stmt == first) {
         finding = finding_add(w->r->job->findings, FINDING_LABEL_TWICE, at,
-            "the group is done a second time, and its label %N would stand twice in %N; a label names one line: take the label out of the group, or put it "
-            "on the lines around it", stmt->label.name, w->decl->name.name);
+                              "the group is done a second time, and its label %N would stand twice in %N; a label "
+                              "names one line: take the label out of the group, or put it "
+                              "on the lines around it",
+                              stmt->label.name, w->decl->name.name);
     } else {
-        finding = finding_add(w->r->job->findings, FINDING_LABEL_TWICE, at, "%N has a line labelled %N already; a label names one line, so rename one of them",
-            w->decl->name.name, stmt->label.name);
+        finding = finding_add(w->r->job->findings, FINDING_LABEL_TWICE, at,
+                              "%N has a line labelled %N already; a label names one line, so rename one of them",
+                              w->decl->name.name, stmt->label.name);
     }
     finding_note(w->r->job->findings, finding, first->label.span, "the label stands here");
 }
@@ -229,7 +242,8 @@ static void collect(Resolver *r, const Stmt *first, uint32_t depth) {
         collect_block(r, stmt->more->block, depth + 1);
         collect_block(r, stmt->more->between, depth + 1);
         collect(r, stmt->more->parts, depth + 1);
-        for (const Outcome *outcome = stmt->outcomes; outcome; outcome = outcome->next) collect_block(r, outcome->action.block, depth + 1);
+        for (const Outcome *outcome = stmt->outcomes; outcome; outcome = outcome->next)
+            collect_block(r, outcome->action.block, depth + 1);
     }
 }
 
@@ -237,7 +251,8 @@ static void collect_kind(Resolver *r, DeclKind kind) {
     const Decl **decls;
     size_t n = program_all(r->program, kind, &decls);
     for (size_t i = 0; i < n; i++)
-        if (program_is_for(r->program, decls[i], r->tail->decl) && find_for_tail(r, kind, decls[i]->name.name) == decls[i])
+        if (program_is_for(r->program, decls[i], r->tail->decl) &&
+            find_for_tail(r, kind, decls[i]->name.name) == decls[i])
             collect(r, decls[i]->u.parts, 0);
 }
 
@@ -246,4 +261,6 @@ void labels_collect(Resolver *r) {
     collect_kind(r, DECL_DRILL);
 }
 
-bool label_known(Resolver *r, Name name) { return r->items && map_get(&r->items->labels, name); }
+bool label_known(Resolver *r, Name name) {
+    return r->items && map_get(&r->items->labels, name);
+}

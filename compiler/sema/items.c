@@ -5,17 +5,22 @@ enum { EXPANDED_ITEMS = 100000 }; /* lines of one procedure once its groups are 
 
 /* ---- small helpers ---- */
 
-bool measured_written(const Measured *measured) { return measured->amount.span.hi != 0 || measured->name.name != 0; }
+bool measured_written(const Measured *measured) {
+    return measured->amount.span.hi != 0 || measured->name.name != 0;
+}
 
 int test_constant(const Test *test) {
     int all = -1;
     switch (test->kind) {
     case TEST_TRUE: return 1;
     case TEST_FALSE: return 0;
-    case TEST_FACT: case TEST_SAID: case TEST_UNDECIDED: return -1;
+    case TEST_FACT:
+    case TEST_SAID:
+    case TEST_UNDECIDED: return -1;
     case TEST_NOT: all = test_constant(test->parts); return all < 0 ? -1 : !all;
     case TEST_FOR: return test_constant(test->parts) == 0 ? 0 : -1;
-    case TEST_AND: case TEST_OR: break;
+    case TEST_AND:
+    case TEST_OR: break;
     }
     int absorbing = test->kind == TEST_OR;
     bool open = false;
@@ -31,16 +36,14 @@ const Test *test_not(Resolver *r, const Test *test) {
     Test *part = arena_copy(r->job->arena, test, sizeof *test);
     part->next = NULL;
     Test *not = ARENA_NEW(r->job->arena, Test);
-    not->kind = TEST_NOT;
-    not->parts = part;
-    return not;
+    not ->kind = TEST_NOT;
+    not ->parts = part;
+    return not ;
 }
 
 void item_add(ItemList *list, Item *item) {
-    if (list->last)
-        list->last->next = item;
-    else
-        list->first = item;
+    if (list->last) list->last->next = item;
+    else list->first = item;
     list->last = item;
 }
 
@@ -66,9 +69,11 @@ static void report_group_circle(Walk *w, const Decl *group, Span at) {
     Buf way = {.arena = w->r->job->arena};
     uint32_t from = 0;
     while (from < w->n_groups && w->groups[from] != group) from++;
-    for (uint32_t i = from; i < w->n_groups; i++) buf_format(&way, w->r->job->names, "%N does ", w->groups[i]->name.name);
+    for (uint32_t i = from; i < w->n_groups; i++)
+        buf_format(&way, w->r->job->names, "%N does ", w->groups[i]->name.name);
     Finding *finding = finding_add(w->r->job->findings, FINDING_GROUP_CIRCLE, at,
-        "these groups do one another without end: %S%N; take the `do` out of one of them", buf_view(&way), group->name.name);
+                                   "these groups do one another without end: %S%N; take the `do` out of one of them",
+                                   buf_view(&way), group->name.name);
     for (uint32_t i = from + 1; i < w->n_groups; i++)
         finding_note(w->r->job->findings, finding, w->group_at[i], "the circle goes on here");
 }
@@ -81,8 +86,9 @@ static bool group_may_enter(Walk *w, const Decl *group, Span at) {
     }
     if (w->n_groups < LIMIT_GROUP_DEPTH) return true;
     if (first_report(w->r, FINDING_GROUP_DEEP, at))
-        finding_add(w->r->job->findings, FINDING_GROUP_DEEP, at, "groups do groups more than %u deep here; write the lines of %N where they are needed",
-            (uint64_t)LIMIT_GROUP_DEPTH, group->name.name);
+        finding_add(w->r->job->findings, FINDING_GROUP_DEEP, at,
+                    "groups do groups more than %u deep here; write the lines of %N where they are needed",
+                    (uint64_t)LIMIT_GROUP_DEPTH, group->name.name);
     return false;
 }
 
@@ -111,11 +117,11 @@ static void report_engine(Walk *w, Word word) {
     for (uint32_t i = 0; i < w->r->tail->n_engines; i++)
         buf_format(&list, w->r->job->names, i ? ", %N" : "%N", w->r->tail->engines[i]);
     if (w->r->tail->n_engines == 1)
-        finding_add(w->r->job->findings, FINDING_ENGINE_UNKNOWN, word.span, "%N has one engine; it has no engine called %N", w->r->tail->name,
-            word.name);
+        finding_add(w->r->job->findings, FINDING_ENGINE_UNKNOWN, word.span,
+                    "%N has one engine; it has no engine called %N", w->r->tail->name, word.name);
     else
-        finding_add(w->r->job->findings, FINDING_ENGINE_UNKNOWN, word.span, "%N has no engine called %N; it has %S", w->r->tail->name, word.name,
-            buf_view(&list));
+        finding_add(w->r->job->findings, FINDING_ENGINE_UNKNOWN, word.span, "%N has no engine called %N; it has %S",
+                    w->r->tail->name, word.name, buf_view(&list));
 }
 
 static void walk_engine(Walk *w, const Stmt *stmt, uint32_t engine, ItemList *out) {
@@ -134,10 +140,8 @@ static void walk_for(Walk *w, const Stmt *stmt, ItemList *out) {
         return;
     }
     uint32_t engine = engine_find(w->r, stmt->ref.name);
-    if (engine == NO_INDEX)
-        report_engine(w, stmt->ref);
-    else
-        walk_engine(w, stmt, engine, out);
+    if (engine == NO_INDEX) report_engine(w, stmt->ref);
+    else walk_engine(w, stmt, engine, out);
 }
 
 /* ---- alternatives ---- */
@@ -167,10 +171,11 @@ static void walk_action(Walk *w, const Stmt *stmt, const Action *action, ItemLis
 static Item *case_new(Walk *w, Item *cases, const Stmt *stmt, const Test *cond) {
     Item *part = item_new(w, stmt, STMT_CASE);
     part->cond = cond;
-    if (stmt->kind == STMT_CASE && stmt->cond)
-        id_give(w, part);
+    if (stmt->kind == STMT_CASE && stmt->cond) id_give(w, part);
     else
-        part->id = cases->body || stmt->kind == STMT_CASE ? format_text(w->r->job->arena, w->r->job->names, "%S.otherwise", cases->id) : cases->id;
+        part->id = cases->body || stmt->kind == STMT_CASE
+                       ? format_text(w->r->job->arena, w->r->job->names, "%S.otherwise", cases->id)
+                       : cases->id;
     ItemList list = {cases->body, cases->body};
     while (list.last && list.last->next) list.last = list.last->next;
     item_add(&list, part);
@@ -178,7 +183,8 @@ static Item *case_new(Walk *w, Item *cases, const Stmt *stmt, const Test *cond) 
     return part;
 }
 
-static void walk_arm(Walk *w, Item *cases, Item *part, uint32_t arm, const Block *block, const Action *action, const Stmt *stmt) {
+static void walk_arm(Walk *w, Item *cases, Item *part, uint32_t arm, const Block *block, const Action *action,
+                     const Stmt *stmt) {
     Branch branch = {w->branch, cases, arm};
     w->branch = arena_copy(w->r->job->arena, &branch, sizeof branch);
     ItemList body = {0};
@@ -239,7 +245,7 @@ static const Test *none_of(Walk *w, const Item *cases) {
     const Test *all = NULL;
     for (const Item *part = cases->body; part; part = part->next) {
         const Test *not = test_not(w->r, part->cond);
-        all = all ? test_and(w->r, all, not) : not;
+        all = all ? test_and(w->r, all, not ) : not ;
     }
     if (all) return all;
     Test *always = ARENA_NEW(w->r->job->arena, Test);
@@ -298,7 +304,8 @@ static void walk_try(Walk *w, Item *item) {
     if ((timing && measured_written(&timing->time)) || w->cranks_written > cranks) return;
     if (first_report(w->r, FINDING_TRY_NO_COUNT, item->span))
         finding_add(w->r->job->findings, FINDING_TRY_NO_COUNT, (Span){item->span.lo, item->span.lo + 3},
-            "this try does not crank, so no starter's duty says how often; write `try up to 3 times {`, with your number");
+                    "this try does not crank, so no starter's duty says how often; write `try up to 3 times {`, with "
+                    "your number");
 }
 
 static void walk_phase(Walk *w, Item *item) {
@@ -339,7 +346,8 @@ static bool too_many(Walk *w, const Stmt *stmt) {
     if (++w->n_items < EXPANDED_ITEMS) return false;
     if (w->n_items == EXPANDED_ITEMS && first_report(w->r, FINDING_GROUP_DEEP, w->decl->name.span))
         finding_add(w->r->job->findings, FINDING_GROUP_DEEP, w->decl->name.span,
-            "%N has more than %u lines once its groups are written out; the rest is not read", w->decl->name.name, (uint64_t)EXPANDED_ITEMS);
+                    "%N has more than %u lines once its groups are written out; the rest is not read",
+                    w->decl->name.name, (uint64_t)EXPANDED_ITEMS);
     (void)stmt;
     return true;
 }
@@ -372,9 +380,29 @@ static const char *stmt_words(StmtKind kind) {
     case STMT_ARMED: return "`armed while`";
     case STMT_KEEPS_CRANKING: return "`keeps cranking`";
     case STMT_MEMORY: return "`memory`";
-    case STMT_BAD: case STMT_SET: case STMT_CHECK: case STMT_EXPECT: case STMT_LOOK: case STMT_CALL: case STMT_BRIEF: case STMT_WAIT:
-    case STMT_CRANK: case STMT_TRY: case STMT_HOLD: case STMT_RELEASE: case STMT_WATCH: case STMT_PLAIN: case STMT_NOTE: case STMT_CAUTION:
-    case STMT_WARNING: case STMT_WHEN: case STMT_CASES: case STMT_CASE: case STMT_FOR: case STMT_DO: case STMT_GO: break;
+    case STMT_BAD:
+    case STMT_SET:
+    case STMT_CHECK:
+    case STMT_EXPECT:
+    case STMT_LOOK:
+    case STMT_CALL:
+    case STMT_BRIEF:
+    case STMT_WAIT:
+    case STMT_CRANK:
+    case STMT_TRY:
+    case STMT_HOLD:
+    case STMT_RELEASE:
+    case STMT_WATCH:
+    case STMT_PLAIN:
+    case STMT_NOTE:
+    case STMT_CAUTION:
+    case STMT_WARNING:
+    case STMT_WHEN:
+    case STMT_CASES:
+    case STMT_CASE:
+    case STMT_FOR:
+    case STMT_DO:
+    case STMT_GO: break;
     }
     return "this line";
 }
@@ -382,36 +410,55 @@ static const char *stmt_words(StmtKind kind) {
 static void report_misplaced(Walk *w, const Stmt *stmt, const char *where) {
     if (!first_report(w->r, FINDING_PART_MISPLACED, stmt->span)) return;
     Span head = {stmt->span.lo, stmt->span.lo + 1};
-    finding_add(w->r->job->findings, FINDING_PART_MISPLACED, head, "%s stands only %s", stmt_words((StmtKind)stmt->kind), where);
+    finding_add(w->r->job->findings, FINDING_PART_MISPLACED, head, "%s stands only %s",
+                stmt_words((StmtKind)stmt->kind), where);
 }
 
 static void walk_part(Walk *w, const Stmt *stmt, ItemList *out) {
     bool phase = stmt->kind == STMT_PHASE;
-    if (phase && (w->in_drill || w->n_groups))
-        report_misplaced(w, stmt, "in a procedure, not in a drill or a group");
+    if (phase && (w->in_drill || w->n_groups)) report_misplaced(w, stmt, "in a procedure, not in a drill or a group");
     else if (!phase && (!w->in_drill || w->n_groups))
         report_misplaced(w, stmt, "in a drill, not in a procedure or a group");
-    else
-        walk_item(w, stmt, out);
+    else walk_item(w, stmt, out);
 }
 
 static void walk_statement(Walk *w, const Stmt *stmt, ItemList *out) {
     switch ((StmtKind)stmt->kind) {
-    case STMT_BAD: case STMT_CASE: return;
+    case STMT_BAD:
+    case STMT_CASE: return;
     case STMT_DO: walk_group(w, stmt, out); return;
     case STMT_FOR: walk_for(w, stmt, out); return;
     case STMT_WHEN: walk_when(w, stmt, out); return;
     case STMT_CASES: walk_cases(w, stmt, out); return;
-    case STMT_PHASE: case STMT_MEMORY: walk_part(w, stmt, out); return;
-    case STMT_BEGINS: case STMT_APPLIES: case STMT_DRILLS:
+    case STMT_PHASE:
+    case STMT_MEMORY: walk_part(w, stmt, out); return;
+    case STMT_BEGINS:
+    case STMT_APPLIES:
+    case STMT_DRILLS:
         if (w->in_drill || w->n_groups || w->nesting > 1) report_misplaced(w, stmt, "at the head of a procedure");
         return;
-    case STMT_CUE: case STMT_ARMED: case STMT_KEEPS_CRANKING:
+    case STMT_CUE:
+    case STMT_ARMED:
+    case STMT_KEEPS_CRANKING:
         if (!w->in_drill || w->n_groups || w->nesting > 1) report_misplaced(w, stmt, "at the head of a drill");
         return;
-    case STMT_SET: case STMT_CHECK: case STMT_EXPECT: case STMT_LOOK: case STMT_CALL: case STMT_BRIEF: case STMT_WAIT: case STMT_CRANK:
-    case STMT_TRY: case STMT_HOLD: case STMT_RELEASE: case STMT_WATCH: case STMT_PLAIN: case STMT_NOTE: case STMT_CAUTION:
-    case STMT_WARNING: case STMT_GO: walk_item(w, stmt, out); return;
+    case STMT_SET:
+    case STMT_CHECK:
+    case STMT_EXPECT:
+    case STMT_LOOK:
+    case STMT_CALL:
+    case STMT_BRIEF:
+    case STMT_WAIT:
+    case STMT_CRANK:
+    case STMT_TRY:
+    case STMT_HOLD:
+    case STMT_RELEASE:
+    case STMT_WATCH:
+    case STMT_PLAIN:
+    case STMT_NOTE:
+    case STMT_CAUTION:
+    case STMT_WARNING:
+    case STMT_GO: walk_item(w, stmt, out); return;
     }
 }
 
@@ -419,14 +466,15 @@ static void report_warning_last(Walk *w, const Stmt *last) {
     if (!first_report(w->r, FINDING_WARNING_LAST, last->span)) return;
     const char *what = last->kind == STMT_NOTE ? "note" : last->kind == STMT_CAUTION ? "caution" : "warning";
     finding_add(w->r->job->findings, FINDING_WARNING_LAST, last->span,
-        "no line follows this %s; a %s is read before the line it belongs to, so put it above that line", what, what);
+                "no line follows this %s; a %s is read before the line it belongs to, so put it above that line", what,
+                what);
 }
 
 void walk_statements(Walk *w, const Stmt *first, ItemList *out) {
     if (w->nesting >= LIMIT_NESTING * 4) {
         if (first && first_report(w->r, FINDING_GROUP_DEEP, first->span))
-            finding_add(w->r->job->findings, FINDING_GROUP_DEEP, first->span, "blocks within groups are nested more than %u deep here",
-                (uint64_t)(LIMIT_NESTING * 4));
+            finding_add(w->r->job->findings, FINDING_GROUP_DEEP, first->span,
+                        "blocks within groups are nested more than %u deep here", (uint64_t)(LIMIT_NESTING * 4));
         return;
     }
     w->nesting++;

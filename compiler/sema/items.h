@@ -47,23 +47,23 @@ typedef enum { MISSING_VALUE, MISSING_FITTED, MISSING_DUTY } MissingKind;
 typedef struct {
     MissingKind kind;
     Name name;
-    Span at;      /* where it is first needed */
-    Buf waiting;  /* gates that wait for it, by name */
+    Span at;     /* where it is first needed */
+    Buf waiting; /* gates that wait for it, by name */
     uint32_t n_waiting, n_items;
 } Missing;
 
 typedef struct {
     const Decl *decl;
     uint32_t engine;
-    bool engaged;    /* turned to from where the starter is in */
+    bool engaged; /* turned to from where the starter is in */
     Span engaged_at;
 } DrillWork;
 
 typedef struct ItemWork {
-    NameMap labels;  /* Name of a label -> set */
+    NameMap labels;   /* Name of a label -> set */
     NameMap drill_at; /* key of a drill and an engine -> index + 1 */
-    NameMap needs;   /* place of a drill + 1 -> DrillNeeds: is it one per engine */
-    NameMap walked;  /* place of a group + 1 -> set: its labels are collected */
+    NameMap needs;    /* place of a drill + 1 -> DrillNeeds: is it one per engine */
+    NameMap walked;   /* place of a group + 1 -> set: its labels are collected */
     VEC(Drill) drills;
     VEC(DrillWork) drill_work; /* beside drills */
     VEC(Procedure) procedures;
@@ -93,7 +93,7 @@ typedef struct {
     NameMap id_at;    /* Name of an id's words -> index + 1 in id_list */
     NameMap id_taken; /* Name of a final id -> set */
     VEC(ItemId) id_list;
-    NameMap labels;   /* Name -> LabelUse */
+    NameMap labels; /* Name -> LabelUse */
     uint32_t n_items;
     ItemPointers dropped;
     const Test *assume;

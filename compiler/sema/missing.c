@@ -38,17 +38,21 @@ static Finding *report(Resolver *r, const Missing *entry) {
     Span at = tail->aircraft->name.span;
     switch (entry->kind) {
     case MISSING_VALUE:
-        return finding_add(findings, FINDING_VALUE_MISSING, at, is_band(r, entry->name)
-            ? "nothing says what %N is for %N; state it in a `band` line, with its source"
-            : "nothing says what %N is for %N; state it in a `value` line, with its source", entry->name, tail->name);
+        return finding_add(findings, FINDING_VALUE_MISSING, at,
+                           is_band(r, entry->name)
+                               ? "nothing says what %N is for %N; state it in a `band` line, with its source"
+                               : "nothing says what %N is for %N; state it in a `value` line, with its source",
+                           entry->name, tail->name);
     case MISSING_FITTED:
-        return finding_add(findings, FINDING_EQUIPMENT_UNDECIDED, at,
-            "for %N it is not said whether %N is fitted; write `fitted %N` or `not fitted %N`: nothing is guessed", tail->name, entry->name,
-            entry->name, entry->name);
+        return finding_add(
+            findings, FINDING_EQUIPMENT_UNDECIDED, at,
+            "for %N it is not said whether %N is fitted; write `fitted %N` or `not fitted %N`: nothing is guessed",
+            tail->name, entry->name, entry->name, entry->name);
     case MISSING_DUTY:
         return finding_add(findings, FINDING_VALUE_MISSING, at,
-            "nothing says what the duty of the %N is for %N (`duty %N up to … on, … rest`), so nobody can tell whether it is kept", entry->name,
-            tail->name, entry->name);
+                           "nothing says what the duty of the %N is for %N (`duty %N up to … on, … rest`), so nobody "
+                           "can tell whether it is kept",
+                           entry->name, tail->name, entry->name);
     }
     return NULL;
 }
@@ -56,7 +60,8 @@ static Finding *report(Resolver *r, const Missing *entry) {
 /* One finding for an aircraft and a name: further tails of the aircraft that lack it are notes on it. */
 static void report_once(Resolver *r, const Missing *entry) {
     NameMap *map = &r->program->reported[FINDING_VALUE_MISSING];
-    Name key = name_intern(r->job->names, format_text(r->job->arena, r->job->names, "%u %N %N", (uint64_t)entry->kind, r->tail->aircraft->name.name, entry->name));
+    Name key = name_intern(r->job->names, format_text(r->job->arena, r->job->names, "%u %N %N", (uint64_t)entry->kind,
+                                                      r->tail->aircraft->name.name, entry->name));
     Finding *finding = map_get(map, key);
     if (finding) {
         finding_note(r->job->findings, finding, r->tail->decl->name.span, "%N lacks it, too", r->tail->name);
@@ -66,8 +71,9 @@ static void report_once(Resolver *r, const Missing *entry) {
     map->arena = r->job->arena;
     map_put(map, key, finding);
     if (entry->n_waiting)
-        finding_note(r->job->findings, finding, (Span){0, 0}, entry->n_waiting == 1 ? "this gate waits for it: %S" : "these gates wait for it: %S",
-            buf_view(&entry->waiting));
+        finding_note(r->job->findings, finding, (Span){0, 0},
+                     entry->n_waiting == 1 ? "this gate waits for it: %S" : "these gates wait for it: %S",
+                     buf_view(&entry->waiting));
     finding_note(r->job->findings, finding, entry->at, "it is first needed here");
 }
 

@@ -23,25 +23,31 @@ static bool end_known(Resolver *r, Name outcome) {
     n = program_all(r->program, DECL_STANDARD, &gates);
     for (size_t i = 0; i < n; i++)
         for (const Standing *standing = gates[i]->u.standing; standing; standing = standing->next)
-            if (standing->kind == STANDING_GATE && standing->gate && gate_names_end(standing->gate->u.gate, outcome)) return true;
+            if (standing->kind == STANDING_GATE && standing->gate && gate_names_end(standing->gate->u.gate, outcome))
+                return true;
     return false;
 }
 
 static void check_end(Resolver *r, Word outcome) {
     if (!outcome.name || end_known(r, outcome.name) || !first_report(r, FINDING_END_UNKNOWN, outcome.span)) return;
     Suggestion suggestion = suggestion_begin(r->program, name_text(r->job->names, outcome.name));
-    for (size_t i = 0; i < KNOWN_ENDS; i++) suggestion_offer(&suggestion, name_intern(r->job->names, str_of(known_ends[i])));
-    Finding *finding = suggestion.best
-        ? finding_add(r->job->findings, FINDING_END_UNKNOWN, outcome.span, "no rule speaks of the end %N; did you mean %N?", outcome.name, suggestion.best)
-        : finding_add(r->job->findings, FINDING_END_UNKNOWN, outcome.span,
-              "no rule speaks of the end %N, so nothing would hold it to a safe state; use RUNNING, SECURED, ABANDONED or READY, or write a gate "
-              "`every end %N: …`", outcome.name, outcome.name);
+    for (size_t i = 0; i < KNOWN_ENDS; i++)
+        suggestion_offer(&suggestion, name_intern(r->job->names, str_of(known_ends[i])));
+    Finding *finding =
+        suggestion.best ? finding_add(r->job->findings, FINDING_END_UNKNOWN, outcome.span,
+                                      "no rule speaks of the end %N; did you mean %N?", outcome.name, suggestion.best)
+                        : finding_add(r->job->findings, FINDING_END_UNKNOWN, outcome.span,
+                                      "no rule speaks of the end %N, so nothing would hold it to a safe state; use "
+                                      "RUNNING, SECURED, ABANDONED or READY, or write a gate "
+                                      "`every end %N: …`",
+                                      outcome.name, outcome.name);
     if (suggestion.best) finding_fix(r->job->findings, finding, FIX_REVIEW, outcome.span, "%N", suggestion.best);
 }
 
 static void report_tail_twice(Resolver *r, const EndTail *tail) {
     if (first_report(r, FINDING_CLAUSE_TWICE, tail->span))
-        finding_add(r->job->findings, FINDING_CLAUSE_TWICE, tail->span, "this end says it already; keep one of the two");
+        finding_add(r->job->findings, FINDING_CLAUSE_TWICE, tail->span,
+                    "this end says it already; keep one of the two");
 }
 
 static void check_phase_here(Walk *w, Word phase) {
@@ -53,10 +59,14 @@ static void check_phase_here(Walk *w, Word phase) {
     for (const Stmt *part = w->decl->u.parts; part; part = part->next)
         if (part->kind == STMT_PHASE) suggestion_offer(&suggestion, part->ref.name);
     if (suggestion.best)
-        finding_fix(w->r->job->findings, finding_add(w->r->job->findings, FINDING_PHASE_UNKNOWN, phase.span, "%N has no phase %N; did you mean %N?",
-            w->decl->name.name, phase.name, suggestion.best), FIX_REVIEW, phase.span, "%N", suggestion.best);
+        finding_fix(w->r->job->findings,
+                    finding_add(w->r->job->findings, FINDING_PHASE_UNKNOWN, phase.span,
+                                "%N has no phase %N; did you mean %N?", w->decl->name.name, phase.name,
+                                suggestion.best),
+                    FIX_REVIEW, phase.span, "%N", suggestion.best);
     else
-        finding_add(w->r->job->findings, FINDING_PHASE_UNKNOWN, phase.span, "%N has no phase %N", w->decl->name.name, phase.name);
+        finding_add(w->r->job->findings, FINDING_PHASE_UNKNOWN, phase.span, "%N has no phase %N", w->decl->name.name,
+                    phase.name);
 }
 
 static void action_end(Walk *w, const Action *action, ItemAction *out) {
@@ -89,11 +99,13 @@ static void action_again(Walk *w, const Action *action, ItemAction *out) {
     if (measured_written(&action->after)) out->after = item_duration(w, &action->after);
     if (w->tries) return;
     if (!first_report(w->r, FINDING_AGAIN_OUTSIDE, action->span)) return;
-    Finding *finding = finding_add(w->r->job->findings, FINDING_AGAIN_OUTSIDE, action->span,
-        w->in_between ? "`again` cannot stand between tries: that part is done on the way back already"
-                      : "`again` goes back to the beginning of a `try`, and no try is around it here");
+    Finding *finding =
+        finding_add(w->r->job->findings, FINDING_AGAIN_OUTSIDE, action->span,
+                    w->in_between ? "`again` cannot stand between tries: that part is done on the way back already"
+                                  : "`again` goes back to the beginning of a `try`, and no try is around it here");
     if (w->n_groups)
-        finding_note(w->r->job->findings, finding, w->group_at[w->n_groups - 1], "the group is done here, outside a try");
+        finding_note(w->r->job->findings, finding, w->group_at[w->n_groups - 1],
+                     "the group is done here, outside a try");
 }
 
 static void action_turn(Walk *w, const Action *action, ItemAction *out) {
@@ -128,10 +140,8 @@ void action_resolve(Walk *w, const Action *action, ItemAction *out) {
 
 static ItemOutcome *outcome_add(Walk *w, Item *item, ItemOutcome **last) {
     ItemOutcome *outcome = ARENA_NEW(w->r->job->arena, ItemOutcome);
-    if (*last)
-        (*last)->next = outcome;
-    else
-        item->outcomes = outcome;
+    if (*last) (*last)->next = outcome;
+    else item->outcomes = outcome;
     *last = outcome;
     return outcome;
 }
@@ -141,7 +151,8 @@ static void outcome_walk(Walk *w, Item *item, const Outcome *written, uint32_t a
     if (written->cond) {
         w->r->undecided = w->r->unfitted = 0;
         out->cond = resolve_test(w->r, written->cond, &w->scene);
-        if (w->r->undecided) missing_add(w->r, missing_kind(w->r, w->r->undecided), w->r->undecided, written->cond->span, 0);
+        if (w->r->undecided)
+            missing_add(w->r, missing_kind(w->r, w->r->undecided), w->r->undecided, written->cond->span, 0);
     }
     w->branch = arena_copy(w->r->job->arena, &branch, sizeof branch);
     action_resolve(w, &written->action, &out->action);
@@ -151,13 +162,36 @@ static void outcome_walk(Walk *w, Item *item, const Outcome *written, uint32_t a
 /* Can the line fail in a way that its phase's `otherwise` stands for? A crank within a try leaves failing to the try. */
 static bool inherits(const Walk *w, const Item *item) {
     switch (item->kind) {
-    case STMT_CHECK: case STMT_EXPECT: case STMT_LOOK: case STMT_TRY: return true;
+    case STMT_CHECK:
+    case STMT_EXPECT:
+    case STMT_LOOK:
+    case STMT_TRY: return true;
     case STMT_CALL: return item->answer != 0;
     case STMT_WAIT: return item->most.n > 0;
     case STMT_CRANK: return w->tries == 0;
-    case STMT_BAD: case STMT_SET: case STMT_BRIEF: case STMT_HOLD: case STMT_RELEASE: case STMT_WATCH: case STMT_PLAIN: case STMT_NOTE:
-    case STMT_CAUTION: case STMT_WARNING: case STMT_WHEN: case STMT_CASES: case STMT_CASE: case STMT_FOR: case STMT_DO: case STMT_GO:
-    case STMT_PHASE: case STMT_BEGINS: case STMT_APPLIES: case STMT_DRILLS: case STMT_CUE: case STMT_ARMED: case STMT_KEEPS_CRANKING:
+    case STMT_BAD:
+    case STMT_SET:
+    case STMT_BRIEF:
+    case STMT_HOLD:
+    case STMT_RELEASE:
+    case STMT_WATCH:
+    case STMT_PLAIN:
+    case STMT_NOTE:
+    case STMT_CAUTION:
+    case STMT_WARNING:
+    case STMT_WHEN:
+    case STMT_CASES:
+    case STMT_CASE:
+    case STMT_FOR:
+    case STMT_DO:
+    case STMT_GO:
+    case STMT_PHASE:
+    case STMT_BEGINS:
+    case STMT_APPLIES:
+    case STMT_DRILLS:
+    case STMT_CUE:
+    case STMT_ARMED:
+    case STMT_KEEPS_CRANKING:
     case STMT_MEMORY: break;
     }
     return false;
@@ -166,12 +200,13 @@ static bool inherits(const Walk *w, const Item *item) {
 static void report_no_otherwise(Walk *w, const Item *item) {
     if (!first_report(w->r, FINDING_NO_OTHERWISE, item->span)) return;
     bool expects = item->kind == STMT_EXPECT;
-    Finding *finding = finding_add(w->r->job->findings, FINDING_NO_OTHERWISE, item->stmt->cond ? item->stmt->cond->span : item->span,
+    Finding *finding = finding_add(
+        w->r->job->findings, FINDING_NO_OTHERWISE, item->stmt->cond ? item->stmt->cond->span : item->span,
         expects ? "what if it does not come in time? add `, otherwise turn to …`, or give the phase an `otherwise`"
                 : "what if no try succeeds? add `otherwise turn to …` after the try, or give the phase an `otherwise`");
     if (w->n_groups)
         finding_note(w->r->job->findings, finding, w->group_at[w->n_groups - 1],
-            "the group is done here; the `otherwise` of a phase is not for the lines of a group");
+                     "the group is done here; the `otherwise` of a phase is not for the lines of a group");
 }
 
 void outcomes_resolve(Walk *w, Item *item) {

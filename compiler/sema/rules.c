@@ -32,13 +32,16 @@ static void wait_for(Making *m, MissingKind kind, Name name, Span at) {
 static Str lower_title(const Resolver *r, Name name) {
     const uint32_t *at = map_get(&r->things, name);
     Str title = at ? r->tail->things[*at - 1].title : name_text(r->job->names, name);
-    if (title.len < 2 || title.ptr[0] < 'A' || title.ptr[0] > 'Z' || title.ptr[1] < 'a' || title.ptr[1] > 'z') return title;
+    if (title.len < 2 || title.ptr[0] < 'A' || title.ptr[0] > 'Z' || title.ptr[1] < 'a' || title.ptr[1] > 'z')
+        return title;
     char *lower = arena_copy(r->job->arena, title.ptr, title.len);
     lower[0] = (char)(lower[0] - 'A' + 'a');
     return (Str){lower, title.len};
 }
 
-static Str words1(const Resolver *r, const char *format, Str text) { return format_text(r->job->arena, r->job->names, format, text); }
+static Str words1(const Resolver *r, const char *format, Str text) {
+    return format_text(r->job->arena, r->job->names, format, text);
+}
 
 static void no_equipment(Making *m, Span at) {
     Resolver *r = m->r;
@@ -55,11 +58,12 @@ static void no_decision(Making *m, Span at) {
         not_decided(m, at, words1(r, "%S inoperative", lower_title(r, name)));
     else if (kind == MISSING_FITTED)
         not_decided(m, at, words1(r, "it is not said whether %S is fitted", lower_title(r, name)));
-    else
-        not_decided(m, at, format_text(r->job->arena, r->job->names, "the aircraft gives no value %N", name));
+    else not_decided(m, at, format_text(r->job->arena, r->job->names, "the aircraft gives no value %N", name));
 }
 
-static void ask_begin(Making *m) { m->r->undecided = m->r->unfitted = 0; }
+static void ask_begin(Making *m) {
+    m->r->undecided = m->r->unfitted = 0;
+}
 
 static void ask_end(Making *m, Span at) {
     if (m->r->unfitted) no_equipment(m, at);
@@ -71,7 +75,8 @@ static void ask_end(Making *m, Span at) {
 /* A kind that a rule asks for and the aircraft has not makes the rule pointless, not broken. */
 static void ask_kinds(Making *m, const Cond *cond) {
     Resolver *r = m->r;
-    if (cond->kind == COND_NAME && program_find(r->program, DECL_KIND, cond->ref.name) && !map_get(&r->kinds, cond->ref.name))
+    if (cond->kind == COND_NAME && program_find(r->program, DECL_KIND, cond->ref.name) &&
+        !map_get(&r->kinds, cond->ref.name))
         not_applicable(m, cond->span, format_text(r->job->arena, r->job->names, "not of the kind %N", cond->ref.name));
     bool joint = cond->kind == COND_AND || cond->kind == COND_OR || cond->kind == COND_FOR;
     for (const Cond *part = joint ? cond->parts : NULL; part; part = part->next) ask_kinds(m, part);
@@ -100,7 +105,8 @@ static bool has_place(const Resolver *r, Name name) {
 static bool never_entered(Making *m, const Event *event) {
     Resolver *r = m->r;
     Name name = event->ref.name;
-    static const DeclKind others[] = {DECL_EVENT, DECL_CALL, DECL_STATE, DECL_CONTROL, DECL_SCENE, DECL_GAUGE, DECL_LIGHT, DECL_BRIEFING, DECL_PERSON};
+    static const DeclKind others[] = {DECL_EVENT, DECL_CALL,  DECL_STATE,    DECL_CONTROL, DECL_SCENE,
+                                      DECL_GAUGE, DECL_LIGHT, DECL_BRIEFING, DECL_PERSON};
     if (event->kind != EVENT_NAME || !name || has_place(r, name) || label_known(r, name)) return false;
     for (size_t i = 0; i < sizeof others / sizeof *others; i++)
         if (program_find(r->program, others[i], name)) return false;
@@ -152,14 +158,18 @@ static Duration make_time(Making *m, const Measured *measured) {
     Duration duration = resolve_duration(m->r, measured, &m->scene);
     if (duration.missing) {
         wait_for(m, MISSING_VALUE, duration.missing, duration.span);
-        not_decided(m, duration.span, format_text(m->r->job->arena, m->r->job->names, "the aircraft gives no value %N", duration.missing));
+        not_decided(
+            m, duration.span,
+            format_text(m->r->job->arena, m->r->job->names, "the aircraft gives no value %N", duration.missing));
     }
     return duration;
 }
 
 static void make_count(Making *m) {
     Name missing = 0;
-    if (!measured_written(&m->rule->count) || resolve_count(m->r, &m->rule->count, &m->gate->count, &missing) || !missing) return;
+    if (!measured_written(&m->rule->count) || resolve_count(m->r, &m->rule->count, &m->gate->count, &missing) ||
+        !missing)
+        return;
     Span at = m->rule->count.name.span;
     wait_for(m, MISSING_VALUE, missing, at);
     not_decided(m, at, format_text(m->r->job->arena, m->r->job->names, "the aircraft gives no value %N", missing));
@@ -184,8 +194,10 @@ static void make_pause(Making *m, const RuleStep *written, GateStep *step) {
     if (!lo.unit.name) lo.unit = written->pause.hi.unit;
     if (lo.span.hi) step->least_ms = pause_ms(m, &(Measured){.amount = lo});
     if (written->pause.hi.span.hi) step->most_ms = pause_ms(m, &(Measured){.amount = written->pause.hi});
-    if (step->most_ms < 0 || step->most_ms >= step->least_ms || !first_report(m->r, FINDING_RULE_NUMBER, written->span)) return;
-    finding_add(m->r->job->findings, FINDING_RULE_NUMBER, written->span, "this pause ends before it begins; the shorter time stands first");
+    if (step->most_ms < 0 || step->most_ms >= step->least_ms || !first_report(m->r, FINDING_RULE_NUMBER, written->span))
+        return;
+    finding_add(m->r->job->findings, FINDING_RULE_NUMBER, written->span,
+                "this pause ends before it begins; the shorter time stands first");
 }
 
 static void make_steps(Making *m) {
@@ -198,13 +210,12 @@ static void make_steps(Making *m) {
     for (const RuleStep *step = m->rule->steps; step; step = step->next, out++) {
         out->span = step->span;
         out->most_ms = -1;
-        if (step->event)
-            out->event = make_events(m, step->event);
-        else
-            make_pause(m, step, out);
+        if (step->event) out->event = make_events(m, step->event);
+        else make_pause(m, step, out);
     }
     if (m->rule->steps->event || !first_report(m->r, FINDING_RULE_NUMBER, m->rule->steps->span)) return;
-    finding_add(m->r->job->findings, FINDING_RULE_NUMBER, m->rule->steps->span, "a pause follows something: name first what it is counted from");
+    finding_add(m->r->job->findings, FINDING_RULE_NUMBER, m->rule->steps->span,
+                "a pause follows something: name first what it is counted from");
 }
 
 /* ---- drills and procedures that a gate names ---- */
@@ -212,9 +223,12 @@ static void make_steps(Making *m) {
 static bool place_here(Making *m, Word word, bool drills_only) {
     Resolver *r = m->r;
     if (!word.name) return false;
-    if (find_for_tail(r, DECL_DRILL, word.name) || (!drills_only && find_for_tail(r, DECL_PROCEDURE, word.name))) return true;
-    bool somewhere = program_find(r->program, DECL_DRILL, word.name) || program_find(r->program, DECL_PROCEDURE, word.name);
-    if (somewhere || program_in_library(r->program, m->gate->decl) || r->program->lost || !first_report(r, FINDING_GATE_PLACE_UNKNOWN, word.span))
+    if (find_for_tail(r, DECL_DRILL, word.name) || (!drills_only && find_for_tail(r, DECL_PROCEDURE, word.name)))
+        return true;
+    bool somewhere =
+        program_find(r->program, DECL_DRILL, word.name) || program_find(r->program, DECL_PROCEDURE, word.name);
+    if (somewhere || program_in_library(r->program, m->gate->decl) || r->program->lost ||
+        !first_report(r, FINDING_GATE_PLACE_UNKNOWN, word.span))
         return false;
     Suggestion suggestion = suggestion_begin(r->program, name_text(r->job->names, word.name));
     for (int kind = DECL_PROCEDURE; kind <= DECL_DRILL; kind++) {
@@ -223,17 +237,23 @@ static bool place_here(Making *m, Word word, bool drills_only) {
         for (size_t i = 0; i < n; i++) suggestion_offer(&suggestion, decls[i]->name.name);
     }
     if (suggestion.best)
-        finding_fix(r->job->findings, finding_add(r->job->findings, FINDING_GATE_PLACE_UNKNOWN, word.span,
-            "no aircraft has a drill or procedure %N; did you mean %N?", word.name, suggestion.best), FIX_REVIEW, word.span, "%N", suggestion.best);
+        finding_fix(r->job->findings,
+                    finding_add(r->job->findings, FINDING_GATE_PLACE_UNKNOWN, word.span,
+                                "no aircraft has a drill or procedure %N; did you mean %N?", word.name,
+                                suggestion.best),
+                    FIX_REVIEW, word.span, "%N", suggestion.best);
     else
-        finding_add(r->job->findings, FINDING_GATE_PLACE_UNKNOWN, word.span, "no aircraft has a drill or procedure %N", word.name);
+        finding_add(r->job->findings, FINDING_GATE_PLACE_UNKNOWN, word.span, "no aircraft has a drill or procedure %N",
+                    word.name);
     return false;
 }
 
 static void no_drill(Making *m, Word word) {
     const Job *job = m->r->job;
-    bool procedure = !program_find(m->r->program, DECL_DRILL, word.name) && program_find(m->r->program, DECL_PROCEDURE, word.name);
-    not_applicable(m, word.span, format_text(job->arena, job->names, procedure ? "no procedure %N" : "no drill %N", word.name));
+    bool procedure =
+        !program_find(m->r->program, DECL_DRILL, word.name) && program_find(m->r->program, DECL_PROCEDURE, word.name);
+    not_applicable(m, word.span,
+                   format_text(job->arena, job->names, procedure ? "no procedure %N" : "no drill %N", word.name));
 }
 
 static void make_places(Making *m) {
@@ -256,7 +276,8 @@ static void make_places(Making *m) {
 
 static void make_outcomes(Making *m) {
     VEC(Name) ends = {0};
-    for (const WordList *word = m->rule->outcomes; word; word = word->next) vec_push(m->r->job->arena, &ends, word->word.name);
+    for (const WordList *word = m->rule->outcomes; word; word = word->next)
+        vec_push(m->r->job->arena, &ends, word->word.name);
     m->gate->ends = ends.at;
     m->gate->n_ends = (uint32_t)ends.n;
     m->gate->end_any_drill = m->rule->any_drill;
@@ -277,14 +298,16 @@ static void make_reach(Making *m) {
     }
     for (uint32_t i = 0; i < r->tail->n_drills; i++) {
         const Drill *drill = &r->tail->drills[i];
-        if (drill->name != target.name || (drill->engine != NO_INDEX && m->gate->engine != NO_INDEX && drill->engine != m->gate->engine)) continue;
+        if (drill->name != target.name ||
+            (drill->engine != NO_INDEX && m->gate->engine != NO_INDEX && drill->engine != m->gate->engine))
+            continue;
         m->gate->target_drill = i;
         return;
     }
     if (place_here(m, target, true))
-        not_applicable(m, target.span, format_text(r->job->arena, r->job->names, "no procedure comes to the drill %N", target.name));
-    else
-        no_drill(m, target);
+        not_applicable(m, target.span,
+                       format_text(r->job->arena, r->job->names, "no procedure comes to the drill %N", target.name));
+    else no_drill(m, target);
 }
 
 static void make_duty(Making *m) {
@@ -295,7 +318,8 @@ static void make_duty(Making *m) {
         not_decided(m, m->rule->ref.span, STR("it is not known whose duty is meant"));
         return;
     }
-    if (thing->fitted == FITTED_NO) not_applicable(m, m->rule->ref.span, words1(r, "no %S", lower_title(r, thing->name)));
+    if (thing->fitted == FITTED_NO)
+        not_applicable(m, m->rule->ref.span, words1(r, "no %S", lower_title(r, thing->name)));
     for (uint32_t i = 0; i < r->tail->n_duties; i++)
         if (&r->tail->things[r->tail->duties[i].thing] == thing) m->gate->duty = i;
     if (m->gate->duty != NO_INDEX || thing->fitted == FITTED_NO) return;
@@ -328,14 +352,16 @@ static void make_rule(Making *m) {
 /* The part of an `applies when` that decides against the aircraft, in words. */
 static Str why_false(Making *m, const Cond *cond, bool wanted) {
     Resolver *r = m->r;
-    for (const Cond *part = cond->kind == COND_AND || cond->kind == COND_OR ? cond->parts : NULL; part; part = part->next) {
+    for (const Cond *part = cond->kind == COND_AND || cond->kind == COND_OR ? cond->parts : NULL; part;
+         part = part->next) {
         int value = test_constant(resolve_test(r, part, &m->scene));
         if (value == !wanted) return why_false(m, part, wanted);
     }
     if (cond->kind == COND_NOT) return why_false(m, cond->parts, !wanted);
     if (cond->kind == COND_FITTED) return words1(r, wanted ? "no %S" : "it has a %S", lower_title(r, cond->ref.name));
     if (cond->kind == COND_NAME && program_find(r->program, DECL_KIND, cond->ref.name))
-        return format_text(r->job->arena, r->job->names, wanted ? "not of the kind %N" : "of the kind %N", cond->ref.name);
+        return format_text(r->job->arena, r->job->names, wanted ? "not of the kind %N" : "of the kind %N",
+                           cond->ref.name);
     return words1(r, "not so here: %S", span_text(r->job->sources, cond->span));
 }
 
@@ -351,7 +377,8 @@ static void make_applies(Making *m) {
         no_decision(m, cond->span);
     } else if (value < 0 && first_report(m->r, FINDING_APPLIES_NOT_FIXED, cond->span)) {
         finding_add(m->r->job->findings, FINDING_APPLIES_NOT_FIXED, cond->span,
-            "`applies when` asks for kinds and equipment, which one aircraft has or has not; what can change belongs into the rule itself");
+                    "`applies when` asks for kinds and equipment, which one aircraft has or has not; what can change "
+                    "belongs into the rule itself");
     }
 }
 
@@ -364,10 +391,13 @@ static bool events_need(Resolver *r, const Event *event) {
 }
 
 static bool rule_needs_engine(Resolver *r, const Rule *rule) {
-    if (events_need(r, rule->trigger) || events_need(r, rule->since) || events_need(r, rule->events) || events_need(r, rule->before)) return true;
+    if (events_need(r, rule->trigger) || events_need(r, rule->since) || events_need(r, rule->events) ||
+        events_need(r, rule->before))
+        return true;
     for (const RuleStep *step = rule->steps; step; step = step->next)
         if (events_need(r, step->event)) return true;
-    if ((rule->state && cond_needs_engine(r, rule->state)) || (rule->cond && cond_needs_engine(r, rule->cond))) return true;
+    if ((rule->state && cond_needs_engine(r, rule->state)) || (rule->cond && cond_needs_engine(r, rule->cond)))
+        return true;
     bool refers = rule->kind == RULE_LASTS || rule->kind == RULE_CAN_REACH || rule->kind == RULE_DUTY;
     if (refers && ref_needs_engine(r, rule->ref)) return true;
     return rule->kind == RULE_CAN_REACH && ref_needs_engine(r, rule->target);
@@ -375,8 +405,14 @@ static bool rule_needs_engine(Resolver *r, const Rule *rule) {
 
 static GateInstance instance(const Chosen *chosen, uint32_t engine) {
     const Decl *decl = chosen->decl;
-    GateInstance gate = {.decl = decl, .gate = decl->u.gate, .name = decl->name.name, .engine = engine, .severity = chosen->severity,
-        .rule = (RuleKind)decl->u.gate->rule.kind, .target_drill = NO_INDEX, .duty = NO_INDEX};
+    GateInstance gate = {.decl = decl,
+                         .gate = decl->u.gate,
+                         .name = decl->name.name,
+                         .engine = engine,
+                         .severity = chosen->severity,
+                         .rule = (RuleKind)decl->u.gate->rule.kind,
+                         .target_drill = NO_INDEX,
+                         .duty = NO_INDEX};
     return gate;
 }
 

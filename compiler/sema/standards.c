@@ -15,14 +15,10 @@ typedef struct {
 
 static bool severity_of(const Resolver *r, Name word, Severity *out) {
     Str text = name_text(r->job->names, word);
-    if (!word || str_eq(text, STR("should")))
-        *out = SEVERITY_WARNING;
-    else if (str_eq(text, STR("must")))
-        *out = SEVERITY_ERROR;
-    else if (str_eq(text, STR("note")))
-        *out = SEVERITY_NOTE;
-    else
-        return false;
+    if (!word || str_eq(text, STR("should"))) *out = SEVERITY_WARNING;
+    else if (str_eq(text, STR("must"))) *out = SEVERITY_ERROR;
+    else if (str_eq(text, STR("note"))) *out = SEVERITY_NOTE;
+    else return false;
     return true;
 }
 
@@ -30,7 +26,7 @@ static Severity severity_read(Resolver *r, Word word) {
     Severity severity = SEVERITY_WARNING;
     if (severity_of(r, word.name, &severity) || !first_report(r, FINDING_SEVERITY_UNKNOWN, word.span)) return severity;
     finding_add(r->job->findings, FINDING_SEVERITY_UNKNOWN, word.span,
-        "%N is no severity: must (an error), should (a warning) or note", word.name);
+                "%N is no severity: must (an error), should (a warning) or note", word.name);
     return severity;
 }
 
@@ -85,7 +81,7 @@ static void rank_gate(Choice *choice, Chosen *chosen, Word word, Severity severi
     }
     if (!first_report(r, FINDING_RANK_NEVER, word.span)) return;
     Finding *finding = finding_add(r->job->findings, FINDING_RANK_NEVER, word.span,
-        "%N says of itself `never waived`: it cannot be ranked down to %N", word.name, rank);
+                                   "%N says of itself `never waived`: it cannot be ranked down to %N", word.name, rank);
     finding_note(r->job->findings, finding, chosen->decl->name.span, "the gate stands here");
 }
 
@@ -94,7 +90,8 @@ static void report_rank(Choice *choice, Word word) {
     Resolver *r = choice->r;
     const Decl *gate = program_find(r->program, DECL_GATE, word.name);
     if (!gate || !first_report(r, FINDING_RANK_UNKNOWN, word.span)) return;
-    Finding *finding = finding_add(r->job->findings, FINDING_RANK_UNKNOWN, word.span,
+    Finding *finding = finding_add(
+        r->job->findings, FINDING_RANK_UNKNOWN, word.span,
         "this standard does not hold the gate %N, so its rank changes nothing; hold its file, too", word.name);
     finding_note(r->job->findings, finding, gate->name.span, "the gate stands here");
 }
@@ -103,10 +100,8 @@ static void apply_rank(Choice *choice, const Standing *standing) {
     Severity severity = severity_read(choice->r, standing->rank);
     for (const WordList *word = standing->words; word; word = word->next) {
         uint32_t *at = map_get(&choice->at, word->word.name);
-        if (at)
-            rank_gate(choice, &choice->chosen.at[*at - 1], word->word, severity, standing->rank.name);
-        else
-            report_rank(choice, word->word);
+        if (at) rank_gate(choice, &choice->chosen.at[*at - 1], word->word, severity, standing->rank.name);
+        else report_rank(choice, word->word);
     }
 }
 
@@ -117,7 +112,8 @@ static void choose_standard(Choice *choice, const Decl *standard) {
     if (choice->n_standards == STANDARD_DEPTH) return;
     choice->standards[choice->n_standards++] = standard;
     for (const Standing *standing = standard->u.standing; standing; standing = standing->next) {
-        for (const WordList *word = standing->kind == STANDING_HOLDS ? standing->words : NULL; word; word = word->next) choose_file(choice, word->word);
+        for (const WordList *word = standing->kind == STANDING_HOLDS ? standing->words : NULL; word; word = word->next)
+            choose_file(choice, word->word);
         if (standing->kind == STANDING_GATE && standing->gate) choose(choice, standing->gate);
     }
     for (const Standing *standing = standard->u.standing; standing; standing = standing->next)
@@ -130,7 +126,8 @@ static void choose_all(Choice *choice) {
     for (int library = 1; library >= 0; library--)
         for (size_t i = 0; i < n; i++) {
             bool of_library = program_in_library(choice->r->program, gates[i]);
-            if (of_library == (library == 1) && (of_library || program_sees(choice->r->program, gates[i]))) choose(choice, gates[i]);
+            if (of_library == (library == 1) && (of_library || program_sees(choice->r->program, gates[i])))
+                choose(choice, gates[i]);
         }
 }
 
@@ -148,13 +145,16 @@ static void list_left_out(Choice *choice, const Decl *standard) {
     size_t n = program_all(r->program, DECL_GATE, &gates), left = 0;
     Buf list = {.arena = r->job->arena};
     for (size_t i = 0; i < n; i++) {
-        if (!program_in_library(r->program, gates[i]) || map_get(&choice->at, gates[i]->name.name) || !fits(r, gates[i])) continue;
+        if (!program_in_library(r->program, gates[i]) || map_get(&choice->at, gates[i]->name.name) ||
+            !fits(r, gates[i]))
+            continue;
         left++;
         buf_format(&list, r->job->names, list.len ? ", %N" : "%N", gates[i]->name.name);
     }
     if (!left || !first_report(r, FINDING_STANDARD_LEAVES_OUT, standard->name.span)) return;
     Finding *finding = finding_add(r->job->findings, FINDING_STANDARD_LEAVES_OUT, standard->name.span,
-        "%N leaves out %u gates of the library that fit %N: nobody proves them", standard->name.name, (uint64_t)left, r->tail->name);
+                                   "%N leaves out %u gates of the library that fit %N: nobody proves them",
+                                   standard->name.name, (uint64_t)left, r->tail->name);
     finding_note(r->job->findings, finding, (Span){0, 0}, "%S", buf_view(&list));
 }
 

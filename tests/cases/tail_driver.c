@@ -55,7 +55,9 @@ static File *load(void *context, const File *from, const Decl *use) {
     return load_path(world, format_text(&world->arena, &world->names, "%S%S", dir, path));
 }
 
-static void put(Str text) { fwrite(text.ptr, 1, text.len, stdout); }
+static void put(Str text) {
+    fwrite(text.ptr, 1, text.len, stdout);
+}
 
 static void line_of(World *world, Span span) {
     if (!span.hi) return;
@@ -90,7 +92,8 @@ static void show_action(World *world, const Tail *tail, const ItemAction *action
     case ACTION_TURN_TO:
         printf("turn to ");
         put(action->drill == NO_INDEX ? STR("?") : name_text(&world->names, tail->drills[action->drill].name));
-        if (action->drill != NO_INDEX && tail->drills[action->drill].engine != NO_INDEX) printf(" of %u", tail->drills[action->drill].engine);
+        if (action->drill != NO_INDEX && tail->drills[action->drill].engine != NO_INDEX)
+            printf(" of %u", tail->drills[action->drill].engine);
         printf("\n");
         return;
     case ACTION_END:
@@ -109,7 +112,10 @@ static void show_action(World *world, const Tail *tail, const ItemAction *action
         if (action->after.n) printf(" after %lld ms", (long long)action->after.cases[0].ms);
         printf("\n");
         return;
-    case ACTION_BLOCK: printf("block\n"); show_items(world, tail, action->block, depth + 1); return;
+    case ACTION_BLOCK:
+        printf("block\n");
+        show_items(world, tail, action->block, depth + 1);
+        return;
     }
 }
 
@@ -145,7 +151,8 @@ static void show_item(World *world, const Tail *tail, const Item *item, int dept
     if (item->between) printf("%*sbetween\n", depth * 2, "");
     show_items(world, tail, item->between, depth + 1);
     for (const ItemOutcome *outcome = item->outcomes; outcome; outcome = outcome->next) {
-        printf("%*s%s%s: ", depth * 2, "", outcome->cond ? "if" : "otherwise", outcome->inherited ? " (of the phase)" : "");
+        printf("%*s%s%s: ", depth * 2, "", outcome->cond ? "if" : "otherwise",
+               outcome->inherited ? " (of the phase)" : "");
         show_action(world, tail, &outcome->action, depth);
     }
 }
@@ -224,7 +231,8 @@ int main(int argc, char **argv) {
     }
     const char *with_gates = getenv("LIBRARY_GATES");
     for (size_t i = 0; with_gates && i < library_file_count && n < 64; i++)
-        if (!strncmp(library_files[i].path, "trade/gates/", 12)) files[n++] = load_path(&world, str_of(library_files[i].path));
+        if (!strncmp(library_files[i].path, "trade/gates/", 12))
+            files[n++] = load_path(&world, str_of(library_files[i].path));
     Program *program = program_open(&world.job, files, n, (Loader){&world, load});
     for (size_t i = 0; i < program_tail_count(program); i++) {
         const Tail *tail = program_tail(&world.job, program, program_tail_decl(program, i));
