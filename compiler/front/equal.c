@@ -53,13 +53,21 @@ static bool why_eq(const Job *job, const Why *a, const Why *b) {
 
 static bool conds_eq(const Job *job, const Cond *a, const Cond *b);
 
+static bool cond_own_eq(const Job *job, const Cond *a, const Cond *b) {
+    switch ((CondKind)a->kind) {
+    case COND_FOR: case COND_COMPARE: return measured_eq(job, *a->measured, *b->measured);
+    case COND_RANGE: return range_eq(job, *a->range, *b->range);
+    case COND_TEXT: return text_eq(job, a->text, b->text);
+    case COND_BAD: case COND_AND: case COND_OR: case COND_NOT: case COND_NAME: case COND_IS: case COND_FITTED:
+    case COND_WATCHING: return true;
+    }
+    return false;
+}
+
 static bool cond_each(const Job *job, const Cond *a, const Cond *b) {
-    if (a->kind != b->kind || a->comparison != b->comparison || a->says_is != b->says_is || a->negated != b->negated)
-        return false;
-    if (!a->measured != !b->measured || !a->range != !b->range) return false;
-    return word_eq(a->ref, b->ref) && word_eq(a->word, b->word) && text_eq(job, a->text, b->text) &&
-           (!a->measured || measured_eq(job, *a->measured, *b->measured)) &&
-           (!a->range || range_eq(job, *a->range, *b->range)) && conds_eq(job, a->parts, b->parts);
+    return a->kind == b->kind && a->comparison == b->comparison && a->says_is == b->says_is &&
+           a->negated == b->negated && word_eq(a->ref, b->ref) && word_eq(a->word, b->word) && cond_own_eq(job, a, b) &&
+           conds_eq(job, a->parts, b->parts);
 }
 EQUAL_LIST(Cond, conds_eq, cond_each)
 

@@ -39,7 +39,8 @@ static size_t verb_columns(const Printer *p, uint32_t verb, BlockKind in) {
 static void fill_verb(Printer *p, uint32_t first, uint32_t end, BlockKind in) {
     uint32_t verb = first;
     uint32_t next = print_next(p, verb + 1, end, true);
-    if (next == end || p->pieces.at[next].kind == PIECE_COLON || p->pieces.at[next].kind == PIECE_OPEN) {
+    uint8_t kind = next < end ? p->pieces.at[next].kind : (uint8_t)PIECE_COMMENT;
+    if (kind == PIECE_COLON || kind == PIECE_OPEN || kind == PIECE_COMMENT) {
         return;
     }
     size_t columns = verb_columns(p, verb, in);
@@ -48,7 +49,8 @@ static void fill_verb(Printer *p, uint32_t first, uint32_t end, BlockKind in) {
         verb = next;
         width += 1 + p->pieces.at[verb].width;
     }
-    if (width + 1 < columns && print_next(p, verb + 1, end, true) < end) {
+    next = print_next(p, verb + 1, end, true);
+    if (width + 1 < columns && next < end && p->pieces.at[next].kind != PIECE_COMMENT) {
         p->pieces.at[verb].fill = (uint8_t)(columns - 1 - width);
     }
 }
@@ -91,16 +93,26 @@ static bool block_fits(const Printer *p, uint32_t open, uint32_t end, size_t col
     return column + 1 + print_width(p, open, past, PRINT_WIDTH) <= PRINT_WIDTH;
 }
 
+/* Whether the block at `open` fits behind its outcome, which begins a line if the item is broken at its outcomes. */
+static bool outcome_fits(const Printer *p, uint32_t outcome, uint32_t open, uint32_t end, size_t indent) {
+    size_t column = indent + PRINT_CONTINUE;
+    return outcome < open && block_fits(p, open, end, column + print_width(p, outcome, open, PRINT_WIDTH));
+}
+
 /* The end of the stretch from `first` on: behind the next brace whose block takes lines of its own, or the item's end. */
-static uint32_t stretch_end(const Printer *p, uint32_t first, uint32_t end, size_t column) {
-    uint32_t from = first;
+static uint32_t stretch_end(const Printer *p, uint32_t first, uint32_t end, size_t indent) {
+    uint32_t from = first, outcome = UINT32_MAX;
+    size_t column = p->column;
     for (uint32_t i = print_next(p, first, end, true); i < end; i = print_next(p, i + 1, end, true)) {
         const Piece *piece = &p->pieces.at[i];
+        if (piece->marks & MARK_MAJOR) {
+            outcome = i;
+        }
         if (piece->kind != PIECE_OPEN) {
             continue;
         }
         column += print_width(p, from, i, PRINT_WIDTH);
-        if (!block_fits(p, i, end, column)) {
+        if (!block_fits(p, i, end, column) && !outcome_fits(p, outcome, i, end, indent)) {
             return i + 1;
         }
         column += 1;
@@ -120,7 +132,7 @@ static void print_item(Printer *p, uint32_t first, uint32_t end, BlockKind in, s
     Stretch s = {.first = first, .label = label_colon(p, first, end), .indent = indent,
                  .late = in == IN_CRAFT || in == IN_ADAPT};
     while (s.first < end) {
-        s.end = stretch_end(p, s.first, end, p->column);
+        s.end = stretch_end(p, s.first, end, indent);
         bool block = s.end > s.first && p->pieces.at[s.end - 1].kind == PIECE_OPEN;
         s.why = block ? s.end : print_find_why(p, first, s.first, s.end, in);
         print_stretch(p, &s);

@@ -250,24 +250,15 @@ static uint32_t one_clause(const Printer *p, uint32_t i, uint32_t end, BlockKind
 }
 
 static void print_clauses(Printer *p, const Stretch *s) {
-    bool begun = false;
     size_t all = print_width(p, s->why, s->end, PRINT_WHY_WIDTH);
-    bool notes = print_has_comment(p, s->why, s->end);
-    for (uint32_t i = print_next(p, s->why, s->end, true); i < s->end;) {
-        const Piece *piece = &p->pieces.at[i];
-        if (piece->kind == PIECE_COMMENT) {
-            print_comment(p, piece, s->indent + PRINT_CONTINUE, false);
-            i = print_next(p, i + 1, s->end, true);
-            continue;
-        }
+    for (uint32_t i = print_next(p, s->why, s->end, false); i < s->end;) {
         uint32_t past = one_clause(p, i, s->end, IN_BODY);
-        size_t width = print_width(p, i, past, PRINT_WHY_WIDTH);
-        size_t column = 0;
-        if (!p->line_ended && begun) {
+        size_t width = print_width(p, i, past, PRINT_WHY_WIDTH), column = 0;
+        if (i > s->why) {
             column = p->column + 1 + width <= PRINT_WHY_WIDTH ? p->column + 1 : 0;
         } else if (!p->line_ended) {
-            column = notes ? 0 : why_column(p, s, all, piece->kind);
-            column = column ? column : why_column(p, s, width, piece->kind);
+            column = why_column(p, s, all, p->pieces.at[i].kind);
+            column = column ? column : why_column(p, s, width, p->pieces.at[i].kind);
         }
         if (column == 0) {
             print_line_begin(p, s->indent + PRINT_CONTINUE, false);
@@ -275,22 +266,25 @@ static void print_clauses(Printer *p, const Stretch *s) {
         }
         print_blanks(p, column - p->column);
         print_flat(p, i, past);
-        begun = true;
-        i = print_next(p, past, s->end, true);
+        i = print_next(p, past, s->end, false);
     }
 }
 
 void print_stretch(Printer *p, const Stretch *s) {
-    uint32_t first = print_next(p, s->first, s->why, true);
-    if (first < s->why) {
+    /* Clauses with comments among them take no columns of their own. */
+    uint32_t body = print_has_comment(p, s->why, s->end) ? s->end : s->why;
+    uint32_t first = print_next(p, s->first, body, true);
+    if (first < body) {
         size_t room = s->after_block ? gap(&p->pieces.at[s->first - 1], &p->pieces.at[first]) : 0;
-        size_t width = print_width(p, s->first, s->why, PRINT_WIDTH);
-        if (!p->line_ended && p->column + room + width <= PRINT_WIDTH && !print_has_comment(p, s->first, s->why)) {
+        size_t width = print_width(p, s->first, body, PRINT_WIDTH);
+        if (!p->line_ended && p->column + room + width <= PRINT_WIDTH && !print_has_comment(p, s->first, body)) {
             print_blanks(p, room);
-            print_flat(p, s->first, s->why);
+            print_flat(p, s->first, body);
         } else {
-            print_broken(p, s, s->why);
+            print_broken(p, s, body);
         }
     }
-    print_clauses(p, s);
+    if (body == s->why) {
+        print_clauses(p, s);
+    }
 }

@@ -176,10 +176,10 @@ static bool no_end_before(uint8_t kind) {
            || kind == PIECE_OVER;
 }
 
-/* A brace, bracket or comma that closes up to the word before goes in front of the comments between them. */
+/* An opening brace and a comma close up to the word before, in front of the comments between them: a line may end behind them. */
 static void piece_add(Printer *p, Piece piece) {
     vec_push(p->arena, &p->pieces, piece);
-    if (piece.kind != PIECE_OPEN && piece.kind != PIECE_COMMA && piece.kind != PIECE_RIGHT) {
+    if (piece.kind != PIECE_OPEN && piece.kind != PIECE_COMMA) {
         return;
     }
     size_t i = p->pieces.n - 1;
@@ -209,6 +209,9 @@ bool print_read(Printer *p) {
             p->broken_lines = lines;
             piece_add(p, piece);
             continue;
+        }
+        if (piece.kind == PIECE_BY && p->pieces.n > 0 && print_is(p, (uint32_t)p->pieces.n - 1, "review")) {
+            piece.kind = PIECE_WORD; /* "review by" is one phrase */
         }
         piece.ends_line = lines > 0 && !no_end_after(p->last) && !no_end_before(piece.kind);
         if (begun && piece.ends_line && p->depth == 0) {
