@@ -87,11 +87,43 @@ static bool term_merge(Maker *m, Term *a, const Term *b) {
     return true;
 }
 
+/* Whatever meets b meets a. */
+static bool term_covers(const Term *a, const Term *b) {
+    uint32_t k = 0;
+    for (uint32_t i = 0; i < a->n; i++) {
+        while (k < b->n && b->literals[k].fact != a->literals[i].fact) k++;
+        if (k == b->n || (b->literals[k].mask & ~a->literals[i].mask)) return false;
+    }
+    return true;
+}
+
+static void term_drop_covered(Guard *guard, const Term *by) {
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < guard->n; i++) {
+        if (!term_covers(by, &guard->terms[i])) guard->terms[n++] = guard->terms[i];
+    }
+    guard->n = n;
+}
+
+void guard_absorb(Guard *guard) {
+    uint32_t n = guard->n;
+    guard->n = 0;
+    for (uint32_t i = 0; i < n; i++) {
+        Term term = guard->terms[i];
+        bool covered = false;
+        for (uint32_t k = 0; k < guard->n && !covered; k++) covered = term_covers(&guard->terms[k], &term);
+        if (covered) continue;
+        term_drop_covered(guard, &term);
+        guard->terms[guard->n++] = term;
+    }
+}
+
 static void guard_put(Maker *m, Guard *guard, const Term *term) {
     for (uint32_t i = 0; i < guard->n; i++) {
-        if (guard->terms[i].n == 0) return;
+        if (term_covers(&guard->terms[i], term)) return;
         if (term_merge(m, &guard->terms[i], term)) return;
     }
+    term_drop_covered(guard, term);
     if (guard->n == LIMIT_GUARD_TERMS) {
         m->over = true;
         return;

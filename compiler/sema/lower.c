@@ -10,7 +10,8 @@ static void facts_open(Lower *l) {
     l->fact_events = ARENA_ARRAY(l->arena, EventLink *, (size_t)tail->n_facts + 1);
     l->thing_events = ARENA_ARRAY(l->arena, EventLink *, (size_t)tail->n_things + 1);
     l->duty_of = ARENA_ARRAY(l->arena, uint32_t, (size_t)tail->n_facts + 1);
-    for (uint32_t i = 0; i < tail->n_facts; i++) l->duty_of[i] = NO_INDEX;
+    l->crank_clocks = ARENA_ARRAY(l->arena, uint32_t, (size_t)tail->n_facts + 1);
+    for (uint32_t i = 0; i < tail->n_facts; i++) l->duty_of[i] = l->crank_clocks[i] = NO_INDEX;
 }
 
 static uint32_t count_fact(Lower *l, const Duty *duty, const char *suffix, uint32_t n_values) {
@@ -41,6 +42,15 @@ static void duties_open(Lower *l) {
     }
 }
 
+/* What is followed through a procedure: engines, and the controls that turn, power or stop them or have a duty. */
+static void slots_open(Lower *l) {
+    l->slot_of = ARENA_ARRAY(l->arena, uint32_t, (size_t)l->n_reads + 1);
+    for (uint32_t i = 0; i < l->n_reads; i++) {
+        bool followed = l->facts.at[i].kind == FACT_ENGINE || (l->reads[i] & (READ_TURNS | READ_STOPS | READ_DUTY));
+        l->slot_of[i] = followed ? l->n_slots++ : NO_INDEX;
+    }
+}
+
 static void watched_note(Lower *l, const Item *item, uint32_t depth) {
     for (; item && depth < 4 * LIMIT_NESTING; item = item->next) {
         if (item->kind == STMT_WATCH && item->thing < l->tail->n_things && l->tail->things[item->thing].watched != NO_INDEX) {
@@ -65,6 +75,7 @@ static void lower_open(Lower *l, Job *job, const Tail *tail) {
     *l->only_pace = l->model->pace_clock;
     duties_open(l);
     engines_open(l);
+    slots_open(l);
     drills_open(l);
     for (uint32_t i = 0; i < tail->n_procedures; i++) watched_note(l, tail->procedures[i].items, 0);
     for (uint32_t i = 0; i < tail->n_drills; i++) watched_note(l, tail->drills[i].items, 0);
@@ -76,10 +87,18 @@ static void raws_finish(Lower *l) {
     l->raws.n = 0;
 }
 
+static Edges engines_here(Lower *l) {
+    Edges list = {NULL, 0, 0};
+    Raw *raws;
+    size_t n = engine_raws(l, &raws);
+    for (size_t i = 0; i < n; i++) raw_finish(l, &raws[i], &list);
+    return list;
+}
+
 static void lower_procedure(Lower *l, uint32_t index) {
     const Procedure *procedure = &l->tail->procedures[index];
     uint32_t lo = (uint32_t)l->places.n;
-    size_t edge_lo = l->edges.n, ambient_lo = l->ambient.n;
+    size_t edge_lo = l->edges.n, ambient_lo = l->ambient.n, deadline_lo = l->deadlines.n;
     l->procedure = index;
     l->targets.n = l->cranks.n = l->timed.n = 0;
     l->phase_targets = (NameMap){.arena = l->arena};
@@ -92,7 +111,9 @@ static void lower_procedure(Lower *l, uint32_t index) {
     join_ends(l);
     raws_finish(l);
     drills_enter(l, procedure, lo, hi);
-    timed_solve(l, lo, (uint32_t)l->places.n, edge_lo, ambient_lo);
+    Edges engines = engines_here(l);
+    edges_prune(l, lo, edge_lo, ambient_lo, deadline_lo, &engines);
+    timed_solve(l, lo, (uint32_t)l->places.n, edge_lo, ambient_lo, &engines);
     l->model->procedure_lo[index] = lo;
     l->model->procedure_hi[index] = (uint32_t)l->places.n;
 }

@@ -14,6 +14,7 @@
 /* ---- guard.c ---- */
 uint64_t fact_all(const Fact *fact);
 Guard *guard_make(Arena *arena, const Fact *facts, const Test *test, bool negated, bool *over);
+void guard_absorb(Guard *guard); /* leaves out terms that another one covers */
 const Test *test_const(bool value);
 const Test *test_fact(Arena *arena, uint32_t fact, uint64_t mask);
 bool test_always(const Test *test); /* NULL is true */
@@ -170,7 +171,10 @@ typedef struct {
     VEC(uint32_t) counters; /* facts by depth of try */
     VEC(uint32_t) try_clocks; /* two by depth of try: head of the pass, again */
     EngineWork *engines;
+    VEC(uint8_t) engine_masks; /* of the procedure being lowered, by place and engine: states it can be in there */
+    uint32_t *crank_clocks;    /* by fact of the control: since the head of a crank, NO_INDEX */
     uint8_t *reads;         /* by fact: READ_… */
+    uint32_t *slot_of, n_slots; /* by fact: its number among those that are followed through a procedure, NO_INDEX */
     uint32_t n_reads;
     EventLink **fact_events, **thing_events; /* by fact, by thing */
     EventLink *enter_events;
@@ -243,10 +247,14 @@ void engine_deadlines(Lower *l);
 /* ---- lower_finish.c: raw edges to edges ---- */
 void raw_finish(Lower *l, const Raw *raw, Edges *out);
 /* The clock zeroed by every edge that carries the event. */
-uint32_t event_clock(Lower *l, const Trigger *trigger);
+uint32_t event_clock(Lower *l, const Item *item); /* of the event after which the item's time counts */
+Str event_words(const Lower *l, const Item *item);
+
+/* ---- lower_prune.c: variants that can never be taken ---- */
+void edges_prune(Lower *l, uint32_t lo, size_t edge_lo, size_t ambient_lo, size_t deadline_lo, const Edges *engines);
 
 /* ---- lower_time.c: deadlines that start at an event, once the procedure's edges are finished ---- */
-void timed_solve(Lower *l, uint32_t lo, uint32_t hi, size_t edge_lo, size_t ambient_lo);
+void timed_solve(Lower *l, uint32_t lo, uint32_t hi, size_t edge_lo, size_t ambient_lo, const Edges *engines);
 
 /* ---- lower_drill.c ---- */
 void drills_open(Lower *l);

@@ -234,11 +234,9 @@ static void crank_times(Lower *l, const Crank *crank, const Way *way) {
 }
 
 /* ---- the crank as a whole ---- */
-static uint32_t head_clock(Lower *l, uint32_t thing) {
-    for (size_t i = 0; i < l->cranks.n; i++) {
-        if (l->cranks.at[i].thing == thing) return l->cranks.at[i].clock;
-    }
-    return clock_new(l, "since the head of the crank");
+static uint32_t head_clock(Lower *l, uint32_t fact) {
+    if (l->crank_clocks[fact] == NO_INDEX) l->crank_clocks[fact] = clock_new(l, "since the head of the crank");
+    return l->crank_clocks[fact];
 }
 
 static Crank crank_open(Lower *l, const Item *item, uint32_t thing, uint64_t engaged) {
@@ -247,7 +245,7 @@ static Crank crank_open(Lower *l, const Item *item, uint32_t thing, uint64_t eng
     crank.fact = control->fact;
     crank.engage = item->mask & engaged ? lowest(item->mask & engaged) : lowest(engaged);
     crank.release = lowest(fact_all(&l->facts.at[crank.fact]) & ~engaged);
-    crank.clock = head_clock(l, thing);
+    crank.clock = head_clock(l, crank.fact);
     crank.duty = l->duty_of[crank.fact];
     crank.after = target_new(l);
     crank.lo = (uint32_t)l->places.n;

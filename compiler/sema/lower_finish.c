@@ -460,19 +460,21 @@ static EventLink **links_of(Lower *l, const Trigger *trigger) {
     return trigger->fact < l->n_reads ? &l->fact_events[trigger->fact] : NULL;
 }
 
-static Str clock_words(Lower *l, const Trigger *trigger) {
-    if (trigger->name) return format_text(l->arena, l->job->names, "since %N", trigger->name);
-    Str written = trigger->written && l->job->sources ? span_text(l->job->sources, trigger->written->span) : STR("an event");
-    return format_text(l->arena, l->job->names, "since %S", written);
+/* The event as the line writes it. */
+Str event_words(const Lower *l, const Item *item) {
+    const Event *written = item->stmt && item->stmt->more && item->stmt->more->timing ? item->stmt->more->timing->after : NULL;
+    if (written && l->job->sources && written->span.hi) return span_text(l->job->sources, written->span);
+    return item->after && item->after->name ? name_text(l->job->names, item->after->name) : STR("that event");
 }
 
-uint32_t event_clock(Lower *l, const Trigger *trigger) {
+uint32_t event_clock(Lower *l, const Item *item) {
+    const Trigger *trigger = item->after;
     EventLink **first = links_of(l, trigger);
     for (const EventLink *link = first ? *first : NULL; link; link = link->next) {
         if (same_trigger(link->head, trigger)) return link->clock;
     }
     uint32_t clock = clock_new(l, "");
-    l->clocks.at[clock].what = clock_words(l, trigger);
+    l->clocks.at[clock].what = format_text(l->arena, l->job->names, "since %S", event_words(l, item));
     for (const Trigger *one = trigger; one; one = one->next) {
         EventLink **list = links_of(l, one);
         if (!list) continue;

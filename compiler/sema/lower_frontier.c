@@ -119,6 +119,7 @@ Raw *edge_from(Lower *l, const Entry *entry, EdgeKind kind, const Item *item, ui
 uint32_t deadline_put(Lower *l, uint32_t place, const Test *when, uint32_t clock, int64_t ms) {
     const Guard *guard = test_always(when) ? NULL : guard_make(l->arena, l->facts.at, when, false, &l->over);
     if (guard && !guard->n) return NO_INDEX;
+    if (guard && guard->n == 1 && !guard->terms->n) guard = NULL;
     Placed placed = {place, {guard, clock, ms, NO_INDEX}};
     vec_push(l->arena, &l->deadlines, placed);
     vec_push(l->arena, &l->deadline_edges, 0);

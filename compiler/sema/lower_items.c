@@ -81,7 +81,7 @@ static bool has_bounds(const Frontier *f) {
 /* set … within: the pilot's own commitment, a deadline without a lapse. */
 static void set_in_time(Lower *l, const Item *item, Frontier *f) {
     if (item->after) {
-        Timed timed = {.item = item, .limit = &item->limit, .clock = event_clock(l, item->after), .way = way_to(NO_INDEX)};
+        Timed timed = {.item = item, .limit = &item->limit, .clock = event_clock(l, item), .way = way_to(NO_INDEX)};
         frontier_join(l, &timed.at, f);
         vec_push(l->arena, &l->timed, timed);
         return;

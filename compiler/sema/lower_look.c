@@ -195,7 +195,7 @@ void lower_expect(Lower *l, const Item *item, Frontier *f) {
         Load load = lapse_load(l, item->cond, &looking);
         const Test *still = test_inverse(l->arena, unseen(l, item->cond, &looking.facts));
         if (item->after) {
-            Timed timed = {.item = item, .limit = &item->limit, .clock = event_clock(l, item->after), .lapses = true, .at = at,
+            Timed timed = {.item = item, .limit = &item->limit, .clock = event_clock(l, item), .lapses = true, .at = at,
                            .way = way, .load = load, .still = still};
             vec_push(l->arena, &l->timed, timed);
         } else {
@@ -316,7 +316,7 @@ static void wait_bounds(Lower *l, const Item *item, const Entry *entry, uint32_t
 
 void lower_wait(Lower *l, const Item *item, Frontier *f) {
     if (!item->after && pending_bounds(f)) frontier_settle(l, item, f);
-    uint32_t clock = item->after ? event_clock(l, item->after) : l->model->pace_clock;
+    uint32_t clock = item->after ? event_clock(l, item) : l->model->pace_clock;
     const ItemOutcome *otherwise = outcome_otherwise(item);
     bool lapses = otherwise && item->most.n;
     Way way = lapses ? way_of(l, &otherwise->action, item) : way_to(NO_INDEX);

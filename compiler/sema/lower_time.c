@@ -8,7 +8,7 @@ typedef uint8_t Cases;
 enum { ALL_CASES = 0xFF };
 
 typedef struct {
-    uint32_t engine_fact, fact; /* NO_INDEX: none */
+    uint32_t engine, engine_fact, fact; /* NO_INDEX: none */
     uint64_t mask, all;
     Cases *reach;               /* by place - lo: what is possible there at all */
 } View;
@@ -17,9 +17,9 @@ typedef struct {
     Lower *l;
     uint32_t lo, hi;
     size_t ambient_lo;
-    Edge *edges;                       /* of the procedure */
+    size_t edge_lo;                    /* the procedure's edges are the model's from here on */
     uint32_t *from_at, *from, *to_at, *to; /* edges by place: from[from_at[p] .. from_at[p + 1]) */
-    Edges engines;                     /* what engines do by themselves, at every place without own engine edges */
+    const Edges *engines;              /* what engines do by themselves, at every place without own engine edges */
     VEC(View) views;
     Cases *on_way;                     /* by place - lo, zero between questions */
     VEC(uint32_t) touched, work;
@@ -97,13 +97,17 @@ static bool carries(const Edge *edge, uint32_t clock) {
 }
 
 /* ---- the procedure's edges by place ---- */
+static const Edge *edge_at(const Solver *s, uint32_t index) {
+    return &s->l->edges.at[s->edge_lo + index];
+}
+
 static uint32_t *index_by(Solver *s, size_t n, bool by_to, uint32_t **at) {
     uint32_t places = s->hi - s->lo;
     *at = ARENA_ARRAY(s->l->arena, uint32_t, (size_t)places + 2);
     uint32_t *list = ARENA_ARRAY(s->l->arena, uint32_t, n + 1);
     for (int pass = 0; pass < 2; pass++) {
         for (size_t i = 0; i < n; i++) {
-            uint32_t place = by_to ? s->edges[i].to : s->edges[i].from;
+            uint32_t place = by_to ? edge_at(s, (uint32_t)i)->to : edge_at(s, (uint32_t)i)->from;
             if (place < s->lo || place >= s->hi) continue;
             if (pass) {
                 list[(*at)[place - s->lo + 1]++] = (uint32_t)i;
@@ -116,23 +120,20 @@ static uint32_t *index_by(Solver *s, size_t n, bool by_to, uint32_t **at) {
     return list;
 }
 
-static void solver_open(Solver *s, size_t edge_lo) {
+static void solver_open(Solver *s) {
     Lower *l = s->l;
-    size_t n = l->edges.n - edge_lo;
-    s->edges = ARENA_ARRAY(l->arena, Edge, n + 1); /* lapses are added to the model's list meanwhile */
-    memcpy(s->edges, l->edges.at + edge_lo, n * sizeof *s->edges);
+    size_t n = l->edges.n - s->edge_lo; /* lapses are added behind them meanwhile */
     s->from = index_by(s, n, false, &s->from_at);
     s->to = index_by(s, n, true, &s->to_at);
     s->on_way = ARENA_ARRAY(l->arena, Cases, s->hi - s->lo);
-    Raw *raws;
-    size_t n_raws = engine_raws(l, &raws);
-    for (size_t i = 0; i < n_raws; i++) raw_finish(l, &raws[i], &s->engines);
 }
 
 /* ---- what is possible at each place ---- */
 static void reach_add(Solver *s, View *v, uint32_t place, Cases cases) {
     if (place < s->lo || place >= s->hi) return;
     Cases *at = &v->reach[place - s->lo];
+    unsigned mask = s->l->engine_masks.at[(size_t)(place - s->lo) * s->l->tail->n_engines + v->engine] & 15u;
+    cases &= (Cases)(mask | mask << 4);
     if (!(cases & ~*at)) return;
     *at |= cases;
     vec_push(s->l->arena, &s->work, place);
@@ -142,7 +143,7 @@ static void reach_solve(Solver *s, View *v) {
     Lower *l = s->l;
     for (uint32_t p = s->lo; p < s->hi; p++) {
         for (uint32_t i = s->to_at[p - s->lo]; i < s->to_at[p - s->lo + 1]; i++) {
-            const Edge *edge = &s->edges[s->to[i]];
+            const Edge *edge = edge_at(s, s->to[i]);
             if (edge->from < s->lo || edge->from >= s->hi) reach_add(s, v, p, forwards(v, edge, ALL_CASES));
         }
     }
@@ -154,11 +155,11 @@ static void reach_solve(Solver *s, View *v) {
         uint32_t place = s->work.at[--s->work.n];
         Cases here = v->reach[place - s->lo];
         for (uint32_t i = s->from_at[place - s->lo]; i < s->from_at[place - s->lo + 1]; i++) {
-            const Edge *edge = &s->edges[s->from[i]];
+            const Edge *edge = edge_at(s, s->from[i]);
             reach_add(s, v, edge->to, forwards(v, edge, here));
         }
-        for (size_t i = 0; i < s->engines.n && !l->places.at[place].own_engine_edges; i++) {
-            reach_add(s, v, place, forwards(v, &s->engines.at[i], here));
+        for (size_t i = 0; i < s->engines->n && !l->places.at[place].own_engine_edges; i++) {
+            reach_add(s, v, place, forwards(v, &s->engines->at[i], here));
         }
     }
 }
@@ -178,7 +179,8 @@ static uint32_t engine_of(const Solver *s, const Timed *timed, const Trigger *tr
 static View *view_for(Solver *s, const Timed *timed) {
     Lower *l = s->l;
     const Trigger *trigger = timed->item->after;
-    View view = {.engine_fact = l->tail->n_engines ? l->engines[engine_of(s, timed, trigger)].fact : NO_INDEX, .fact = NO_INDEX};
+    View view = {.engine = engine_of(s, timed, trigger), .fact = NO_INDEX};
+    view.engine_fact = l->engines[view.engine].fact;
     if (trigger && (trigger->kind == ON_BECOMES || trigger->kind == ON_LEAVES) && trigger->fact != view.engine_fact) {
         view.fact = trigger->fact;
         view.mask = trigger->mask;
@@ -215,12 +217,12 @@ static bool way_back(Solver *s, const View *v, uint32_t clock, uint32_t place) {
     Lower *l = s->l;
     Cases here = s->on_way[place - s->lo];
     bool open = false;
-    for (size_t i = 0; i < s->engines.n && !l->places.at[place].own_engine_edges; i++) {
-        const Edge *edge = &s->engines.at[i];
+    for (size_t i = 0; i < s->engines->n && !l->places.at[place].own_engine_edges; i++) {
+        const Edge *edge = &s->engines->at[i];
         if (!carries(edge, clock)) way_add(s, v, place, backwards(v, edge, here));
     }
     for (uint32_t i = s->to_at[place - s->lo]; i < s->to_at[place - s->lo + 1]; i++) {
-        const Edge *edge = &s->edges[s->to[i]];
+        const Edge *edge = edge_at(s, s->to[i]);
         if (carries(edge, clock)) continue;
         if (enters(s, edge)) {
             open = open || (forwards(v, edge, ALL_CASES) & here);
@@ -289,10 +291,8 @@ static void deadlines_at(Solver *s, const View *v, const Timed *timed, uint32_t 
 
 static void report_start(Solver *s, const Timed *timed) {
     Lower *l = s->l;
-    const Trigger *trigger = timed->item->after;
     if (!told_once(l, timed->item->span, 7)) return;
-    Str name = trigger->name ? name_text(l->job->names, trigger->name)
-             : trigger->written && l->job->sources ? span_text(l->job->sources, trigger->written->span) : STR("that event");
+    Str name = event_words(l, timed->item);
     Finding *finding = finding_add(l->job->findings, FINDING_DEADLINE_WITHOUT_START, timed->item->span,
         "this line counts its time from `%S`, but it can be come to without that", name);
     finding_note(l->job->findings, finding, (Span){0, 0},
@@ -314,7 +314,7 @@ static void check_commitment(Solver *s, const Timed *timed, int64_t ms) {
         const Item *item = l->places.at[place].item;
         bool slow = item != timed->item && waits_for_world(item);
         for (uint32_t k = s->from_at[place - s->lo]; k < s->from_at[place - s->lo + 1]; k++) {
-            const Edge *edge = &s->edges[s->from[k]];
+            const Edge *edge = edge_at(s, s->from[k]);
             if (edge->to < s->lo || edge->to >= s->hi || !s->on_way[edge->to - s->lo]) continue;
             for (uint16_t b = 0; b < edge->n_bounds; b++) slow = slow || edge->bounds[b].least_ms > ms;
         }
@@ -336,9 +336,9 @@ static void timed_one(Solver *s, const Timed *timed) {
     for (size_t i = 0; i < s->touched.n; i++) s->on_way[s->touched.at[i] - s->lo] = 0;
 }
 
-void timed_solve(Lower *l, uint32_t lo, uint32_t hi, size_t edge_lo, size_t ambient_lo) {
-    if (!l->timed.n) return;
-    Solver solver = {.l = l, .lo = lo, .hi = hi, .ambient_lo = ambient_lo};
-    solver_open(&solver, edge_lo);
+void timed_solve(Lower *l, uint32_t lo, uint32_t hi, size_t edge_lo, size_t ambient_lo, const Edges *engines) {
+    if (!l->timed.n || !l->tail->n_engines) return;
+    Solver solver = {.l = l, .lo = lo, .hi = hi, .edge_lo = edge_lo, .ambient_lo = ambient_lo, .engines = engines};
+    solver_open(&solver);
     for (size_t i = 0; i < l->timed.n; i++) timed_one(&solver, &l->timed.at[i]);
 }

@@ -10,6 +10,8 @@ typedef struct {
 static const char *const edge_words[] = {"item", "otherwise", "lapse", "enter", "release", "fire", "run-down", "stop", "join", "begin"};
 static const char *const actor_words[] = {"pilot", "engine", "world", "time"};
 
+static const char *const engine_words[] = {"STOPPED", "TURNING", "RUNNING", "LATE"};
+
 static void put_name(Dump *d, Name name) {
     buf_str(d->buf, name_text(d->job->names, name));
 }
@@ -27,7 +29,9 @@ static void put_values(Dump *d, uint32_t index, uint64_t mask) {
         if (!(mask >> i & 1)) continue;
         if (!first) buf_char(d->buf, '|');
         first = false;
-        if (fact->value_names && fact->value_names[i].len) {
+        if (fact->kind == FACT_ENGINE) {
+            buf_text(d->buf, engine_words[i & 3]);
+        } else if (fact->value_names && fact->value_names[i].len) {
             buf_str(d->buf, fact->value_names[i]);
         } else {
             buf_uint(d->buf, i);
