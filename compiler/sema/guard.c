@@ -301,6 +301,16 @@ const Test *test_fold(Arena *arena, const Test *test, const Known *known) {
     return test;
 }
 
+bool test_same(const Test *a, const Test *b) {
+    if (a == b) return true;
+    if (!a || !b || a->kind != b->kind || a->fact != b->fact || a->mask != b->mask) return false;
+    const Test *one = a->parts, *two = b->parts;
+    for (; one && two; one = one->next, two = two->next) {
+        if (!test_same(one, two)) return false;
+    }
+    return !one && !two;
+}
+
 bool test_reads(const Test *test, uint32_t fact) {
     if (!test) return false;
     if (test->kind == TEST_FACT) return test->fact == fact;

@@ -30,6 +30,7 @@ typedef struct {
 /* What is left of the test, to be read before the edge. */
 const Test *test_fold(Arena *arena, const Test *test, const Known *known);
 bool test_reads(const Test *test, uint32_t fact);
+bool test_same(const Test *a, const Test *b); /* written alike */
 
 /* What an edge does and waits for. The arrays are shared between edges: they are copied to grow, never written. */
 typedef struct {

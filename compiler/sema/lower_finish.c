@@ -262,7 +262,7 @@ static void turn_begins(Finish *f, const Raw *raw, uint32_t at, const Test *when
     finish_stops(f, &two, at);
 }
 
-/* Nothing turns it any more: from now on it runs down, unless it runs. */
+/* Nothing turns it any more: from now on it runs down, unless it runs. What was turned did not stand still. */
 static void turn_ends(Finish *f, const Raw *raw, uint32_t at, const Test *when) {
     const EngineWork *engine = &f->l->engines[at];
     const Change *moved = change_of(raw, engine->fact);
@@ -277,7 +277,7 @@ static void turn_ends(Finish *f, const Raw *raw, uint32_t at, const Test *when) 
         load_reset(f->l, &two.load, engine->clock);
         finish_stops(f, &two, at);
     }
-    if (narrowed(f, &one, engine_is(f, engine, IS_STILL | IS_RUNNING | IS_LATE), &two)) finish_stops(f, &two, at);
+    if (narrowed(f, &one, engine_is(f, engine, IS_RUNNING | IS_LATE), &two)) finish_stops(f, &two, at);
 }
 
 static void finish_turns(Finish *f, const Raw *raw, uint32_t at) {
@@ -293,6 +293,10 @@ static void finish_turns(Finish *f, const Raw *raw, uint32_t at) {
     }
     Known before = known_before(f, raw), after = known_after(f, raw);
     const Test *was = test_fold(l->arena, engine->turned, &before), *is = test_fold(l->arena, engine->turned, &after);
+    if (test_same(was, is)) {
+        finish_stops(f, raw, at);
+        return;
+    }
     turn_begins(f, raw, at, both(f, not(f, was), is));
     turn_ends(f, raw, at, both(f, was, not(f, is)));
     const Test *same = test_either(l->arena, both(f, was, is), both(f, not(f, was), not(f, is)));
