@@ -1,11 +1,11 @@
 #include "front/equal.h"
 
 /* A list is compared member by member, both to their ends. */
-#define EQUAL_LIST(Type, name, each)                                                                                   \
-    static bool name(const Job *job, const Type *a, const Type *b) {                                                   \
-        for (; a && b; a = a->next, b = b->next)                                                                       \
-            if (!each(job, a, b)) return false;                                                                        \
-        return !a && !b;                                                                                               \
+#define EQUAL_LIST(Type, name, each)                                 \
+    static bool name(const Job *job, const Type *a, const Type *b) { \
+        for (; a && b; a = a->next, b = b->next)                     \
+            if (!each(job, a, b)) return false;                      \
+        return !a && !b;                                             \
     }
 
 static bool span_eq(const Job *job, Span a, Span b) {
@@ -55,10 +55,17 @@ static bool conds_eq(const Job *job, const Cond *a, const Cond *b);
 
 static bool cond_own_eq(const Job *job, const Cond *a, const Cond *b) {
     switch ((CondKind)a->kind) {
-    case COND_FOR: case COND_COMPARE: return measured_eq(job, *a->measured, *b->measured);
+    case COND_FOR:
+    case COND_COMPARE: return measured_eq(job, *a->measured, *b->measured);
     case COND_RANGE: return range_eq(job, *a->range, *b->range);
     case COND_TEXT: return text_eq(job, a->text, b->text);
-    case COND_BAD: case COND_AND: case COND_OR: case COND_NOT: case COND_NAME: case COND_IS: case COND_FITTED:
+    case COND_BAD:
+    case COND_AND:
+    case COND_OR:
+    case COND_NOT:
+    case COND_NAME:
+    case COND_IS:
+    case COND_FITTED:
     case COND_WATCHING: return true;
     }
     return false;
@@ -116,10 +123,11 @@ static bool timing_eq(const Job *job, const Timing *a, const Timing *b) {
 
 static bool more_eq(const Job *job, const StmtMore *a, const StmtMore *b) {
     if (a == b) return true;
-    return a->over_duty == b->over_duty && amount_eq(job, a->amount, b->amount) && timing_eq(job, a->timing, b->timing) &&
-           text_eq(job, a->text, b->text) && text_eq(job, a->text2, b->text2) && block_eq(job, a->block, b->block) &&
-           block_eq(job, a->between, b->between) && action_eq(job, a->action, b->action) &&
-           stmts_eq(job, a->parts, b->parts) && words_eq(job, a->words, b->words);
+    return a->over_duty == b->over_duty && amount_eq(job, a->amount, b->amount) &&
+           timing_eq(job, a->timing, b->timing) && text_eq(job, a->text, b->text) && text_eq(job, a->text2, b->text2) &&
+           block_eq(job, a->block, b->block) && block_eq(job, a->between, b->between) &&
+           action_eq(job, a->action, b->action) && stmts_eq(job, a->parts, b->parts) &&
+           words_eq(job, a->words, b->words);
 }
 
 static bool stmt_each(const Job *job, const Stmt *a, const Stmt *b) {
@@ -154,18 +162,19 @@ static bool band_each(const Job *job, const BandPart *a, const BandPart *b) {
 EQUAL_LIST(BandPart, bands_eq, band_each)
 
 static bool craft_each(const Job *job, const Craft *a, const Craft *b) {
-    return a->kind == b->kind && words_eq(job, a->words, b->words) && word_eq(a->ref, b->ref) && word_eq(a->pos, b->pos) &&
-           limits_eq(job, a->limits, b->limits) && bands_eq(job, a->bands, b->bands) &&
-           amount_eq(job, a->amount, b->amount) && measured_eq(job, a->time, b->time) && text_eq(job, a->text, b->text) &&
-           text_eq(job, a->because, b->because) && text_eq(job, a->by, b->by) && span_eq(job, a->until, b->until) &&
-           cond_eq(job, a->when, b->when) && why_eq(job, a->why, b->why);
+    return a->kind == b->kind && words_eq(job, a->words, b->words) && word_eq(a->ref, b->ref) &&
+           word_eq(a->pos, b->pos) && limits_eq(job, a->limits, b->limits) && bands_eq(job, a->bands, b->bands) &&
+           amount_eq(job, a->amount, b->amount) && measured_eq(job, a->time, b->time) &&
+           text_eq(job, a->text, b->text) && text_eq(job, a->because, b->because) && text_eq(job, a->by, b->by) &&
+           span_eq(job, a->until, b->until) && cond_eq(job, a->when, b->when) && why_eq(job, a->why, b->why);
 }
 EQUAL_LIST(Craft, crafts_eq, craft_each)
 
 /* ---- gates ---- */
 
 static bool step_each(const Job *job, const RuleStep *a, const RuleStep *b) {
-    return events_eq(job, a->event, b->event) && range_eq(job, a->pause, b->pause) && word_eq(a->pause_name, b->pause_name);
+    return events_eq(job, a->event, b->event) && range_eq(job, a->pause, b->pause) &&
+           word_eq(a->pause_name, b->pause_name);
 }
 EQUAL_LIST(RuleStep, steps_eq, step_each)
 
@@ -201,8 +210,8 @@ static bool standing_each(const Job *job, const Standing *a, const Standing *b) 
 EQUAL_LIST(Standing, standings_eq, standing_each)
 
 static bool edit_each(const Job *job, const Edit *a, const Edit *b) {
-    return a->kind == b->kind && word_eq(a->ref, b->ref) && word_eq(a->to, b->to) && block_eq(job, a->block, b->block) &&
-           text_eq(job, a->text, b->text) && why_eq(job, a->why, b->why);
+    return a->kind == b->kind && word_eq(a->ref, b->ref) && word_eq(a->to, b->to) &&
+           block_eq(job, a->block, b->block) && text_eq(job, a->text, b->text) && why_eq(job, a->why, b->why);
 }
 EQUAL_LIST(Edit, edits_eq, edit_each)
 
@@ -228,8 +237,11 @@ EQUAL_LIST(LineDecl, lines_eq, line_each)
 static bool content_eq(const Job *job, const Decl *a, const Decl *b) {
     switch ((DeclKind)a->kind) {
     case DECL_LINES: return lines_eq(job, a->u.lines, b->u.lines);
-    case DECL_AIRCRAFT: case DECL_TAIL: return crafts_eq(job, a->u.craft, b->u.craft);
-    case DECL_PROCEDURE: case DECL_DRILL: case DECL_GROUP: return stmts_eq(job, a->u.parts, b->u.parts);
+    case DECL_AIRCRAFT:
+    case DECL_TAIL: return crafts_eq(job, a->u.craft, b->u.craft);
+    case DECL_PROCEDURE:
+    case DECL_DRILL:
+    case DECL_GROUP: return stmts_eq(job, a->u.parts, b->u.parts);
     case DECL_EVENT: return events_eq(job, a->u.event, b->u.event);
     case DECL_STATE: return cond_eq(job, a->u.cond, b->u.cond);
     case DECL_GATE: return gate_eq(job, a->u.gate, b->u.gate);
@@ -237,8 +249,19 @@ static bool content_eq(const Job *job, const Decl *a, const Decl *b) {
     case DECL_ADAPT: return edits_eq(job, a->u.edits, b->u.edits);
     case DECL_DOCUMENT: return doclines_eq(job, a->u.doclines, b->u.doclines);
     case DECL_WORDING: return wordings_eq(job, a->u.wording, b->u.wording);
-    case DECL_BAD: case DECL_USE: case DECL_CONTROL: case DECL_SCENE: case DECL_GAUGE: case DECL_LIGHT: case DECL_PERSON:
-    case DECL_CALL: case DECL_BRIEFING: case DECL_KIND: case DECL_SOURCE: case DECL_WAIVE: case DECL_FLEET: return true;
+    case DECL_BAD:
+    case DECL_USE:
+    case DECL_CONTROL:
+    case DECL_SCENE:
+    case DECL_GAUGE:
+    case DECL_LIGHT:
+    case DECL_PERSON:
+    case DECL_CALL:
+    case DECL_BRIEFING:
+    case DECL_KIND:
+    case DECL_SOURCE:
+    case DECL_WAIVE:
+    case DECL_FLEET: return true;
     }
     return false;
 }

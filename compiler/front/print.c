@@ -2,36 +2,36 @@
    one declaration is held at a time, and no piece is measured more often than its braces nest within one line. */
 #include "front/print.h"
 
-
-
 static void print_items(Printer *p, uint32_t first, uint32_t end, BlockKind kind, size_t indent);
 
 /* ---- the column of the objects ---- */
 
 /* Columns that an item's first word is filled up to, so that objects stand below each other. */
 static size_t verb_columns(const Printer *p, uint32_t verb, BlockKind in) {
-    static const char *const body[] = {"set", "check", "expect", "look", "call", "brief", "wait", "crank", "hold", "release",
-                                       "watch", "plain", "note", "caution", "warning", "do", "drills", "cue", "armed", NULL};
+    static const char *const body[] = {"set",     "check", "expect",  "look",  "call",  "brief", "wait",
+                                       "crank",   "hold",  "release", "watch", "plain", "note",  "caution",
+                                       "warning", "do",    "drills",  "cue",   "armed", NULL};
     static const char *const file[] = {"control", "scene", "gauge", "light", "person", "call", "kind", NULL};
     const char *const *words = in == IN_FILE ? file : body;
     switch (in) {
-    case IN_CRAFT:
-        return 11;
-    case IN_DOCUMENT:
-        return 10;
-    case IN_STANDARD:
-        return print_is(p, verb, "gate") ? 0 : 9;
-    case IN_ADAPT:
-        return 8;
-    case IN_FILE: case IN_BODY:
+    case IN_CRAFT: return 11;
+    case IN_DOCUMENT: return 10;
+    case IN_STANDARD: return print_is(p, verb, "gate") ? 0 : 9;
+    case IN_ADAPT: return 8;
+    case IN_FILE:
+    case IN_BODY:
         for (; *words; words++) {
             if (print_is(p, verb, *words)) {
                 return 8;
             }
         }
         return 0;
-    case IN_CASES: case IN_GATE: case IN_POSITIONS: case IN_ROWS: case IN_TEXTS: case IN_WORDING:
-        return 0;
+    case IN_CASES:
+    case IN_GATE:
+    case IN_POSITIONS:
+    case IN_ROWS:
+    case IN_TEXTS:
+    case IN_WORDING: return 0;
     }
     return 0;
 }
@@ -129,7 +129,9 @@ static uint32_t label_colon(const Printer *p, uint32_t first, uint32_t end) {
 
 static void print_item(Printer *p, uint32_t first, uint32_t end, BlockKind in, size_t indent) {
     fill_verb(p, first, end, in);
-    Stretch s = {.first = first, .label = label_colon(p, first, end), .indent = indent,
+    Stretch s = {.first = first,
+                 .label = label_colon(p, first, end),
+                 .indent = indent,
                  .late = in == IN_CRAFT || in == IN_ADAPT};
     while (s.first < end) {
         s.end = stretch_end(p, s.first, end, indent);

@@ -18,16 +18,49 @@
 #define PRINT_CONTINUE 8
 
 typedef enum {
-    PIECE_WORD, PIECE_TEXT, PIECE_COMMENT,
-    PIECE_OPEN, PIECE_CLOSE, PIECE_LEFT, PIECE_RIGHT, PIECE_COMMA, PIECE_COLON, PIECE_DOTS,
-    PIECE_AND, PIECE_OR, PIECE_NOT, PIECE_IS, PIECE_IF, PIECE_FOR, PIECE_OTHERWISE, PIECE_THEN, PIECE_UNTIL, PIECE_WITHIN,
-    PIECE_BECAUSE, PIECE_FROM, PIECE_AS, PIECE_BY, PIECE_ANSWERED, PIECE_BETWEEN, PIECE_OVER
+    PIECE_WORD,
+    PIECE_TEXT,
+    PIECE_COMMENT,
+    PIECE_OPEN,
+    PIECE_CLOSE,
+    PIECE_LEFT,
+    PIECE_RIGHT,
+    PIECE_COMMA,
+    PIECE_COLON,
+    PIECE_DOTS,
+    PIECE_AND,
+    PIECE_OR,
+    PIECE_NOT,
+    PIECE_IS,
+    PIECE_IF,
+    PIECE_FOR,
+    PIECE_OTHERWISE,
+    PIECE_THEN,
+    PIECE_UNTIL,
+    PIECE_WITHIN,
+    PIECE_BECAUSE,
+    PIECE_FROM,
+    PIECE_AS,
+    PIECE_BY,
+    PIECE_ANSWERED,
+    PIECE_BETWEEN,
+    PIECE_OVER
 } PieceKind;
 
 /* What a pair of braces holds. */
 typedef enum {
-    IN_FILE, IN_BODY, IN_CASES, IN_CRAFT, IN_DOCUMENT, IN_STANDARD, IN_ADAPT, IN_GATE, /* items, one a line */
-    IN_POSITIONS, IN_ROWS, IN_TEXTS, IN_WORDING                                        /* entries with separators */
+    IN_FILE,
+    IN_BODY,
+    IN_CASES,
+    IN_CRAFT,
+    IN_DOCUMENT,
+    IN_STANDARD,
+    IN_ADAPT,
+    IN_GATE, /* items, one a line */
+    IN_POSITIONS,
+    IN_ROWS,
+    IN_TEXTS,
+    IN_WORDING /* entries with separators */
 } BlockKind;
 
 typedef enum {
@@ -42,23 +75,23 @@ typedef enum {
 } Mark;
 
 typedef struct {
-    uint32_t lo, hi;  /* in the text */
-    uint32_t match;   /* of a brace: its partner's index */
-    uint32_t width;   /* columns */
-    uint8_t kind;     /* PieceKind */
-    uint8_t block;    /* BlockKind: of an opening brace, what it holds; of a closing one, what it stands in */
+    uint32_t lo, hi; /* in the text */
+    uint32_t match;  /* of a brace: its partner's index */
+    uint32_t width;  /* columns */
+    uint8_t kind;    /* PieceKind */
+    uint8_t block;   /* BlockKind: of an opening brace, what it holds; of a closing one, what it stands in */
     uint8_t marks;
-    uint8_t fill;     /* blanks written after it beyond the one */
-    uint8_t breaks;   /* line ends before it: 0, 1, or 2 for more */
-    bool ends_line;   /* a line end between it and the word before means that the item before has ended */
+    uint8_t fill;   /* blanks written after it beyond the one */
+    uint8_t breaks; /* line ends before it: 0, 1, or 2 for more */
+    bool ends_line; /* a line end between it and the word before means that the item before has ended */
 } Piece;
 
 /* A block being read. */
 typedef struct {
-    uint32_t open;  /* index of the brace; UINT32_MAX: the file's own level */
-    uint32_t item;  /* first piece of the item being read; UINT32_MAX: none yet */
+    uint32_t open; /* index of the brace; UINT32_MAX: the file's own level */
+    uint32_t item; /* first piece of the item being read; UINT32_MAX: none yet */
     uint32_t items;
-    uint8_t kind;   /* BlockKind */
+    uint8_t kind; /* BlockKind */
     bool notes, lines;
 } BlockFrame;
 
@@ -72,17 +105,17 @@ typedef struct {
 typedef struct {
     Arena *arena;
     Str text;
-    size_t at;            /* read so far */
-    uint32_t depth;       /* open braces at `at` */
-    uint32_t broken_lines; /* line ends since the last word that is no comment, 2 at most */
-    uint8_t last;         /* kind of that word */
-    bool unreadable;      /* nested too deeply, or braces that do not match */
-    VEC(Piece) pieces;    /* of one declaration */
+    size_t at;              /* read so far */
+    uint32_t depth;         /* open braces at `at` */
+    uint32_t broken_lines;  /* line ends since the last word that is no comment, 2 at most */
+    uint8_t last;           /* kind of that word */
+    bool unreadable;        /* nested too deeply, or braces that do not match */
+    VEC(Piece) pieces;      /* of one declaration */
     VEC(BlockFrame) frames; /* open ones, while marking */
     VEC(Bracket) brackets;
     Buf out;
     size_t column;
-    bool line_ended;      /* the line bears a comment: nothing may follow on it */
+    bool line_ended; /* the line bears a comment: nothing may follow on it */
     bool line_empty;
 } Printer;
 

@@ -230,7 +230,8 @@ static void put_action(Buf *buf, const Job *job, const Action *action) {
         buf_text(buf, "again");
         put_measured(buf, job, " after ", action->after);
         break;
-    case ACTION_NONE: case ACTION_BLOCK: break;
+    case ACTION_NONE:
+    case ACTION_BLOCK: break;
     }
 }
 

@@ -32,8 +32,8 @@ void print_comment(Printer *p, const Piece *piece, size_t indent, bool blank_bef
 
 /* Columns between two pieces of a line. */
 static size_t gap(const Piece *before, const Piece *next) {
-    if (next->kind == PIECE_COMMA || next->kind == PIECE_COLON || next->kind == PIECE_RIGHT || next->kind == PIECE_DOTS
-        || before->kind == PIECE_LEFT || before->kind == PIECE_DOTS) {
+    if (next->kind == PIECE_COMMA || next->kind == PIECE_COLON || next->kind == PIECE_RIGHT ||
+        next->kind == PIECE_DOTS || before->kind == PIECE_LEFT || before->kind == PIECE_DOTS) {
         return 0;
     }
     return 1;
@@ -41,8 +41,8 @@ static size_t gap(const Piece *before, const Piece *next) {
 
 /* Whether a comma stands between `before` and the entry that begins with `next`, inside braces on one line. */
 static bool entry_comma(const Piece *before, const Piece *next, uint8_t block) {
-    return (next->marks & MARK_ITEM) && before->kind != PIECE_OPEN
-           && (block == IN_POSITIONS || block == IN_ROWS || block == IN_WORDING);
+    return (next->marks & MARK_ITEM) && before->kind != PIECE_OPEN &&
+           (block == IN_POSITIONS || block == IN_ROWS || block == IN_WORDING);
 }
 
 static size_t piece_width(const Piece *piece) {
@@ -68,7 +68,8 @@ size_t print_width(const Printer *p, uint32_t first, uint32_t end, size_t enough
     size_t width = 0;
     const Piece *before = NULL;
     uint8_t block = IN_BODY;
-    for (uint32_t i = print_next(p, first, end, false); i < end && width <= enough; i = print_next(p, i + 1, end, false)) {
+    for (uint32_t i = print_next(p, first, end, false); i < end && width <= enough;
+         i = print_next(p, i + 1, end, false)) {
         const Piece *piece = &p->pieces.at[i];
         width += piece_width(piece) + (before ? gap(before, piece) : 0);
         width += before && entry_comma(before, piece, block) ? 1 : 0;
@@ -157,19 +158,33 @@ static Break break_before(const Printer *p, const Stretch *s, uint32_t before, u
         return MUST_BREAK;
     }
     switch ((PieceKind)piece->kind) {
-    case PIECE_AND: case PIECE_OR: case PIECE_UNTIL: case PIECE_WITHIN: case PIECE_FROM: case PIECE_AS: case PIECE_BY:
-    case PIECE_OVER:
-        return MAY_BREAK;
-    case PIECE_BECAUSE:
-        return print_is(p, before, "duty") ? STAY : MAY_BREAK;
-    case PIECE_TEXT:
-        return left->kind == PIECE_TEXT ? MAY_BREAK : STAY;
-    case PIECE_COMMA: case PIECE_COLON: case PIECE_RIGHT: case PIECE_OPEN:
-        return STAY;
-    case PIECE_WORD: case PIECE_COMMENT: case PIECE_CLOSE: case PIECE_LEFT: case PIECE_DOTS: case PIECE_NOT: case PIECE_IS:
-    case PIECE_IF: case PIECE_FOR: case PIECE_OTHERWISE: case PIECE_THEN: case PIECE_ANSWERED:
-    case PIECE_BETWEEN:
-        break;
+    case PIECE_AND:
+    case PIECE_OR:
+    case PIECE_UNTIL:
+    case PIECE_WITHIN:
+    case PIECE_FROM:
+    case PIECE_AS:
+    case PIECE_BY:
+    case PIECE_OVER: return MAY_BREAK;
+    case PIECE_BECAUSE: return print_is(p, before, "duty") ? STAY : MAY_BREAK;
+    case PIECE_TEXT: return left->kind == PIECE_TEXT ? MAY_BREAK : STAY;
+    case PIECE_COMMA:
+    case PIECE_COLON:
+    case PIECE_RIGHT:
+    case PIECE_OPEN: return STAY;
+    case PIECE_WORD:
+    case PIECE_COMMENT:
+    case PIECE_CLOSE:
+    case PIECE_LEFT:
+    case PIECE_DOTS:
+    case PIECE_NOT:
+    case PIECE_IS:
+    case PIECE_IF:
+    case PIECE_FOR:
+    case PIECE_OTHERWISE:
+    case PIECE_THEN:
+    case PIECE_ANSWERED:
+    case PIECE_BETWEEN: break;
     }
     return left->kind == PIECE_COMMA || (left->kind == PIECE_COLON && before != s->label) ? MAY_BREAK : STAY;
 }

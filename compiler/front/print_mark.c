@@ -53,8 +53,8 @@ static BlockKind file_block(const Printer *p, uint32_t item) {
         const char *word;
         BlockKind kind;
     } others[] = {
-        {"briefing", IN_TEXTS}, {"wording", IN_WORDING}, {"document", IN_DOCUMENT},
-        {"standard", IN_STANDARD}, {"adapt", IN_ADAPT}, {"gate", IN_GATE},
+        {"briefing", IN_TEXTS},    {"wording", IN_WORDING}, {"document", IN_DOCUMENT},
+        {"standard", IN_STANDARD}, {"adapt", IN_ADAPT},     {"gate", IN_GATE},
     };
     if (is_one_of(p, item, positions)) {
         return IN_POSITIONS;
@@ -75,19 +75,21 @@ static BlockKind file_block(const Printer *p, uint32_t item) {
 
 static BlockKind block_kind(const Printer *p, const BlockFrame *frame) {
     switch ((BlockKind)frame->kind) {
-    case IN_FILE:
-        return frame->item == NONE ? IN_BODY : file_block(p, frame->item);
-    case IN_WORDING:
-        return IN_POSITIONS;
-    case IN_STANDARD:
-        return IN_GATE;
+    case IN_FILE: return frame->item == NONE ? IN_BODY : file_block(p, frame->item);
+    case IN_WORDING: return IN_POSITIONS;
+    case IN_STANDARD: return IN_GATE;
     case IN_BODY: {
         uint32_t end = (uint32_t)p->pieces.n;
         return frame->item != NONE && print_is(p, item_verb(p, frame->item, end), "cases") ? IN_CASES : IN_BODY;
     }
-    case IN_CASES: case IN_CRAFT: case IN_DOCUMENT: case IN_ADAPT: case IN_GATE:
-    case IN_POSITIONS: case IN_ROWS: case IN_TEXTS:
-        return IN_BODY;
+    case IN_CASES:
+    case IN_CRAFT:
+    case IN_DOCUMENT:
+    case IN_ADAPT:
+    case IN_GATE:
+    case IN_POSITIONS:
+    case IN_ROWS:
+    case IN_TEXTS: return IN_BODY;
     }
     return IN_BODY;
 }
@@ -156,8 +158,8 @@ static void mark_joint(Marker *m, uint32_t i) {
         mark_open_comma(m, i);
     } else if (piece->kind == PIECE_BETWEEN && !begins) {
         mark_open_comma(m, i);
-    } else if (piece->kind == PIECE_ANSWERED && frame->kind == IN_BODY && frame->item != NONE
-               && print_is(p, item_verb(p, frame->item, i), "call")) {
+    } else if (piece->kind == PIECE_ANSWERED && frame->kind == IN_BODY && frame->item != NONE &&
+               print_is(p, item_verb(p, frame->item, i), "call")) {
         mark_open_comma(m, i);
     }
 }
@@ -200,8 +202,8 @@ static void open_bracket(Marker *m, uint32_t i) {
 }
 
 static bool bracket_needed(const Bracket *b, uint8_t after) {
-    bool joins = b->before == PIECE_AND || b->before == PIECE_OR || b->before == PIECE_NOT || after == PIECE_AND
-                 || after == PIECE_OR || after == PIECE_FOR;
+    bool joins = b->before == PIECE_AND || b->before == PIECE_OR || b->before == PIECE_NOT || after == PIECE_AND ||
+                 after == PIECE_OR || after == PIECE_FOR;
     return b->notes || (b->joined && joins) || (after == PIECE_FOR && (b->negated || b->lasting));
 }
 

@@ -1,18 +1,30 @@
 /* Reading a text as words, texts, signs and comments, one declaration at a time.
    The rule of where a line ends an item is the grammar's: after some words and before some words it does not. */
-#include "front/print.h"
 #include "base/limits.h"
 #include "base/utf8.h"
+#include "front/print.h"
 
 typedef struct {
     const char *word;
     uint8_t kind;
 } Keyword;
 static const Keyword keywords[] = {
-    {"and", PIECE_AND},       {"or", PIECE_OR},         {"not", PIECE_NOT},         {"is", PIECE_IS},
-    {"if", PIECE_IF},         {"for", PIECE_FOR},       {"then", PIECE_THEN},       {"until", PIECE_UNTIL},
-    {"within", PIECE_WITHIN}, {"from", PIECE_FROM},     {"because", PIECE_BECAUSE}, {"as", PIECE_AS},
-    {"by", PIECE_BY},         {"over", PIECE_OVER},     {"between", PIECE_BETWEEN}, {"answered", PIECE_ANSWERED},
+    {"and", PIECE_AND},
+    {"or", PIECE_OR},
+    {"not", PIECE_NOT},
+    {"is", PIECE_IS},
+    {"if", PIECE_IF},
+    {"for", PIECE_FOR},
+    {"then", PIECE_THEN},
+    {"until", PIECE_UNTIL},
+    {"within", PIECE_WITHIN},
+    {"from", PIECE_FROM},
+    {"because", PIECE_BECAUSE},
+    {"as", PIECE_AS},
+    {"by", PIECE_BY},
+    {"over", PIECE_OVER},
+    {"between", PIECE_BETWEEN},
+    {"answered", PIECE_ANSWERED},
     {"otherwise", PIECE_OTHERWISE},
 };
 
@@ -34,12 +46,20 @@ static size_t blank_at(const Printer *p, size_t at) {
 
 static bool word_char(const Printer *p, size_t at) {
     switch (char_at(p, at)) {
-    case ' ': case '\t': case '\n': case '\r': case '{': case '}': case '(': case ')': case ',': case ':': case '#': case '"':
-        return false;
-    case '.':
-        return char_at(p, at + 1) != '.';
-    default:
-        return blank_at(p, at) == 0;
+    case ' ':
+    case '\t':
+    case '\n':
+    case '\r':
+    case '{':
+    case '}':
+    case '(':
+    case ')':
+    case ',':
+    case ':':
+    case '#':
+    case '"': return false;
+    case '.': return char_at(p, at + 1) != '.';
+    default: return blank_at(p, at) == 0;
     }
 }
 
@@ -67,8 +87,9 @@ static uint8_t word_kind(const Printer *p, Str word, size_t end) {
             continue;
         }
         uint8_t kind = keywords[i].kind;
-        if ((kind == PIECE_FROM && followed_by(p, end, "each")) || (kind == PIECE_BETWEEN && !followed_by(p, end, "tries"))
-            || (kind == PIECE_OVER && !followed_by(p, end, "duty"))) {
+        if ((kind == PIECE_FROM && followed_by(p, end, "each")) ||
+            (kind == PIECE_BETWEEN && !followed_by(p, end, "tries")) ||
+            (kind == PIECE_OVER && !followed_by(p, end, "duty"))) {
             return PIECE_WORD;
         }
         return kind;
@@ -166,14 +187,14 @@ static void piece_shape(Printer *p, Piece *piece) {
 }
 
 static bool no_end_after(uint8_t kind) {
-    return kind == PIECE_OPEN || kind == PIECE_LEFT || kind == PIECE_COMMA || kind == PIECE_COLON || kind == PIECE_AND
-           || kind == PIECE_OR || kind == PIECE_NOT || kind == PIECE_OTHERWISE || kind == PIECE_THEN;
+    return kind == PIECE_OPEN || kind == PIECE_LEFT || kind == PIECE_COMMA || kind == PIECE_COLON ||
+           kind == PIECE_AND || kind == PIECE_OR || kind == PIECE_NOT || kind == PIECE_OTHERWISE || kind == PIECE_THEN;
 }
 
 static bool no_end_before(uint8_t kind) {
-    return kind == PIECE_OPEN || kind == PIECE_COMMA || kind == PIECE_RIGHT || kind == PIECE_TEXT || kind == PIECE_AND
-           || kind == PIECE_OR || kind == PIECE_OTHERWISE || (kind >= PIECE_UNTIL && kind <= PIECE_BY) || kind == PIECE_BETWEEN
-           || kind == PIECE_OVER;
+    return kind == PIECE_OPEN || kind == PIECE_COMMA || kind == PIECE_RIGHT || kind == PIECE_TEXT ||
+           kind == PIECE_AND || kind == PIECE_OR || kind == PIECE_OTHERWISE ||
+           (kind >= PIECE_UNTIL && kind <= PIECE_BY) || kind == PIECE_BETWEEN || kind == PIECE_OVER;
 }
 
 /* An opening brace and a comma close up to the word before, in front of the comments between them: a line may end behind them. */

@@ -56,7 +56,8 @@ static bool is_name(Str word, bool dots) {
     for (size_t i = 0; i < word.len; i++) {
         char c = word.ptr[i];
         bool joint = c == '-' || (dots && c == '.');
-        if (joint && (i == 0 || i + 1 == word.len || !lower_or_digit(word.ptr[i - 1]) || !lower_or_digit(word.ptr[i + 1]))) {
+        if (joint &&
+            (i == 0 || i + 1 == word.len || !lower_or_digit(word.ptr[i - 1]) || !lower_or_digit(word.ptr[i + 1]))) {
             return false;
         }
         if (!joint && (!lower_or_digit(c) || (begins && c <= '9'))) {
@@ -183,9 +184,10 @@ static bool read_ref(Reader *r, const Part *w, size_t n, Span span) {
 }
 
 static void bad_hole(const Reader *r, size_t lo, size_t hi) {
-    finding_add(r->job->findings, FINDING_TEXT_HOLE, span_of(r, lo, hi),
-                "Braces in a text hold an amount with its unit, as in {6 mm} or {5..15 s}, or a name, as in {oil-time}, "
-                "{engine} or {oil-pressure normal}. A brace that is to be printed is written with a backslash before it.");
+    finding_add(
+        r->job->findings, FINDING_TEXT_HOLE, span_of(r, lo, hi),
+        "Braces in a text hold an amount with its unit, as in {6 mm} or {5..15 s}, or a name, as in {oil-time}, "
+        "{engine} or {oil-pressure normal}. A brace that is to be printed is written with a backslash before it.");
 }
 
 /* The hole that opens at `lo`; gives where the text goes on. */

@@ -64,7 +64,7 @@ static void number_lines(Arena *arena, Side *a, Side *b) {
 
 typedef struct {
     const Side *a, *b;
-    ptrdiff_t a0, b0, n, m; /* the stretch that differs */
+    ptrdiff_t a0, b0, n, m;             /* the stretch that differs */
     int32_t *reached[DIFF_MINIMAL + 1]; /* by changes, then diagonal -d … d */
 } Search;
 

@@ -38,7 +38,8 @@ static void bench_open(Bench *bench, const char *path) {
 
 static bool has_errors(const Bench *bench, const File *file) {
     bool errors = file->broken;
-    for (size_t i = 0; i < bench->findings.list.n; i++) errors |= bench->findings.list.at[i]->severity == SEVERITY_ERROR;
+    for (size_t i = 0; i < bench->findings.list.n; i++)
+        errors |= bench->findings.list.at[i]->severity == SEVERITY_ERROR;
     return errors;
 }
 
@@ -82,7 +83,8 @@ static int give(Bench *bench, const File *file, const Wish *wish, Str text) {
     Str formatted = print_file(&bench->job, file);
     bool changed = !str_eq(formatted, text), looking = wish->check || wish->diff;
     if (changed && !means_the_same(bench, file, formatted)) {
-        fprintf(stderr, "startwright: %s is left as it is: formatted, it would not mean the same. Please report this fault.\n",
+        fprintf(stderr,
+                "startwright: %s is left as it is: formatted, it would not mean the same. Please report this fault.\n",
                 bench->shown.ptr);
         return EXIT_FAULT;
     }

@@ -50,8 +50,8 @@ static bool same_comments(const Desk *desk, const File *a, const File *b) {
 }
 
 static void law_broken(const char *what, const char *path, unsigned seed, Str text, Str printed) {
-    fprintf(stderr, "%s (seed %u): %s\n---- source\n%.*s---- formatted\n%.*s----\n", path, seed, what, (int)text.len, text.ptr,
-                (int)printed.len, printed.ptr);
+    fprintf(stderr, "%s (seed %u): %s\n---- source\n%.*s---- formatted\n%.*s----\n", path, seed, what, (int)text.len,
+            text.ptr, (int)printed.len, printed.ptr);
     fail();
 }
 
@@ -59,16 +59,19 @@ static void law_broken(const char *what, const char *path, unsigned seed, Str te
 static Str keep_laws(Desk *desk, const char *path, unsigned seed, const File *meant, Str text) {
     File *file = parse(desk, text);
     if (file->broken) law_broken("it does not parse", path, seed, text, STR(""));
-    if (meant && !file_equal(&desk->job, meant, file)) law_broken("it is not written as meant", path, seed, text, STR(""));
+    if (meant && !file_equal(&desk->job, meant, file))
+        law_broken("it is not written as meant", path, seed, text, STR(""));
     Str printed = print_file(&desk->job, file);
     File *again = parse(desk, printed);
     if (again->broken) law_broken("formatted, it does not parse", path, seed, text, printed);
-    if (!file_equal(&desk->job, file, again)) law_broken("formatted, it says something else", path, seed, text, printed);
+    if (!file_equal(&desk->job, file, again))
+        law_broken("formatted, it says something else", path, seed, text, printed);
     if (!same_comments(desk, file, again)) law_broken("comments got lost", path, seed, text, printed);
     Str twice = print_file(&desk->job, again);
     if (!str_eq(printed, twice)) law_broken("formatting again changes it", path, seed, printed, twice);
     for (size_t i = 0; i + 1 < printed.len; i++)
-        if (printed.ptr[i] == ' ' && printed.ptr[i + 1] == '\n') law_broken("a line ends in a blank", path, seed, text, printed);
+        if (printed.ptr[i] == ' ' && printed.ptr[i + 1] == '\n')
+            law_broken("a line ends in a blank", path, seed, text, printed);
     return printed;
 }
 
@@ -77,7 +80,7 @@ static Str keep_laws(Desk *desk, const char *path, unsigned seed, const File *me
 typedef struct {
     Str text;
     size_t at;
-    Str word, before; /* the word read last, the one before it */
+    Str word, before;    /* the word read last, the one before it */
     bool newline, blank; /* between the two */
     unsigned state, comments;
     Buf out;
@@ -134,8 +137,8 @@ static Str following(const Scramble *s) {
 /* The rule of the language: where a line may end without ending the item. */
 static bool may_wrap(const Scramble *s) {
     static const char *const after[] = {"{", "(", ",", ":", "and", "or", "not", "otherwise", "then", NULL};
-    static const char *const ahead[] = {"{",      ",",    ")",       "and", "or", "otherwise", "until",
-                                        "within", "from", "because", "as",  NULL};
+    static const char *const ahead[] = {"{",     ",",      ")",    "and",     "or", "otherwise",
+                                        "until", "within", "from", "because", "as", NULL};
     if (among(s->before, after)) return true;
     if (str_eq(s->word, STR("from"))) return !str_eq(following(s), STR("each"));
     if (str_eq(s->word, STR("between"))) return str_eq(following(s), STR("tries"));
@@ -251,7 +254,8 @@ static void line_ends_and_blanks(void **state) {
     (void)state;
     Desk desk;
     desk_open(&desk);
-    File *file = parse(&desk, STR("kind a\r\nkind b\r\r\rkind c # x\t \r\n\xC2\xA0kind\xC2\xA0" "d"));
+    File *file = parse(&desk, STR("kind a\r\nkind b\r\r\rkind c # x\t \r\n\xC2\xA0kind\xC2\xA0"
+                                  "d"));
     assert_false(file->broken);
     assert_str(print_file(&desk.job, file), "kind    a\nkind    b\n\nkind    c  # x\nkind    d\n");
     arena_free(&desk.arena);
@@ -343,8 +347,15 @@ static void conditions_in_words(void **state) {
 static void events_in_words(void **state) {
     (void)state;
     static const char *const events[] = {
-        "crank-start", "left.mixture becomes RICH or mixture RICH", "starter leaves ENGAGED", "oil-pressure seen normal",
-        "clear answered NOT-CLEAR", "set key OUT", "look prop-area CLEAR", "call clear", "brief passengers",
+        "crank-start",
+        "left.mixture becomes RICH or mixture RICH",
+        "starter leaves ENGAGED",
+        "oil-pressure seen normal",
+        "clear answered NOT-CLEAR",
+        "set key OUT",
+        "look prop-area CLEAR",
+        "call clear",
+        "brief passengers",
     };
     for (size_t i = 0; i < sizeof events / sizeof *events; i++) {
         Desk desk;
@@ -371,9 +382,11 @@ static void items_in_words(void **state) {
         {"wait 5..15 s after clear \"listen\"", "wait 5..15 s after clear \"listen\""},
         {"wait at least prime-time", "wait at least prime-time"},
         {"wait up to 15 s, otherwise again", "wait up to 15 s"},
-        {"crank up to 5 s over duty because \"x\" { set a ON } until b", "crank up to 5 s over duty because \"x\" until b"},
+        {"crank up to 5 s over duty because \"x\" { set a ON } until b",
+         "crank up to 5 s over duty because \"x\" until b"},
         {"try up to 3 times { crank } until b", "try up to 3 times until b"},
-        {"end SECURED, no more starts, next start after 10 min", "end SECURED, no more starts, next start after 10 min"},
+        {"end SECURED, no more starts, next start after 10 min",
+         "end SECURED, no more starts, next start after 10 min"},
         {"end READY, start again at b", "end READY, start again at b"},
         {"plain \"a\" \"b\" from c 1", "plain \"a\" \"b\""},
         {"for each engine { do c }", "for each engine"},
