@@ -312,13 +312,25 @@ static uint32_t byte_report(Parser *p, uint32_t at) {
     return n;
 }
 
+static bool plain(unsigned char c) {
+    return (c >= 0x20 && c < 0x7F) || c == '\n' || c == '\t' || c == '\r';
+}
+
+/* Whether eight bytes are all ASCII that is neither control nor DEL. A newline counts as control: it is looked at singly. */
+static bool plain_word(const unsigned char *at) {
+    const uint64_t ones = 0x0101010101010101u, tops = 0x8080808080808080u;
+    uint64_t word;
+    memcpy(&word, at, sizeof word);
+    uint64_t below = word - ones * 0x20, rubout = (word ^ ones * 0x7F) - ones;
+    return ((word | below | rubout) & tops) == 0;
+}
+
 /* Most bytes need no look; the rest is ASCII control, or must be UTF-8. */
 static void bytes_check(Parser *p) {
     const unsigned char *text = (const unsigned char *)p->text;
     for (uint32_t i = 0; i < p->size;) {
-        unsigned char c = text[i];
-        bool plain = (c >= 0x20 && c < 0x7F) || c == '\n' || c == '\t' || c == '\r';
-        i += plain ? 1 : byte_report(p, i);
+        if (p->size - i >= 8 && plain_word(text + i)) i += 8;
+        else i += plain(text[i]) ? 1 : byte_report(p, i);
     }
 }
 

@@ -219,7 +219,8 @@ static bool bracket(Parser *p, const SyntaxError *e) {
 }
 
 static bool label(Parser *p, const SyntaxError *e) {
-    if (e->token == T_COLON && p->before.lo == p->first.lo && token_word(p->before.kind) != NULL) {
+    if (e->token == T_COLON && p->before.lo == p->first.lo && p->before.name != 0 && p->before.kind != T_NAME &&
+        token_word(p->before.kind) != NULL) {
         REPORT(p, FINDING_WORD, span_of(&p->before),
                "\"%S\" is a word of the language and cannot be a label: add to it, as "
                "in \"%S-first:\".",

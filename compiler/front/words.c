@@ -240,16 +240,24 @@ static uint32_t phrase_length(const Parser *p, size_t i, uint32_t at) {
     return k;
 }
 
-/* "before each engine" is each and a thing's name. */
-static bool phrase_fits(int kind, int before) {
-    return kind != T_EACH_ENGINE || (before != T_BEFORE && before != T_AFTER);
+/* Where the words of a phrase are a word and a name instead: "before each engine", "in any drill: at most …" with a value
+   named drill, and a thing named at in "control at each engine". */
+static bool phrase_fits(const Parser *p, int kind, uint32_t at, uint32_t length, int before) {
+    bool colon = at + length < p->tokens.n && token_at(&p->tokens, at + length)->kind == T_COLON;
+    bool begins = (token_at(&p->tokens, at)->flags & TOKEN_FIRST) || before == T_OPEN || before == T_COMMA;
+    switch (kind) {
+    case T_EACH_ENGINE: return before != T_BEFORE && before != T_AFTER;
+    case T_IN_ANY_DRILL: return !colon;
+    case T_AT_EACH: return begins;
+    default: return true;
+    }
 }
 
 static size_t phrase_find(const Parser *p, uint32_t at, int before, uint32_t *length) {
     Name first = token_at(&p->tokens, at)->name;
     for (size_t i = p->phrase_of[first] - 1u; i < N_PHRASES && p->phrase_names[i * LONGEST_PHRASE] == first; i++) {
         *length = phrase_length(p, i, at);
-        if (*length > 0 && phrase_fits(phrases[i].kind, before)) return i;
+        if (*length > 0 && phrase_fits(p, phrases[i].kind, at, *length, before)) return i;
     }
     return N_PHRASES;
 }

@@ -43,6 +43,99 @@ expect '300 blocks within each other' "$(head -n 5 <<<"$(for i in 1 2 3 4 5; do 
 repeat 100000 '}' >"$text"; expect '100,000 closing braces' '1 [unclosed]'
 { echo 'group g "G" {'; repeat 20000 '; = , : ) ] & '; echo '}'; } >"$text"; "$work/front_driver" "$text" >"$work/out"; check 'front: 20,000 signs on one line' test "$(wc -l <"$work/out")" -eq 1
 
+# Every free word is a name wherever nothing else is meant.
+free='use control gauge light scene person call briefing source edition aircraft tail engines kind lines line inoperative duty rest
+tries times band value print pace procedure drill group applies drills cue armed phase memory case event state gate severity
+standard holds rank waive at adapt add replace move reword omit document contains revision effective changes prepared approved
+card type issue fleet wording stops turns powers counted check look brief wait crank hold release watch plain note caution
+warning'
+for W in $free; do cat <<END
+use $W
+control $W each engine "T" { A, B "b" turns $W, C counted stops left.$W } if fitted
+gauge $W "T" psi
+call $W "T" { A }
+person $W "T"
+kind $W
+source $W "T" edition "1"
+lines $W 4-8 { 1 "x" }
+aircraft $W "T" {
+    engines $W, $W
+    kind $W
+    not fitted $W, $W
+    duty $W up to $W on, 20 s rest, 3 tries, then 1 min rest when $W and $W from $W 2
+    band $W $W 1..2 s, $W at least 3 s when $W ON
+    value $W 3 s
+    print $W A "x"
+    pace each item at most $W
+}
+tail $W "T" is $W { inoperative $W until 2031-01-01 because "x" by "y" }
+procedure $W "T" for $W, $W from $W 2 {
+    begins with $W A and $W is not $W
+    drills $W, $W
+    phase $W "T", otherwise turn to $W {
+        set $W A within $W after $W
+        set $W 3 A by $W
+        check $W $W and (left.$W at least $W or fitted $W) for $W, if $W turn to $W, otherwise turn to $W
+        expect $W is $W within $W after $W seen $W, otherwise again after $W
+        look $W A
+        call $W by $W, answered A within $W
+        brief $W
+        wait at least $W after $W
+        crank up to $W until $W
+        try up to $W times { hold $W } until $W
+        hold $W A
+        release $W
+        watch $W
+        when watching $W { do $W }
+        for $W { do $W }
+        end A, next start after $W, start again at $W
+    }
+}
+drill $W "T" for $W {
+    cue $W above $W
+    armed while $W
+    memory { do $W }
+}
+event $W means $W or $W becomes A or call $W or brief $W or look $W A or set $W A or $W answered A
+state $W means $W below $W
+gate $W "T" {
+    in $W, before each $W since the last $W except in $W, $W: $W, then a pause of at least $W
+    severity $W
+    applies when $W
+}
+gate $W "T" { each $W lasts at most $W }
+gate $W "T" { each $W can reach $W }
+gate $W "T" { at most $W $W since the last $W }
+gate $W "T" { in any $W: at most $W $W }
+gate $W "T" { every end of $W: $W }
+gate $W "T" { duty of $W kept }
+gate $W "T" { after each $W within $W: $W or $W }
+gate $W "T" { from each $W until $W: $W }
+standard $W "T" {
+    holds $W, $W
+    rank $W, $W as $W
+}
+waive $W at $W on $W, $W until 2031-01-01
+adapt $W for $W {
+    after $W add { do $W }
+    replace $W with { do $W }
+    move $W before $W
+    reword $W as "x"
+    omit $W
+}
+document $W "T" {
+    for $W
+    standard $W
+    contains $W, all drills
+    card $W, also in kPa
+    issue $W, $W
+}
+fleet $W "T" { $W, $W }
+wording $W { $W "x" { A "y" }, $W "x" }
+END
+done >"$text"
+expect 'every free word is a name' ''
+
 # Time grows with the text, also where every line has a mistake. Sanitizers have times of their own.
 [ -z "${SANITIZE-}" ] || return 0
 lines() { awk -v n="$1" 'BEGIN { print "group g \"G\" {"; for (i = 0; i < n; i++) print "    chek a" i " ON"; print "}" }'; }
