@@ -178,10 +178,12 @@ Tail *program_tail(Job *job, Program *program, const Decl *tail_decl) {
     r->tail = tail;
     if (!craft_resolve(r, tail_decl)) return NULL;
     items_resolve(r);
+    texts_check(r);
     gates_resolve(r, standard_of(program, tail_decl));
     gauges_finish(r);
     items_check(r);
     tail->facts = r->facts.at;
     tail->n_facts = (uint32_t)r->facts.n;
+    words_check(r);
     return tail;
 }

@@ -105,7 +105,11 @@ void duties_make(Resolver *r, const Decl *tail_decl);
 /* Asks for a check that exactly one of the conditions holds, once the gauges have steps. Always and alone: nothing to check. */
 void cover_later(Resolver *r, const Test **whens, const Span *spans, uint32_t n, Str what);
 
+/* craft_texts.c: after items_resolve(), before gates_resolve() lists what is missing */
+void texts_check(Resolver *r);
+
 /* tests.c */
+void words_check(Resolver *r); /* after gauges_finish(): findings only */
 Test *test_new(Resolver *r, TestKind kind, const Cond *written);
 Test *test_undecided(Resolver *r, Name missing, const Cond *written);
 /* A test that the gauge is within a stretch; its mask comes later. */

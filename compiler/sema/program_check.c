@@ -103,6 +103,7 @@ static void check_stmts(Program *program, const Stmt *stmt, uint32_t depth) {
     if (depth > 2 * LIMIT_NESTING) return; /* the parser has reported it */
     for (; stmt; stmt = stmt->next) {
         check_why(program, stmt->why);
+        if (stmt->label.name) map_put(&program->labels, stmt->label.name, program);
         for (const Outcome *outcome = stmt->outcomes; outcome; outcome = outcome->next) check_action(program, &outcome->action, depth);
         if (stmt->more->block) check_stmts(program, stmt->more->block->first, depth + 1);
         if (stmt->more->between) check_stmts(program, stmt->more->between->first, depth + 1);

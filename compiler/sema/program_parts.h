@@ -46,9 +46,11 @@ struct Program {
     NameMap with_tails; /* place of an aircraft + 1 -> it, where tails derive from it */
     NameMap bands;   /* Name of a band that some aircraft gives -> Craft */
     NameMap values;  /* Name of a value that some aircraft gives -> Craft */
+    NameMap labels;  /* Name of a label that some procedure, drill or group has -> set */
     NameMap engines; /* Name of an engine of some aircraft -> Craft */
     NameMap measures; /* Name of a unit -> Measure */
     NameMap needs;    /* place of a state or event + 1 -> whether it needs an engine (tests.c) */
+    NameMap words_checked; /* place of a state or event + 1 -> set (tests.c) */
     Decls tails, things_in_order;
     NameMap reported[FINDING_COUNT]; /* place + 1 -> set */
     NameMap poisoned[DECL_KINDS + 1]; /* Name -> set; the last: things */

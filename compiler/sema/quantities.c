@@ -274,15 +274,27 @@ static void put_band(Buf *buf, const Band *band) {
     buf_quantity(buf, band->measure, band->has_lo ? band->lo : band->hi, style);
 }
 
+/* LEFT; nothing on an aircraft with one engine. */
+static void put_engine(Resolver *r, Buf *buf, const TextPart *part, const Scene *scene) {
+    if (r->tail->n_engines == 1) {
+        if (buf->len && buf->ptr[buf->len - 1] == ' ') buf->len--; /* nor two blanks in its place */
+        return;
+    }
+    if (scene->engine >= r->tail->n_engines) {
+        if (first_report(r, FINDING_ENGINE_NOT_CHOSEN, part->span))
+            finding_add(r->job->findings, FINDING_ENGINE_NOT_CHOSEN, part->span,
+                "%N has several engines and none is chosen here: put the line inside `for`, or write the engine's word", r->tail->name);
+        return;
+    }
+    Str engine = name_text(r->job->names, r->tail->engines[scene->engine]);
+    for (size_t i = 0; i < engine.len; i++)
+        buf_char(buf, engine.ptr[i] >= 'a' && engine.ptr[i] <= 'z' ? (char)(engine.ptr[i] - 'a' + 'A') : engine.ptr[i]);
+}
+
 static void put_hole(Resolver *r, Buf *buf, const TextPart *part, const Scene *scene) {
     uint32_t n;
     if (str_eq(name_text(r->job->names, part->ref.name), STR("engine")) && !part->band.name) {
-        if (scene->engine < r->tail->n_engines && r->tail->n_engines > 1) {
-            Str engine = name_text(r->job->names, r->tail->engines[scene->engine]);
-            for (size_t i = 0; i < engine.len; i++)
-                buf_char(buf, engine.ptr[i] >= 'a' && engine.ptr[i] <= 'z' ? (char)(engine.ptr[i] - 32) : engine.ptr[i]);
-        } else if (buf->len && buf->ptr[buf->len - 1] == ' ')
-            buf->len--; /* one engine needs no word, nor two blanks in its place */
+        put_engine(r, buf, part, scene);
         return;
     }
     if (part->band.name) {

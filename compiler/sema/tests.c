@@ -160,7 +160,8 @@ static const char *joining_word(const Resolver *r, Name word, size_t best) {
 
 void report_band(Resolver *r, const Thing *gauge, Word band, const Scene *scene) {
     bool somewhere = map_get(&r->program->bands, band.name) != NULL;
-    bool template = home_is_library(r, scene) || (scene->home && scene->home->kind == DECL_GATE);
+    uint8_t home = scene->home ? scene->home->kind : DECL_BAD; /* what serves several aircraft may name what one of them lacks */
+    bool template = home_is_library(r, scene) || home == DECL_GATE || home == DECL_STATE || home == DECL_EVENT;
     if ((template && (somewhere || home_is_library(r, scene))) || r->program->lost) return;
     if (!first_report(r, FINDING_BAND_UNKNOWN, band.span)) return;
     Findings *findings = r->job->findings;
@@ -439,6 +440,12 @@ static const Test *test_name(Resolver *r, const Cond *cond, const Scene *scene) 
     }
     const Thing *thing = first_instance(r, parts.name);
     if (thing) return report_bare_thing(r, thing, cond);
+    if (map_get(&r->program->labels, parts.name)) { /* of other aircraft: never done on this one */
+        if (!r->unfitted) r->unfitted = parts.name;
+        Test *none = test_new(r, TEST_FALSE, cond);
+        none->missing = parts.name;
+        return none;
+    }
     (void)report_unknown(r->program, cond->ref, parts.name, kinds, 2, "a state, a kind or a labelled line");
     return test_new(r, TEST_TRUE, cond);
 }
@@ -528,4 +535,21 @@ const Test *resolve_test(Resolver *r, const Cond *cond, const Scene *scene) {
     const Test *test = resolve_kind(r, cond, scene);
     r->scratch->depth--;
     return test;
+}
+
+/* States and events that nothing of this tail has asked for: a slip in them should not wait until something does. */
+void words_check(Resolver *r) {
+    const Program *program = r->program;
+    for (int events = 0; events < 2; events++) {
+        const Decls *decls = &program->all[events ? DECL_EVENT : DECL_STATE];
+        for (size_t i = 0; i < decls->n; i++) {
+            const Decl *decl = decls->at[i];
+            const Scene scene = {.engine = 0, .in_cue = true, .home = decl};
+            if (program_in_library(program, decl) || !program_sees(program, decl)) continue;
+            if (map_get(&program->words_checked, decl->span.lo + 1)) continue; /* by the first tail that could see it */
+            map_put(&r->program->words_checked, decl->span.lo + 1, r->program);
+            if (events) (void)resolve_trigger(r, decl->u.event, &scene);
+            else (void)resolve_test(r, decl->u.cond, &scene);
+        }
+    }
 }

@@ -169,7 +169,8 @@ static void on_nothing_known(Resolver *r, TriggerList *list, const Event *event,
     static const DeclKind kinds[] = {DECL_EVENT, DECL_CALL, DECL_PROCEDURE, DECL_DRILL};
     (void)trigger_add(r, list, ON_NOTHING, event);
     const Thing *thing = first_instance(r, name);
-    bool elsewhere = program_find(r->program, DECL_PROCEDURE, name) || program_find(r->program, DECL_DRILL, name);
+    bool elsewhere = program_find(r->program, DECL_PROCEDURE, name) || program_find(r->program, DECL_DRILL, name) ||
+                     map_get(&r->program->labels, name) != NULL;
     if (elsewhere) { /* of other aircraft: it happens to none of these */
         if (!r->unfitted) r->unfitted = name;
         return;

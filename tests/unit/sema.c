@@ -239,6 +239,36 @@ static void test_cases(void **state) {
     assert_int_equal(bad, 0);
 }
 
+/* The whole way, with items and gates: what only shows there. */
+static const Case whole_cases[] = {
+    {"a slip in a state that nothing uses", "state s means mixture RICHH\n" M "}\n", "1 position-unknown", NULL},
+    {"a label of another aircraft is no slip",
+     M "}\naircraft n \"N\" {\n}\nprocedure p \"P\" for n {\nphase a \"A\" {\ndone: set master ON\n}\nend RUNNING\n}\nstate s means done\n", "", NULL},
+    {"a number in a text", M "}\nprocedure p \"P\" for m {\nphase a \"A\" {\nplain \"Wait\" \"25 SECONDS\"\n}\nend RUNNING\n}\n", "5 value-unit-range", NULL},
+    {"a key is no number", M "}\nprocedure p \"P\" for m {\nphase a \"A\" {\nplain \"Page QM-3, 4-8\" \"{25 s}\"\n}\nend RUNNING\n}\n", "", NULL},
+    {"a hole that names nothing", M "}\nprocedure p \"P\" for m {\nphase a \"A\" {\nplain \"Wait\" \"{lag}\"\n}\nend RUNNING\n}\n", "5 value-unknown", NULL},
+    {"an engine in a text on a twin", M "engines left, right\n}\nprocedure p \"P\" for m {\nphase a \"A\" {\nplain \"{engine}\" \"OUT\"\n}\nend RUNNING\n}\n",
+     "6 engine-not-chosen", NULL},
+};
+
+static void test_whole(void **state) {
+    (void)state;
+    size_t bad = 0;
+    for (size_t i = 0; i < sizeof whole_cases / sizeof *whole_cases; i++) {
+        Bench bench;
+        bench_open(&bench, whole_cases[i].second, whole_cases[i].text);
+        for (size_t t = 0; t < program_tail_count(bench.program); t++)
+            (void)program_tail(&bench.job, bench.program, program_tail_decl(bench.program, t));
+        Str found = bench_found(&bench, 1);
+        if (!str_eq(found, str_of(whole_cases[i].expected))) {
+            print_error("%s:\n  expected: %s\n  found:    %.*s\n", whole_cases[i].title, whole_cases[i].expected, (int)found.len, found.ptr);
+            bad++;
+        }
+        bench_end(&bench);
+    }
+    assert_int_equal(bad, 0);
+}
+
 /* ---- what is made ---- */
 
 static Name word(Bench *bench, const char *text) { return name_intern(&bench->names, str_of(text)); }
@@ -429,7 +459,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_cases),      cmocka_unit_test(test_circle_of_files), cmocka_unit_test(test_inheritance),
         cmocka_unit_test(test_steps),      cmocka_unit_test(test_conditions),      cmocka_unit_test(test_suggestions),
-        cmocka_unit_test(test_doubling),
+        cmocka_unit_test(test_doubling),   cmocka_unit_test(test_whole),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
