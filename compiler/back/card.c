@@ -299,7 +299,7 @@ static void set_last_page(Set *set) {
 static void buf_sides(Buf *buf, Str left, Str right) {
     size_t used = utf8_text_width(left) + utf8_text_width(right);
     buf_str(buf, left);
-    buf_repeat(buf, ' ', used < CARD_WIDTH ? CARD_WIDTH - used : 2);
+    if (right.len) buf_repeat(buf, ' ', used < CARD_WIDTH ? CARD_WIDTH - used : 2);
     buf_str(buf, right);
     buf_char(buf, '\n');
 }
@@ -329,7 +329,9 @@ static void buf_page(Buf *buf, const Set *set, size_t index) {
     if (edition->effective.len) buf_text(&foot, ", effective "), buf_str(&foot, edition->effective);
     if (edition->review_by.len) buf_text(&foot, ", review by "), buf_str(&foot, edition->review_by);
     buf_format(&right, set->input->job->names, "%s  page %u of %u", edition->code, (uint64_t)(index + 1), (uint64_t)set->pages.n);
-    buf_sides(buf, buf_view(&foot), buf_view(&right));
+    bool one_line = utf8_text_width(buf_view(&foot)) + utf8_text_width(buf_view(&right)) + 2 <= CARD_WIDTH;
+    buf_sides(buf, buf_view(&foot), one_line ? buf_view(&right) : STR(""));
+    if (!one_line) buf_sides(buf, STR(""), buf_view(&right));
     buf_str(&caution, set->input->tail->title);
     buf_char(&caution, ' ');
     buf_text(&caution, caution_line);

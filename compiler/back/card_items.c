@@ -26,7 +26,7 @@ static void pad(Buf *buf, size_t used, size_t width) {
 static void row_head(Card *card, const char *gutter, uint32_t number, bool first) {
     Buf *out = &card->out;
     buf_text(out, card->retry ? "┃" : " ");
-    buf_text(out, card->inset ? ": " : "  ");
+    buf_text(out, card->inset > 1 ? "::" : card->inset ? ": " : "  ");
     Str mark = str_of(first ? gutter : "");
     buf_str(out, mark);
     pad(out, utf8_text_width(mark), 8);
@@ -60,7 +60,7 @@ void card_line(Card *card, Str text) {
         Str line;
         at = wrap_line(text, at, CARD_WIDTH - 4, &line);
         buf_text(&card->out, card->retry ? "┃" : " ");
-        buf_text(&card->out, card->inset ? ": " : "  ");
+        buf_text(&card->out, card->inset > 1 ? "::" : card->inset ? ": " : "  ");
         buf_str(&card->out, line);
         buf_char(&card->out, '\n');
         card->lines++;
@@ -134,6 +134,8 @@ static Str position_words(const Card *card, const Item *item) {
     if (item->count) buf_uint(&buf, item->count), buf_char(&buf, ' ');
     if (item->thing != NO_INDEX && item->position != NO_INDEX)
         buf_str(&buf, card->input->tail->things[item->thing].positions[item->position].print);
+    else if (item->kind == STMT_HOLD || item->kind == STMT_RELEASE) buf_text(&buf, item->kind == STMT_HOLD ? "HELD" : "FREE");
+    else if (item->kind == STMT_WATCH) buf_text(&buf, "WATCH");
     if (item->inoperative) buf_text(&buf, "  INOP");
     return buf_view(&buf);
 }
@@ -169,7 +171,7 @@ static void buf_end(Buf *buf, const Card *card, const ItemAction *action) {
     if (action->no_more_starts) buf_text(buf, ". NO MORE STARTS");
     if (action->next_start.n) {
         buf_text(buf, ". Next start after ");
-        buf_duration(buf, card->input, &action->next_start);
+        buf_duration(buf, card->input, &action->next_start, NULL);
     }
     if (action->again_at) {
         buf_text(buf, ". Start again at: ");
@@ -192,7 +194,7 @@ static void buf_action(Buf *buf, const Card *card, const ItemAction *action) {
     case ACTION_AGAIN:
         if (action->after.n) {
             buf_text(buf, "wait ");
-            buf_duration(buf, card->input, &action->after);
+            buf_duration(buf, card->input, &action->after, NULL);
             buf_text(buf, ", ");
         }
         buf_back(buf, card);
@@ -204,10 +206,7 @@ static void buf_action(Buf *buf, const Card *card, const ItemAction *action) {
 /* "within 30 s of firing, else D2 OIL" */
 static void buf_deadline(Buf *buf, const Card *card, const Item *item) {
     buf_text(buf, "within ");
-    buf_duration(buf, card->input, &item->limit);
-    if (!item->after) return;
-    buf_text(buf, " of ");
-    buf_event(buf, card->input, item->after);
+    buf_duration(buf, card->input, &item->limit, item->after);
 }
 
 static void outcome_row(Card *card, const Item *item, const ItemOutcome *outcome) {
@@ -311,7 +310,7 @@ static void call_rows(Card *card, const Item *item) {
         for (uint32_t i = 0; i < fact->n_values; i++)
             if (item->answer >> i & 1) buf_str(&hear, i > 0 && i - 1 < call->n_positions ? call->positions[i - 1].print : fact->value_names[i]);
         buf_char(&hear, '"');
-        if (item->limit.n) buf_text(&hear, " in "), buf_duration(&hear, input, &item->limit);
+        if (item->limit.n) buf_text(&hear, " in "), buf_duration(&hear, input, &item->limit, NULL);
         card_row(card, "hear", 0, STR(""), buf_view(&hear));
     }
     outcome_rows(card, item);
@@ -321,9 +320,9 @@ static void wait_rows(Card *card, const Item *item) {
     Buf state = {card->arena, NULL, 0, 0}, thing = {card->arena, NULL, 0, 0};
     if (item->stmt->more->text.span.hi) buf_filled(&thing, card->input, item->stmt->more->text, item->engine);
     buf_text(&state, !item->most.n ? "at least " : !item->least.n ? "at most " : "");
-    if (item->least.n) buf_duration(&state, card->input, &item->least);
+    if (item->least.n) buf_duration(&state, card->input, &item->least, NULL);
     if (item->least.n && item->most.n) buf_text(&state, " to ");
-    if (item->most.n) buf_duration(&state, card->input, &item->most);
+    if (item->most.n) buf_duration(&state, card->input, &item->most, NULL);
     if (item->after) buf_text(&state, " after "), buf_event(&state, card->input, item->after);
     card_row(card, "wait", number_of(card, item), buf_view(&thing), buf_view(&state));
     outcome_rows(card, item);
@@ -363,7 +362,7 @@ static void crank_rows(Card *card, const Item *item) {
     if (item->cond) buf_text(&state, " until "), buf_test(&state, card->input, item->cond);
     else if (!item->body) buf_text(&state, " until it fires");
     buf_text(&state, ", ");
-    if (item->limit.n) buf_duration(&state, card->input, &item->limit), buf_text(&state, " at most");
+    if (item->limit.n) buf_duration(&state, card->input, &item->limit, NULL), buf_text(&state, " at most");
     else duty_on(&state, card, item);
     card_row(card, "", number_of(card, item), starter_title(card, item), buf_view(&state));
     card->inset++;

@@ -102,7 +102,7 @@ static void put_facts(const Table *table) {
         json_key(json, "kind"), json_text(json, kinds[fact->kind]);
         put_name(table, "name", fact->name);
         json_key(json, "values"), json_array(json);
-        for (uint32_t v = 0; v < fact->n_values; v++) json_str(json, fact->value_names[v]);
+        for (uint32_t v = 0; v < fact->n_values; v++) json_str(json, fact->value_names ? fact->value_names[v] : text_of(table, "", v));
         json_end(json);
         json_end(json);
     }

@@ -34,10 +34,11 @@ void buf_ms(Buf *buf, int64_t ms) {
     buf_quantity(buf, measure_find(minutes ? STR("min") : STR("s")), seconds, style);
 }
 
-void buf_duration(Buf *buf, const BackInput *input, const Duration *duration) {
+void buf_duration(Buf *buf, const BackInput *input, const Duration *duration, const Trigger *after) {
     for (uint32_t i = 0; i < duration->n; i++) {
         if (i) buf_text(buf, ", or ");
         buf_ms(buf, duration->cases[i].ms);
+        if (after) buf_text(buf, " of "), buf_event(buf, input, after);
         if (!duration->cases[i].when) continue;
         buf_text(buf, " when ");
         buf_test(buf, input, duration->cases[i].when);
@@ -56,7 +57,8 @@ static void buf_values(Buf *buf, const Fact *fact, uint64_t mask) {
         if (!(mask >> i & 1)) continue;
         if (!first) buf_text(buf, " or ");
         first = false;
-        buf_str(buf, fact->value_names[i]);
+        if (fact->value_names) buf_str(buf, fact->value_names[i]);
+        else buf_uint(buf, i); /* a counter */
     }
 }
 
@@ -93,7 +95,12 @@ static bool buf_written_numbers(Buf *buf, const BackInput *input, const Cond *wr
     Span rest = {written->ref.span.hi, written->span.hi};
     Str text = span_text(input->job->sources, rest);
     while (text.len && text.ptr[0] == ' ') text = str_slice(text, 1, text.len);
-    buf_str(buf, text);
+    for (size_t i = 0; i < text.len; i++) {
+        bool degrees = str_starts(str_slice(text, i, text.len), STR("degC")) || str_starts(str_slice(text, i, text.len), STR("degF"));
+        buf_text(buf, degrees ? "°" : "");
+        i += degrees ? 3 : 0;
+        buf_char(buf, text.ptr[i]);
+    }
     return true;
 }
 
@@ -124,6 +131,24 @@ static void buf_parts(Buf *buf, const BackInput *input, const Test *test, const 
     }
 }
 
+/* The answers in the words that are spoken: "Not clear". The first value of the fact is that none came yet. */
+static void buf_answer(Buf *buf, const Fact *fact, uint64_t mask) {
+    bool first = true;
+    for (uint32_t i = 0; i < fact->n_values; i++) {
+        if (!(mask >> i & 1)) continue;
+        bool spoken = i > 0 && fact->thing && i - 1 < fact->thing->n_positions;
+        if (!first) buf_text(buf, " or ");
+        first = false;
+        if (!spoken) {
+            buf_text(buf, "no answer");
+            continue;
+        }
+        buf_char(buf, '"');
+        buf_str(buf, fact->thing->positions[i - 1].print);
+        buf_char(buf, '"');
+    }
+}
+
 static void buf_fact_test(Buf *buf, const BackInput *input, const Test *test) {
     const Fact *fact = &input->model->facts[test->fact];
     switch (fact->kind) {
@@ -135,11 +160,14 @@ static void buf_fact_test(Buf *buf, const BackInput *input, const Test *test) {
         buf_text(buf, "watching ");
         if (fact->thing) buf_thing(buf, input, fact->thing);
         return;
+    case FACT_ANSWER:
+        buf_answer(buf, fact, test->mask);
+        return;
     case FACT_ENGINE:
         if (several_engines(input->tail, fact->engine)) buf_engine_name(buf, input->job, input->tail->engines[fact->engine]);
         buf_text(buf, several_engines(input->tail, fact->engine) ? " engine" : "Engine");
         break;
-    case FACT_CONTROL: case FACT_SCENE: case FACT_GAUGE: case FACT_TREND: case FACT_ANSWER: case FACT_HELD: case FACT_COUNT:
+    case FACT_CONTROL: case FACT_SCENE: case FACT_GAUGE: case FACT_TREND: case FACT_HELD: case FACT_COUNT:
         if (fact->thing) buf_thing(buf, input, fact->thing);
         else buf_str(buf, name_text(input->job->names, fact->name));
         break;

@@ -7,8 +7,8 @@
 void buf_thing(Buf *buf, const BackInput *input, const Thing *thing);
 /* "60 s", "1.5 min": whole minutes from 120 s on. */
 void buf_ms(Buf *buf, int64_t ms);
-/* "30 s, or 60 s when Outside air below 0 degC". */
-void buf_duration(Buf *buf, const BackInput *input, const Duration *duration);
+/* "30 s of firing, or 60 s of firing when Outside air below 0 °C"; after NULL: only the times. */
+void buf_duration(Buf *buf, const BackInput *input, const Duration *duration, const Trigger *after);
 /* A condition in full: "Oil pressure 25..115 psi and Chocks REMOVED". */
 void buf_test(Buf *buf, const BackInput *input, const Test *test);
 /* What a condition on one fact wants, without the thing: "25..115 psi", "REMOVED". */

@@ -1,5 +1,4 @@
 /* Findings and verdicts in the public shape: sorted, without doubles, with lines and columns. */
-#include "base/limits.h"
 #include "base/utf8.h"
 #include "workspace/workspace.h"
 #include <stdlib.h>
@@ -104,16 +103,12 @@ static SwFinding publish_finding(Unit *unit, const Finding *finding) {
     return out;
 }
 
-static void count(SwUnit *public, const Finding *finding) {
-    if (finding->waived) {
-        public->waived++;
-        return;
-    }
-    switch (finding->severity) {
-    case SEVERITY_NOTE: public->notes++; break;
-    case SEVERITY_WARNING: public->warnings++; break;
-    case SEVERITY_ERROR: public->errors++; break;
-    case SEVERITY_UNDECIDED: public->undecided++; break;
+static void count(SwUnit *public, Severity severity, size_t n) {
+    switch (severity) {
+    case SEVERITY_NOTE: public->notes += n; break;
+    case SEVERITY_WARNING: public->warnings += n; break;
+    case SEVERITY_ERROR: public->errors += n; break;
+    case SEVERITY_UNDECIDED: public->undecided += n; break;
     }
 }
 
@@ -122,14 +117,16 @@ static void publish_findings(Unit *unit) {
     size_t n = unit->findings.list.n;
     if (n) qsort(list, n, sizeof(Finding *), by_place);
     n = drop_doubles(unit, list, n);
-    size_t shown = n < LIMIT_FINDINGS ? n : LIMIT_FINDINGS;
-    SwFinding *out = ARENA_ARRAY(unit->job.arena, SwFinding, shown + 1);
+    SwFinding *out = ARENA_ARRAY(unit->job.arena, SwFinding, n + 1);
     for (size_t i = 0; i < n; i++) {
-        if (i < shown) out[i] = publish_finding(unit, list[i]);
-        count(&unit->public, list[i]);
+        out[i] = publish_finding(unit, list[i]);
+        if (list[i]->waived) unit->public.waived++;
+        else count(&unit->public, list[i]->severity, 1);
     }
+    for (int severity = SEVERITY_NOTE; severity <= SEVERITY_UNDECIDED; severity++)
+        count(&unit->public, (Severity)severity, unit->findings.beyond[severity]);
     unit->public.findings = out;
-    unit->public.n_findings = shown;
+    unit->public.n_findings = n;
 }
 
 static SwVerdict publish_verdict(Unit *unit, const Tail *tail, const Verdict *verdict) {

@@ -92,7 +92,9 @@ static void compile_tails(Unit *unit) {
 }
 
 static void compile_meaning(Unit *unit) {
-    unit->program = program_open(&unit->job, unit->files.at, unit->files.n, unit_loader(unit));
+    size_t n = unit->files.n; /* a `use` adds files while the program is read */
+    File *const *files = arena_copy(unit->job.arena, unit->files.at, n * sizeof(File *));
+    unit->program = program_open(&unit->job, files, n, unit_loader(unit));
     if (any_broken(unit)) return;
     compile_tails(unit);
     unit_apply_waivers(unit);
