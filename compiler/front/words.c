@@ -244,11 +244,10 @@ static uint32_t phrase_length(const Parser *p, size_t i, uint32_t at) {
    named drill, and a thing named at in "control at each engine". */
 static bool phrase_fits(const Parser *p, int kind, uint32_t at, uint32_t length, int before) {
     bool colon = at + length < p->tokens.n && token_at(&p->tokens, at + length)->kind == T_COLON;
-    bool begins = (token_at(&p->tokens, at)->flags & TOKEN_FIRST) || before == T_OPEN || before == T_COMMA;
     switch (kind) {
     case T_EACH_ENGINE: return before != T_BEFORE && before != T_AFTER;
     case T_IN_ANY_DRILL: return !colon;
-    case T_AT_EACH: return begins;
+    case T_AT_EACH: return (token_at(&p->tokens, at)->flags & TOKEN_FIRST) || before < T_USE || before > T_WORDING;
     default: return true;
     }
 }
