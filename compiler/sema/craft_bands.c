@@ -251,13 +251,29 @@ static void judge_units(Resolver *r, const Thing *gauge) {
     }
 }
 
-static bool outside(const Band *band, const Band *limit) {
-    bool low = limit->has_lo && (!band->has_lo || rational_cmp(band->lo, limit->lo) < 0);
-    bool high = limit->has_hi && (!band->has_hi || rational_cmp(band->hi, limit->hi) > 0);
-    return low || high;
+static bool within(Rational number, const Band *limit) {
+    return !(limit->has_lo && rational_cmp(number, limit->lo) < 0) && !(limit->has_hi && rational_cmp(number, limit->hi) > 0);
 }
 
-/* Only bands that say where the needle may be: `too-low at most 24 psi` lies outside on purpose. */
+/* Every number of the band lies within the limit. */
+static bool ends_within(const Band *band, const Band *limit) {
+    return (!band->has_lo || within(band->lo, limit)) && (!band->has_hi || within(band->hi, limit));
+}
+
+/* No reading is in both. */
+static bool apart(const Band *band, const Band *limit) {
+    return (band->has_lo && limit->has_hi && rational_cmp(band->lo, limit->hi) > 0) ||
+           (band->has_hi && limit->has_lo && rational_cmp(band->hi, limit->lo) < 0);
+}
+
+/* Bands that by their names say where the needle should be; others, as `too-low at most 24 psi`, lie outside on purpose. */
+static bool meets_limit(const Resolver *r, const Band *band, const Band *limit) {
+    Str name = name_text(r->job->names, band->name);
+    if (str_eq(name, STR("normal")) || str_eq(name, STR("caution"))) return ends_within(band, limit);
+    if (str_eq(name, STR("rise")) || str_eq(name, STR("idle"))) return !apart(band, limit);
+    return true;
+}
+
 static void judge_limit(Resolver *r, const Thing *gauge) {
     Name limit_name = name_find(r->job->names, STR("limit"));
     uint32_t n;
@@ -265,11 +281,9 @@ static void judge_limit(Resolver *r, const Thing *gauge) {
     if (!limit || n != 1 || limit->when) return;
     for (uint32_t i = 0; i < gauge->n_bands; i++) {
         const Band *band = &gauge->bands[i];
-        Str name = name_text(r->job->names, band->name);
-        bool inside = str_eq(name, STR("normal")) || str_eq(name, STR("caution"));
-        if (!inside || !outside(band, limit) || !first_report(r, FINDING_BAND_OUTSIDE_LIMIT, band->span)) continue;
+        if (meets_limit(r, band, limit) || !first_report(r, FINDING_BAND_OUTSIDE_LIMIT, band->span)) continue;
         Finding *finding = finding_add(r->job->findings, FINDING_BAND_OUTSIDE_LIMIT, band->span,
-            "%N of %N reaches outside its limit; check the numbers and their units against the handbook", band->name, gauge->name);
+            "%N of %N lies outside its limit; check the numbers and their units against the handbook", band->name, gauge->name);
         finding_note(r->job->findings, finding, limit->span, "the limit stands here");
     }
 }

@@ -15,9 +15,15 @@ typedef struct {
     uint32_t first_step; /* the step that holds the number itself */
 } Breakpoint;
 
+/* Bands of one gauge are in one unit nearly always, and then need no division to be compared. */
+static int number_cmp(Rational a, Rational b) {
+    if (a.denominator == b.denominator) return (a.numerator > b.numerator) - (a.numerator < b.numerator);
+    return rational_cmp(a, b);
+}
+
 static int breakpoint_cmp(const void *a, const void *b) {
     const Breakpoint *x = a, *y = b;
-    return rational_cmp(x->at, y->at);
+    return number_cmp(x->at, y->at);
 }
 
 typedef struct {
@@ -59,7 +65,7 @@ static const Breakpoint *step_find(const Steps *steps, Rational at) {
     size_t lo = 0, hi = steps->n;
     while (lo < hi) {
         size_t middle = lo + (hi - lo) / 2;
-        int order = rational_cmp(steps->at[middle].at, at);
+        int order = number_cmp(steps->at[middle].at, at);
         if (order == 0) return &steps->at[middle];
         if (order < 0) lo = middle + 1;
         else hi = middle;

@@ -173,6 +173,8 @@ static const Case cases[] = {
     {"a band of no gauge", M "band mixture idle at least 3 psi\n}\n", "2 not-a-gauge", NULL},
     {"a band named like a trend", M "band oat rising at least 3 degC\n}\n", "2 band-name", NULL},
     {"normal outside the limit", M "band oil-pressure limit 25..115 psi, normal 20..90 psi\n}\n", "2 band-outside-limit", NULL},
+    {"a unit copied with the wrong number", M "band oil-pressure limit 25..115 psi, rise at least 172 psi\n}\n", "2 band-outside-limit", NULL},
+    {"a rise from the limit on", M "band oil-pressure limit 25..115 psi, rise at least 25 psi, normal at least 60 psi\n}\n", "", NULL},
     {"below the limit on purpose", M "band oil-pressure limit 25..115 psi, too-low at most 24 psi\n}\n", "", NULL},
     {"two units for one gauge", M "band oil-pressure limit 25..115 psi, low at most 20 kPa\n}\n", "2 two-units", NULL},
     {"an unknown band", "state s means tach idel\n" M "band tach idle 800..1000 rpm\n}\n", "1 band-unknown", NULL},
