@@ -1,10 +1,11 @@
 /* A tail to its model: procedures one after the other, each with its copies of drills and its ends, then what engines do. */
 #include "sema/lower.h"
+#include <stdlib.h>
 
 /* ---- setting up ---- */
 static void facts_open(Lower *l) {
     const Tail *tail = l->tail;
-    for (uint32_t i = 0; i < tail->n_facts; i++) vec_push(l->arena, &l->facts, tail->facts[i]);
+    for (uint32_t i = 0; i < tail->n_facts; i++) vec_push(l->keep, &l->facts, tail->facts[i]);
     l->n_reads = tail->n_facts;
     l->reads = ARENA_ARRAY(l->arena, uint8_t, (size_t)tail->n_facts + 1);
     l->fact_events = ARENA_ARRAY(l->arena, EventLink *, (size_t)tail->n_facts + 1);
@@ -18,7 +19,7 @@ static uint32_t count_fact(Lower *l, const Duty *duty, const char *suffix, uint3
     const Fact *of = &l->facts.at[duty->fact];
     Fact fact = {.kind = FACT_COUNT, .engine = of->engine, .n_values = n_values < LIMIT_FACT_VALUES ? n_values : LIMIT_FACT_VALUES};
     fact.name = name_intern(l->job->names, format_text(l->arena, l->job->names, "%N-%s", of->name, suffix));
-    vec_push(l->arena, &l->facts, fact);
+    vec_push(l->keep, &l->facts, fact);
     return (uint32_t)l->facts.n - 1;
 }
 
@@ -38,7 +39,7 @@ static void duties_open(Lower *l) {
         l->clocks.at[history.rest_clock].what = format_text(l->arena, l->job->names, "since %N was let go", name);
         l->duty_of[duty->fact] = (uint32_t)l->histories.n;
         l->reads[duty->fact] |= READ_DUTY;
-        vec_push(l->arena, &l->histories, history);
+        vec_push(l->keep, &l->histories, history);
     }
 }
 
@@ -62,10 +63,8 @@ static void watched_note(Lower *l, const Item *item, uint32_t depth) {
     }
 }
 
-static void lower_open(Lower *l, Job *job, const Tail *tail) {
-    l->job = job;
-    l->arena = job->arena;
-    l->tail = tail;
+static void lower_open(Lower *l) {
+    const Tail *tail = l->tail;
     l->model = ARENA_NEW(l->arena, Model);
     l->told.arena = l->again_phases.arena = l->phase_targets.arena = l->ever_watched.arena = l->arena;
     l->crank = l->drill = l->procedure = NO_INDEX;
@@ -95,11 +94,49 @@ static Edges engines_here(Lower *l) {
     return list;
 }
 
+/* ---- from the scratch to the model ---- */
+static const Guard *guard_keep(Lower *l, const Guard *guard) {
+    if (!guard) return NULL;
+    size_t n = 0;
+    for (uint32_t t = 0; t < guard->n; t++) n += guard->terms[t].n;
+    Guard *kept = ARENA_NEW(l->keep, Guard);
+    kept->terms = arena_copy(l->keep, guard->terms, guard->n * sizeof *guard->terms);
+    kept->n = guard->n;
+    Literal *room = n ? ARENA_ARRAY(l->keep, Literal, n) : NULL;
+    for (uint32_t t = 0; t < kept->n; t++) {
+        if (kept->terms[t].n) memcpy(room, kept->terms[t].literals, kept->terms[t].n * sizeof *room);
+        kept->terms[t].literals = room;
+        room += kept->terms[t].n;
+    }
+    return kept;
+}
+
+static void edge_keep(Lower *l, Edge *edge) {
+    edge->guard = guard_keep(l, edge->guard);
+    if (edge->n_changes) edge->changes = arena_copy(l->keep, edge->changes, edge->n_changes * sizeof *edge->changes);
+    if (edge->n_bounds) edge->bounds = arena_copy(l->keep, edge->bounds, edge->n_bounds * sizeof *edge->bounds);
+    if (edge->n_marks) edge->marks = arena_copy(l->keep, edge->marks, edge->n_marks * sizeof *edge->marks);
+    if (edge->n_resets && edge->resets != l->only_pace) {
+        edge->resets = arena_copy(l->keep, edge->resets, edge->n_resets * sizeof *edge->resets);
+    }
+}
+
+static void procedure_keep(Lower *l, size_t edge_lo, size_t ambient_lo, size_t deadline_lo) {
+    for (size_t i = edge_lo; i < l->edges.n; i++) edge_keep(l, &l->edges.at[i]);
+    for (size_t i = ambient_lo; i < l->ambient.n; i++) edge_keep(l, &l->ambient.at[i]);
+    for (size_t i = deadline_lo; i < l->deadlines.n; i++) {
+        l->deadlines.at[i].deadline.when = guard_keep(l, l->deadlines.at[i].deadline.when);
+    }
+    arena_free(&l->scratch);
+    l->arena = l->keep;
+}
+
 static void lower_procedure(Lower *l, uint32_t index) {
     const Procedure *procedure = &l->tail->procedures[index];
     uint32_t lo = (uint32_t)l->places.n;
     size_t edge_lo = l->edges.n, ambient_lo = l->ambient.n, deadline_lo = l->deadlines.n;
     l->procedure = index;
+    l->arena = &l->scratch;
     l->targets.n = l->cranks.n = l->timed.n = 0;
     l->phase_targets = (NameMap){.arena = l->arena};
     drills_begin(l, procedure);
@@ -116,6 +153,7 @@ static void lower_procedure(Lower *l, uint32_t index) {
     timed_solve(l, lo, (uint32_t)l->places.n, edge_lo, ambient_lo, &engines);
     l->model->procedure_lo[index] = lo;
     l->model->procedure_hi[index] = (uint32_t)l->places.n;
+    procedure_keep(l, edge_lo, ambient_lo, deadline_lo);
 }
 
 /* ---- putting it together ---- */
@@ -123,7 +161,7 @@ static void lower_procedure(Lower *l, uint32_t index) {
 static void edges_sort(Lower *l) {
     Model *m = l->model;
     size_t n = l->edges.n, places = l->places.n;
-    uint32_t *at = ARENA_ARRAY(l->arena, uint32_t, places + 1), *moved = ARENA_ARRAY(l->arena, uint32_t, n + 1);
+    uint32_t *at = ARENA_ARRAY(&l->temp, uint32_t, places + 1), *moved = ARENA_ARRAY(&l->temp, uint32_t, n + 1);
     m->edges = ARENA_ARRAY(l->arena, Edge, n + l->ambient.n + 1);
     for (size_t i = 0; i < n; i++) at[l->edges.at[i].from + 1]++;
     for (size_t p = 0; p < places; p++) {
@@ -147,7 +185,7 @@ static void edges_sort(Lower *l) {
 static void deadlines_sort(Lower *l) {
     Model *m = l->model;
     size_t n = l->deadlines.n, places = l->places.n;
-    uint32_t *at = ARENA_ARRAY(l->arena, uint32_t, places + 1);
+    uint32_t *at = ARENA_ARRAY(&l->temp, uint32_t, places + 1);
     m->deadlines = ARENA_ARRAY(l->arena, Deadline, n + 1);
     m->n_deadlines = (uint32_t)n;
     for (size_t i = 0; i < n; i++) at[l->deadlines.at[i].place + 1]++;
@@ -179,7 +217,7 @@ static void engines_close(Lower *l) {
         raws[i].scope = (uint32_t)l->scopes.n;
         raw_finish(l, &raws[i], &l->ambient);
     }
-    vec_push(l->arena, &l->scopes, everywhere);
+    vec_push(l->keep, &l->scopes, everywhere);
     engine_deadlines(l);
 }
 
@@ -210,13 +248,40 @@ static Model *lower_close(Lower *l) {
     return m;
 }
 
-Model *model_lower(Job *job, const Tail *tail) {
-    Lower *l = ARENA_NEW(job->arena, Lower);
-    lower_open(l, job, tail);
+static Model *lower_all(Lower *l) {
+    const Tail *tail = l->tail;
+    lower_open(l);
     l->model->procedure_lo = ARENA_ARRAY(l->arena, uint32_t, (size_t)tail->n_procedures + 1);
     l->model->procedure_hi = ARENA_ARRAY(l->arena, uint32_t, (size_t)tail->n_procedures + 1);
     join_open(l);
     raws_finish(l);
     for (uint32_t i = 0; i < tail->n_procedures; i++) lower_procedure(l, i);
     return lower_close(l);
+}
+
+/* Out of memory, the lowering's own arenas are given back before the job is left. */
+static Model *lower_guarded(Lower *l, Model *(*run)(Lower *)) {
+    jmp_buf *job_exhausted = l->keep->exhausted, here;
+    if (setjmp(here)) {
+        arena_free(&l->temp);
+        arena_free(&l->scratch);
+        l->keep->exhausted = job_exhausted;
+        if (job_exhausted) longjmp(*job_exhausted, 1);
+        abort();
+    }
+    l->keep->exhausted = l->temp.exhausted = l->scratch.exhausted = &here;
+    Model *model = run(l);
+    l->keep->exhausted = job_exhausted;
+    arena_free(&l->temp);
+    arena_free(&l->scratch);
+    return model;
+}
+
+Model *model_lower(Job *job, const Tail *tail) {
+    Model *(*volatile run)(Lower *) = lower_all; /* not inlined: it must not share the frame that longjmp comes back to */
+    Lower *l = ARENA_NEW(job->arena, Lower);
+    l->job = job;
+    l->tail = tail;
+    l->arena = l->keep = job->arena;
+    return lower_guarded(l, run);
 }

@@ -149,7 +149,10 @@ enum { READ_TURNS = 1, READ_STOPS = 2, READ_DUTY = 4, READ_EVENT = 8, READ_ARMED
 
 typedef struct {
     Job *job;
-    Arena *arena;
+    Arena *keep;   /* the job's: what the model is made of */
+    Arena *arena;  /* what is at work: &scratch within a procedure */
+    Arena temp;    /* lists that live until the model is put together */
+    Arena scratch; /* conditions, frontiers and loads of one procedure */
     const Tail *tail;
     Model *model;
     VEC(Place) places;

@@ -95,7 +95,7 @@ static void until_compose(Lower *l, const Crank *crank, const Until *until, size
         return;
     }
     l->raws.at[index].when = test_both(l->arena, raw.when, test_inverse(l->arena, holds));
-    vec_push(l->arena, &l->raws, out);
+    vec_push(&l->temp, &l->raws, out);
 }
 
 static bool reads_engine(const Lower *l, const Test *test) {
@@ -117,7 +117,7 @@ static void crank_engines(Lower *l, const Crank *crank, const Until *until) {
             Raw raw = list[i];
             raw.from = raw.to = place;
             raw.scope = NO_INDEX;
-            vec_push(l->arena, &l->raws, raw);
+            vec_push(&l->temp, &l->raws, raw);
             until_compose(l, crank, until, l->raws.n - 1);
         }
     }
@@ -306,7 +306,7 @@ void lower_crank(Lower *l, const Item *item, Frontier *f) {
         return;
     }
     Crank crank = crank_open(l, item, thing, engaged);
-    vec_push(l->arena, &l->cranks, crank);
+    vec_push(&l->temp, &l->cranks, crank);
     size_t first = l->raws.n;
     l->crank = index;
     uint32_t head = place_new(l);

@@ -82,7 +82,7 @@ static void note_again(Lower *l, const ItemAction *action) {
 static void drill_queue(Lower *l, uint32_t drill) {
     if (l->drill_ways[drill].queued) return;
     l->drill_ways[drill].queued = true;
-    vec_push(l->arena, &l->drill_queue, drill);
+    vec_push(&l->temp, &l->drill_queue, drill);
 }
 
 static void note_turn(Lower *l, const ItemAction *action) {
@@ -102,8 +102,8 @@ void drills_open(Lower *l) {
         l->armed_clocks[i] = NO_INDEX;
         if (!drill->armed || !cue_lasts(drill->cue)) continue;
         l->armed_clocks[i] = clock_new(l, "");
-        l->clocks.at[l->armed_clocks[i]].what = format_text(l->arena, l->job->names, "since %N was armed", drill->name);
-        vec_push(l->arena, &l->armed_drills, i);
+        l->clocks.at[l->armed_clocks[i]].what = format_text(l->keep, l->job->names, "since %N was armed", drill->name);
+        vec_push(&l->temp, &l->armed_drills, i);
         armed_reads(l, drill->armed);
     }
     for (uint32_t i = 0; i < tail->n_procedures; i++) actions_in(l, tail->procedures[i].items, 0, note_again);
@@ -147,7 +147,7 @@ static void drill_head(Lower *l, uint32_t target, const Test *paced, Frontier *f
     if (target == NO_INDEX) return;
     uint32_t place = place_new(l);
     l->targets.at[target - TARGET] = place;
-    if (paced) l->places.at[place].pace_when = guard_make(l->arena, l->facts.at, paced, false, &l->over);
+    if (paced) l->places.at[place].pace_when = guard_make(l->keep, l->facts.at, paced, false, &l->over);
     frontier_add(l, f, (Entry){.place = place});
 }
 
@@ -209,7 +209,7 @@ void drills_enter(Lower *l, const Procedure *procedure, uint32_t lo, uint32_t hi
         cue_ways(l, l->tail->drills[index].cue, 0, &ways);
         uint32_t scope = (uint32_t)l->scopes.n;
         Scope place = {lo, hi, l->drill_ways[index].lo, l->drill_ways[index].hi, false};
-        vec_push(l->arena, &l->scopes, place);
+        vec_push(l->keep, &l->scopes, place);
         for (size_t k = 0; k < ways.n; k++) enter_edges(l, index, &ways.at[k], scope);
     }
 }

@@ -123,7 +123,7 @@ static void engine_deadline(Lower *l, const Test *when, const EngineWork *work) 
     const Guard *guard = guard_make(l->arena, l->facts.at, when, false, &l->over);
     if (!guard->n) return;
     Deadline deadline = {guard, work->clock, work->run_down, NO_INDEX};
-    vec_push(l->arena, &l->ambient_deadlines, deadline);
+    vec_push(l->keep, &l->ambient_deadlines, deadline);
 }
 
 void engine_deadlines(Lower *l) {

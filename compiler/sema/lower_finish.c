@@ -4,6 +4,7 @@
 typedef struct {
     Lower *l;
     Edges *out;
+    Arena *kept; /* where the list `out` lives */
 } Finish;
 
 /* ---- what is known before and after ---- */
@@ -117,7 +118,7 @@ static void edge_put(Finish *f, const Raw *raw) {
                  .drill = raw->drill, .over_duty = raw->over_duty};
     resets_put(l, &edge, raw);
     deadline_lapse(l, raw->deadline, (uint32_t)f->out->n);
-    vec_push(l->arena, f->out, edge);
+    vec_push(f->kept, f->out, edge);
 }
 
 /* ---- clocks of events ---- */
@@ -427,7 +428,8 @@ static void finish_duty(Finish *f, const Raw *raw, uint16_t at) {
 }
 
 void raw_finish(Lower *l, const Raw *raw, Edges *out) {
-    Finish f = {l, out};
+    bool lasting = out == &l->edges || out == &l->ambient;
+    Finish f = {l, out, lasting ? &l->temp : l->arena};
     if (raw->plain) {
         finish_events(&f, raw);
     } else if (touches(l, raw, READ_DUTY | READ_TURNS | READ_STOPS | READ_ARMED, NULL)) {
@@ -478,11 +480,11 @@ uint32_t event_clock(Lower *l, const Item *item) {
         if (same_trigger(link->head, trigger)) return link->clock;
     }
     uint32_t clock = clock_new(l, "");
-    l->clocks.at[clock].what = format_text(l->arena, l->job->names, "since %S", event_words(l, item));
+    l->clocks.at[clock].what = format_text(l->keep, l->job->names, "since %S", event_words(l, item));
     for (const Trigger *one = trigger; one; one = one->next) {
         EventLink **list = links_of(l, one);
         if (!list) continue;
-        EventLink *link = ARENA_NEW(l->arena, EventLink);
+        EventLink *link = ARENA_NEW(&l->temp, EventLink);
         *link = (EventLink){one, trigger, clock, *list};
         *list = link;
     }

@@ -86,14 +86,14 @@ void frontier_settle(Lower *l, const Item *item, Frontier *f) {
 
 uint32_t place_new(Lower *l) {
     uint32_t place = (uint32_t)l->places.n;
-    vec_push(l->arena, &l->places, ((Place){.kind = PLACE_ITEM, .procedure = l->procedure, .drill = l->drill}));
-    vec_push(l->arena, &l->place_crank, l->crank);
+    vec_push(l->keep, &l->places, ((Place){.kind = PLACE_ITEM, .procedure = l->procedure, .drill = l->drill}));
+    vec_push(&l->temp, &l->place_crank, l->crank);
     return place;
 }
 
 uint32_t target_new(Lower *l) {
     uint32_t target = TARGET + (uint32_t)l->targets.n;
-    vec_push(l->arena, &l->targets, NO_INDEX);
+    vec_push(&l->temp, &l->targets, NO_INDEX);
     return target;
 }
 
@@ -104,7 +104,7 @@ uint32_t place_of(const Lower *l, uint32_t to) {
 
 uint32_t clock_new(Lower *l, const char *what) {
     uint32_t clock = (uint32_t)l->clocks.n;
-    vec_push(l->arena, &l->clocks, (Clock){str_of(what)});
+    vec_push(l->keep, &l->clocks, (Clock){str_of(what)});
     return clock;
 }
 
@@ -112,7 +112,7 @@ Raw *edge_from(Lower *l, const Entry *entry, EdgeKind kind, const Item *item, ui
     Raw raw = {.kind = kind, .actor = ACTOR_PILOT, .from = entry->place, .to = to, .scope = NO_INDEX, .drill = NO_INDEX,
                .deadline = NO_INDEX, .item = item, .when = entry->when, .load = entry->load};
     if (entry->place != NO_INDEX && !l->places.at[entry->place].item) l->places.at[entry->place].item = item;
-    vec_push(l->arena, &l->raws, raw);
+    vec_push(&l->temp, &l->raws, raw);
     return &l->raws.at[l->raws.n - 1];
 }
 
@@ -121,8 +121,8 @@ uint32_t deadline_put(Lower *l, uint32_t place, const Test *when, uint32_t clock
     if (guard && !guard->n) return NO_INDEX;
     if (guard && guard->n == 1 && !guard->terms->n) guard = NULL;
     Placed placed = {place, {guard, clock, ms, NO_INDEX}};
-    vec_push(l->arena, &l->deadlines, placed);
-    vec_push(l->arena, &l->deadline_edges, 0);
+    vec_push(&l->temp, &l->deadlines, placed);
+    vec_push(&l->temp, &l->deadline_edges, 0);
     return (uint32_t)l->deadlines.n - 1;
 }
 

@@ -83,7 +83,7 @@ static void set_in_time(Lower *l, const Item *item, Frontier *f) {
     if (item->after) {
         Timed timed = {.item = item, .limit = &item->limit, .clock = event_clock(l, item), .way = way_to(NO_INDEX)};
         frontier_join(l, &timed.at, f);
-        vec_push(l->arena, &l->timed, timed);
+        vec_push(&l->temp, &l->timed, timed);
         return;
     }
     if (has_bounds(f)) frontier_settle(l, item, f);
@@ -114,7 +114,7 @@ static void lower_watch(Lower *l, const Item *item, Frontier *f) {
     pilots_act(l, item, f);
     lower_act(l, item, f, act_watch);
     const Thing *thing = &l->tail->things[item->thing];
-    if (thing->watched != NO_INDEX) vec_push(l->arena, &l->watched, thing->watched);
+    if (thing->watched != NO_INDEX) vec_push(&l->temp, &l->watched, thing->watched);
 }
 
 static void lower_plain(Lower *l, const Item *item, Frontier *f) {

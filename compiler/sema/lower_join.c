@@ -41,7 +41,7 @@ void join_open(Lower *l) {
             if (mask) raw.load.changes[raw.load.n_changes++] = (Change){CHANGE_TO, fact, mask};
         }
         from = raw.to;
-        vec_push(l->arena, &l->raws, raw);
+        vec_push(&l->temp, &l->raws, raw);
     } while (fact < l->tail->n_facts);
     l->model->joint = from;
 }
@@ -80,7 +80,7 @@ static bool assume_still(Lower *l, Raw *raw, uint32_t engine) {
 
 static void begin_engines(Lower *l, const Raw *raw, uint32_t engine) {
     if (engine == l->tail->n_engines) {
-        vec_push(l->arena, &l->raws, *raw);
+        vec_push(&l->temp, &l->raws, *raw);
         return;
     }
     Raw still = *raw, moving = *raw;
@@ -135,7 +135,7 @@ static void join_edge(Lower *l, uint32_t from, const EndWork *end, const Duratio
     if (after) raw.when = after->when;
     if (after && after->ms > 0) load_bound(l, &raw.load, l->model->pace_clock, after->ms, -1);
     if (!phase && str_eq(name_text(l->job->names, action->outcome), STR("RUNNING"))) shut_down(l, &raw);
-    vec_push(l->arena, &l->raws, raw);
+    vec_push(&l->temp, &l->raws, raw);
 }
 
 void join_ends(Lower *l) {

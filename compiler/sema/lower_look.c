@@ -197,7 +197,7 @@ void lower_expect(Lower *l, const Item *item, Frontier *f) {
         if (item->after) {
             Timed timed = {.item = item, .limit = &item->limit, .clock = event_clock(l, item), .lapses = true, .at = at,
                            .way = way, .load = load, .still = still};
-            vec_push(l->arena, &l->timed, timed);
+            vec_push(&l->temp, &l->timed, timed);
         } else {
             deadline_default(l, item, &at, &way, &load, still);
         }
@@ -324,7 +324,7 @@ void lower_wait(Lower *l, const Item *item, Frontier *f) {
     if (item->after) {
         Timed timed = {.item = item, .clock = clock, .asks_only = true, .way = way};
         frontier_join(l, &timed.at, f);
-        vec_push(l->arena, &l->timed, timed);
+        vec_push(&l->temp, &l->timed, timed);
     }
     for (size_t i = 0; i < f->n; i++) {
         wait_lapse(l, item, &f->at[i], clock, lapses ? &way : NULL);

@@ -11,7 +11,9 @@ typedef struct {
     uint64_t *at;            /* n masks a place; all zero: not come to yet */
     uint64_t *anywhere;      /* union over the places a drill can be entered from */
     uint32_t *first, *edges; /* by place - lo */
-    VEC(uint32_t) work;
+    bool *dirty;             /* by place - lo: its states grew */
+    uint32_t here;           /* the place visited */
+    bool back;               /* one before it grew */
     uint64_t *mid, *out;     /* room for one transfer */
 } Pruner;
 
@@ -68,7 +70,9 @@ static bool transfer(Pruner *p, const Edge *edge, const uint64_t *from) {
 
 static void come_to(Pruner *p, uint32_t place) {
     if (place < p->lo || place >= p->hi) return;
-    if (join(p, masks_at(p, place), p->out)) vec_push(p->l->arena, &p->work, place);
+    if (!join(p, masks_at(p, place), p->out)) return;
+    p->dirty[place - p->lo] = true;
+    p->back = p->back || place <= p->here;
 }
 
 static void enter_drills(Pruner *p, uint32_t place) {
@@ -79,9 +83,17 @@ static void enter_drills(Pruner *p, uint32_t place) {
     }
 }
 
+static bool all_still(const Pruner *p, uint32_t place) {
+    for (uint32_t e = 0; e < p->l->tail->n_engines; e++) {
+        if (masks_at(p, place)[p->l->slot_of[p->l->engines[e].fact]] != UINT64_C(1) << ENGINE_STOPPED) return false;
+    }
+    return true;
+}
+
 static void visit(Pruner *p, uint32_t place) {
     Lower *l = p->l;
-    for (size_t i = 0; i < p->engines->n && !l->places.at[place].own_engine_edges; i++) {
+    bool own = l->places.at[place].own_engine_edges || all_still(p, place);
+    for (size_t i = 0; i < p->engines->n && !own; i++) {
         if (transfer(p, &p->engines->at[i], masks_at(p, place))) come_to(p, place);
     }
     for (uint32_t i = p->first[place - p->lo]; i < p->first[place - p->lo + 1]; i++) {
@@ -102,7 +114,14 @@ static void solve(Pruner *p) {
         if (edge->from >= p->lo && edge->from < p->hi) continue;
         if (transfer(p, edge, any)) come_to(p, edge->to);
     }
-    while (p->work.n) visit(p, p->work.at[--p->work.n]);
+    do { /* places were made in the order of the text: most is known after one sweep */
+        p->back = false;
+        for (p->here = p->lo; p->here < p->hi; p->here++) {
+            if (!p->dirty[p->here - p->lo]) continue;
+            p->dirty[p->here - p->lo] = false;
+            visit(p, p->here);
+        }
+    } while (p->back);
 }
 
 /* ---- leaving out ---- */
@@ -195,27 +214,24 @@ static void engines_keep(Pruner *p) {
     for (uint32_t place = p->lo; place < p->hi; place++) {
         for (uint32_t e = 0; e < l->tail->n_engines; e++) {
             uint64_t mask = masks_at(p, place)[l->slot_of[l->engines[e].fact]];
-            vec_push(l->arena, &l->engine_masks, (uint8_t)mask);
+            vec_push(&l->temp, &l->engine_masks, (uint8_t)mask);
         }
     }
 }
 
 void edges_prune(Lower *l, uint32_t lo, size_t edge_lo, size_t ambient_lo, size_t deadline_lo, const Edges *engines) {
     if (!l->n_slots) return;
-    Arena scratch = {.exhausted = l->arena->exhausted}, *arena = l->arena;
     Pruner p = {.l = l, .lo = lo, .hi = (uint32_t)l->places.n, .n = l->n_slots, .edge_lo = edge_lo, .ambient_lo = ambient_lo,
                 .engines = engines};
-    l->arena = &scratch; /* what follows is needed only here, but for guards */
-    p.at = ARENA_ARRAY(&scratch, uint64_t, (size_t)(p.hi - lo) * p.n);
-    p.anywhere = ARENA_ARRAY(&scratch, uint64_t, p.n);
-    p.mid = ARENA_ARRAY(&scratch, uint64_t, p.n);
-    p.out = ARENA_ARRAY(&scratch, uint64_t, p.n);
+    p.at = ARENA_ARRAY(l->arena, uint64_t, (size_t)(p.hi - lo) * p.n);
+    p.anywhere = ARENA_ARRAY(l->arena, uint64_t, p.n);
+    p.mid = ARENA_ARRAY(l->arena, uint64_t, p.n);
+    p.out = ARENA_ARRAY(l->arena, uint64_t, p.n);
+    p.dirty = ARENA_ARRAY(l->arena, bool, (size_t)(p.hi - lo) + 1);
     index_edges(&p);
     solve(&p);
-    uint32_t *moved = ARENA_ARRAY(&scratch, uint32_t, l->edges.n - edge_lo + 1);
-    l->arena = arena;
+    uint32_t *moved = ARENA_ARRAY(l->arena, uint32_t, l->edges.n - edge_lo + 1);
     edges_compact(&p, moved);
     deadlines_compact(&p, deadline_lo, moved);
     engines_keep(&p);
-    arena_free(&scratch);
 }

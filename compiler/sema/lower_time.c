@@ -23,6 +23,7 @@ typedef struct {
     VEC(View) views;
     Cases *on_way;                     /* by place - lo, zero between questions */
     VEC(uint32_t) touched, work;
+    bool *dirty; /* by place - lo */
 } Solver;
 
 /* ---- what one edge does to the cases ---- */
@@ -126,6 +127,7 @@ static void solver_open(Solver *s) {
     s->from = index_by(s, n, false, &s->from_at);
     s->to = index_by(s, n, true, &s->to_at);
     s->on_way = ARENA_ARRAY(l->arena, Cases, s->hi - s->lo);
+    s->dirty = ARENA_ARRAY(l->arena, bool, (size_t)(s->hi - s->lo) + 1);
 }
 
 /* ---- what is possible at each place ---- */
@@ -136,7 +138,23 @@ static void reach_add(Solver *s, View *v, uint32_t place, Cases cases) {
     cases &= (Cases)(mask | mask << 4);
     if (!(cases & ~*at)) return;
     *at |= cases;
-    vec_push(s->l->arena, &s->work, place);
+    s->dirty[place - s->lo] = true;
+}
+
+static bool engine_still(const Solver *s, const View *v, uint32_t place) {
+    const Place *at = &s->l->places.at[place];
+    return at->own_engine_edges || s->l->engine_masks.at[(size_t)(place - s->lo) * s->l->tail->n_engines + v->engine] == 1 << ENGINE_STOPPED;
+}
+
+static void reach_visit(Solver *s, View *v, uint32_t place) {
+    Cases here = v->reach[place - s->lo];
+    for (uint32_t i = s->from_at[place - s->lo]; i < s->from_at[place - s->lo + 1]; i++) {
+        const Edge *edge = edge_at(s, s->from[i]);
+        reach_add(s, v, edge->to, forwards(v, edge, here));
+    }
+    for (size_t i = 0; i < s->engines->n && !engine_still(s, v, place); i++) {
+        reach_add(s, v, place, forwards(v, &s->engines->at[i], here));
+    }
 }
 
 static void reach_solve(Solver *s, View *v) {
@@ -151,15 +169,13 @@ static void reach_solve(Solver *s, View *v) {
         const Edge *edge = &l->ambient.at[i];
         reach_add(s, v, edge->to, forwards(v, edge, ALL_CASES));
     }
-    while (s->work.n) {
-        uint32_t place = s->work.at[--s->work.n];
-        Cases here = v->reach[place - s->lo];
-        for (uint32_t i = s->from_at[place - s->lo]; i < s->from_at[place - s->lo + 1]; i++) {
-            const Edge *edge = edge_at(s, s->from[i]);
-            reach_add(s, v, edge->to, forwards(v, edge, here));
-        }
-        for (size_t i = 0; i < s->engines->n && !l->places.at[place].own_engine_edges; i++) {
-            reach_add(s, v, place, forwards(v, &s->engines->at[i], here));
+    for (bool more = true; more;) {
+        more = false;
+        for (uint32_t place = s->lo; place < s->hi; place++) {
+            if (!s->dirty[place - s->lo]) continue;
+            s->dirty[place - s->lo] = false;
+            reach_visit(s, v, place);
+            more = true;
         }
     }
 }
@@ -217,7 +233,7 @@ static bool way_back(Solver *s, const View *v, uint32_t clock, uint32_t place) {
     Lower *l = s->l;
     Cases here = s->on_way[place - s->lo];
     bool open = false;
-    for (size_t i = 0; i < s->engines->n && !l->places.at[place].own_engine_edges; i++) {
+    for (size_t i = 0; i < s->engines->n && !engine_still(s, v, place); i++) {
         const Edge *edge = &s->engines->at[i];
         if (!carries(edge, clock)) way_add(s, v, place, backwards(v, edge, here));
     }

@@ -73,8 +73,8 @@ static uint32_t counter_fact(Lower *l, uint32_t depth) {
     while (l->counters.n <= depth) {
         Fact fact = {.kind = FACT_COUNT, .engine = NO_INDEX, .n_values = LIMIT_FACT_VALUES};
         fact.name = name_intern(l->job->names, format_text(l->arena, l->job->names, "passes-%u", (uint64_t)l->counters.n + 1));
-        vec_push(l->arena, &l->counters, (uint32_t)l->facts.n);
-        vec_push(l->arena, &l->facts, fact);
+        vec_push(&l->temp, &l->counters, (uint32_t)l->facts.n);
+        vec_push(l->keep, &l->facts, fact);
     }
     return l->counters.at[depth];
 }
@@ -138,8 +138,8 @@ static void back_counted(Lower *l, const Item *item, uint32_t passes, uint32_t d
 /* ---- the try as a whole ---- */
 static uint32_t try_clock(Lower *l, uint32_t depth, uint32_t which) {
     while (l->try_clocks.n <= 2 * depth + 1) {
-        vec_push(l->arena, &l->try_clocks, clock_new(l, "since the head of the pass"));
-        vec_push(l->arena, &l->try_clocks, clock_new(l, "since going back"));
+        vec_push(&l->temp, &l->try_clocks, clock_new(l, "since the head of the pass"));
+        vec_push(&l->temp, &l->try_clocks, clock_new(l, "since going back"));
     }
     return l->try_clocks.at[2 * depth + which];
 }

@@ -20,7 +20,7 @@ static Way way_turn(Lower *l, const ItemAction *action) {
 
 static Way way_end(Lower *l, const ItemAction *action, const Item *item) {
     Way way = way_to(target_new(l));
-    vec_push(l->arena, &l->ends, ((EndWork){way.to, l->drill, item, action}));
+    vec_push(&l->temp, &l->ends, ((EndWork){way.to, l->drill, item, action}));
     way.ends = true;
     return way;
 }

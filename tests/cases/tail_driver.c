@@ -1,5 +1,6 @@
 /* What the resolver makes of a source: for the text cases of tests/cases/sema-items.
-   usage: tail_driver [--items | --rules | --model] FILE…      without an option: the findings, one a line
+   usage: tail_driver [--items | --rules | --model | --lowered] FILE…      without an option: the findings, one a line;
+   --lowered: those of the model as well
    Library files come from the program; a neighbour is looked for beside the file that names it. */
 #include "base/limits.h"
 #include "front/front.h"
@@ -236,7 +237,9 @@ int main(int argc, char **argv) {
     Program *program = program_open(&world.job, files, n, (Loader){&world, load});
     for (size_t i = 0; i < program_tail_count(program); i++) {
         const Tail *tail = program_tail(&world.job, program, program_tail_decl(program, i));
-        if (!option[0]) continue;
+        bool lowered = !strcmp(option, "--lowered");
+        if (tail && lowered) (void)model_lower(&world.job, tail);
+        if (!option[0] || lowered) continue;
         printf("== ");
         put(name_text(&world.names, program_tail_decl(program, i)->name.name));
         printf("\n");
@@ -244,6 +247,6 @@ int main(int argc, char **argv) {
         if (tail && !strcmp(option, "--rules")) show_rules(&world, tail);
         if (tail && !strcmp(option, "--model")) show_model(&world, tail);
     }
-    if (!option[0]) show_findings(&world);
+    if (!option[0] || !strcmp(option, "--lowered")) show_findings(&world);
     return 0;
 }
