@@ -85,7 +85,7 @@ typedef LIST(DocLine) DocLines;
 typedef LIST(WordingEntry) Wordings;
 typedef LIST(LineDecl) Lines;
 #define list_add(list, node)                                               \
-    ((list)->first == NULL ? (void)((list)->first = (list)->last = (node)) \
+    ((list)->last == NULL ? (void)((list)->first = (list)->last = (node)) \
                            : (void)((list)->last = (list)->last->next = (node)))
 
 #define SPARES 16 /* values on their way from one reduction to the next; never more than a few at once */

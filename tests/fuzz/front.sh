@@ -6,6 +6,11 @@ files=$(ls examples/*/*.start stdlib/trade/*.start stdlib/trade/gates/*.start 2>
 every=${FUZZ_EVERY:-5} random=${FUZZ_RANDOM:-2000}
 check 'front: damaged files' "$work/front_fuzz" --every "$every" --random "$random" $files
 
+for file in $files; do
+    sed 's/^[ \t]*//' "$file" >"$work/flat"
+    check "front: $file without its indentation" "$work/front_driver" "$work/flat"
+done
+
 # expect TITLE WANTED TEXT…: the findings of the text, as "LINE [id]" each, are just these.
 expect() {
     local got
