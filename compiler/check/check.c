@@ -1,0 +1,195 @@
+/* All gates of one model, and the first pass. */
+#include "check/firstpass.h"
+#include "check/tell.h"
+#include "check/ways.h"
+#include "check/words.h"
+#include <string.h>
+
+const char *const verdict_words[] = {"proved as written", "broken", "never tested", "not applicable", "not decided"};
+
+typedef struct {
+    Job *job;
+    const Model *model;
+    CheckBudget budget;
+    FirstPass *first;
+    Frame *paced; /* made when first needed */
+    Arena *scratch;
+    Store *store;
+    CheckResult *result;
+} Checker;
+
+/* ---- verdicts without a search ---- */
+static void not_decided(Checker *c, Verdict *verdict, Str why) {
+    verdict->kind = VERDICT_NOT_DECIDED;
+    verdict->why = why;
+    const GateInstance *gate = verdict->gate;
+    Span span = gate->why_span.hi ? gate->why_span : gate_span(gate);
+    verdict->finding = finding_add(c->job->findings, FINDING_NOT_DECIDED, span, "%S: not decided, %S", gate_title(c->job, gate), why);
+    verdict->finding->severity = SEVERITY_UNDECIDED;
+    verdict->finding->gate = name_text(c->job->names, gate->name);
+}
+
+static void never_tested(Checker *c, Verdict *verdict) {
+    const GateInstance *gate = verdict->gate;
+    verdict->kind = VERDICT_NEVER_TESTED;
+    verdict->finding = finding_add(c->job->findings, FINDING_NEVER_TESTED, gate_span(gate),
+                                   "%S: nothing in the procedures of this tail puts this to the test", gate_title(c->job, gate));
+    verdict->finding->gate = name_text(c->job->names, gate->name);
+}
+
+static uint32_t count_bits(const uint64_t *set, uint32_t n) {
+    uint32_t count = 0;
+    for (uint32_t w = 0; w <= n / 64; w++) count += (uint32_t)__builtin_popcountll(set[w]);
+    return count;
+}
+
+/* ---- one search ---- */
+typedef struct {
+    Verdict *verdict;
+    const Observer *observer;
+    const Slice *slice;
+    uint32_t part;
+} Trial;
+
+static Search *run_search(Checker *c, const Trial *trial) {
+    Search *search = search_new(c->scratch, trial->slice, trial->observer, c->store, c->budget);
+    search_run(search);
+    trial->verdict->zones += c->store->n_nodes;
+    return search;
+}
+
+static Trial trial_make(Checker *c, Verdict *verdict, uint32_t part, const Frame *frame, Str *why) {
+    const GateInstance *gate = verdict->gate;
+    uint64_t *facts = ARENA_ARRAY(c->scratch, uint64_t, frame->fact_words);
+    observer_facts(c->model, gate, facts);
+    Trial trial = {.verdict = verdict, .part = part, .slice = slice_make(c->scratch, frame, facts)};
+    if (trial.slice->too_large) {
+        *why = STR("the procedures keep too many things apart, or a time is longer than three days");
+        return trial;
+    }
+    ObserverPlan plan = {c->scratch, trial.slice, gate, part};
+    trial.observer = observer_make(&plan, why);
+    return trial;
+}
+
+static void report_broken(Checker *c, const Trial *trial, const Search *search) {
+    Path path = witness_path(c->scratch, search);
+    Broken broken = {c->job, c->model, trial->verdict->gate, search, &path, trial->part};
+    trial->verdict->kind = VERDICT_BROKEN;
+    trial->verdict->finding = tell_finding(c->job, &broken);
+    trial->verdict->witness = trial->verdict->finding->trace;
+}
+
+static bool paced_frame(Checker *c) {
+    if (c->model->tail->pace_ms <= 0 || c->model->pace_clock == NO_INDEX) return false;
+    if (!c->paced) c->paced = frame_make(c->job->arena, c->model, true);
+    return c->paced->paces != NULL;
+}
+
+/* Broken without the pace: with it, the rule may hold, and then the verdict says so. */
+static bool holds_at_pace(Checker *c, const Trial *trial) {
+    if (!paced_frame(c)) return false;
+    Str why = STR("");
+    Trial paced = trial_make(c, trial->verdict, trial->part, c->paced, &why);
+    if (!paced.observer) return false;
+    Search *search = run_search(c, &paced);
+    if (search->end != SEARCH_HOLDS) return false;
+    trial->verdict->with_pace = true;
+    return true;
+}
+
+/* False: the verdict is settled. */
+static bool try_part(Checker *c, Verdict *verdict, uint32_t part) {
+    Str why = STR("");
+    Trial trial = trial_make(c, verdict, part, c->first->frame, &why);
+    if (!trial.observer) {
+        not_decided(c, verdict, why);
+        return false;
+    }
+    Search *search = run_search(c, &trial);
+    uint32_t tested = count_bits(search->edge_tested, c->model->n_edges);
+    if (tested > verdict->triggered) verdict->triggered = tested;
+    switch (search->end) {
+    case SEARCH_HOLDS: return true;
+    case SEARCH_BROKEN:
+        if (holds_at_pace(c, &trial)) return true;
+        search = run_search(c, &trial); /* the store holds the other search by now */
+        report_broken(c, &trial, search);
+        return false;
+    case SEARCH_BUDGET: not_decided(c, verdict, STR("its search grew beyond the budget")); return false;
+    case SEARCH_STOPPED: not_decided(c, verdict, STR("the search was stopped")); return false;
+    }
+    return false;
+}
+
+static void prove(Checker *c, Verdict *verdict) {
+    const GateInstance *gate = verdict->gate;
+    if (!rule_has_search(gate->rule)) {
+        WaysAnswer answer = ways_decide(c->job, c->first, gate);
+        verdict->kind = answer.kind;
+        verdict->triggered = answer.tested;
+        if (answer.kind == VERDICT_NOT_DECIDED) not_decided(c, verdict, answer.why);
+        if (answer.kind == VERDICT_NEVER_TESTED) never_tested(c, verdict);
+        if (answer.kind == VERDICT_BROKEN) verdict->finding = answer.finding, verdict->witness = answer.finding->trace;
+        return;
+    }
+    Quick quick = firstpass_quick(c->first, gate, c->scratch);
+    verdict->triggered = quick.tested;
+    if (quick.decided) {
+        verdict->kind = VERDICT_PROVED;
+        if (!quick.tested) never_tested(c, verdict);
+        return;
+    }
+    uint32_t parts = observer_parts(c->model, gate);
+    for (uint32_t part = 0; part < parts; part++)
+        if (!try_part(c, verdict, part)) return;
+    verdict->kind = VERDICT_PROVED;
+    if (!verdict->triggered) never_tested(c, verdict);
+}
+
+static void judge(Checker *c, Verdict *verdict) {
+    const GateInstance *gate = verdict->gate;
+    switch (gate->standing) {
+    case GATE_APPLIES: prove(c, verdict); return;
+    case GATE_NOT_APPLICABLE:
+        verdict->kind = VERDICT_NOT_APPLICABLE;
+        verdict->why = gate->why_not;
+        return;
+    case GATE_NOT_DECIDED: not_decided(c, verdict, gate->why_not); return;
+    }
+}
+
+/* ---- everything ---- */
+static void judge_all(Checker *c) {
+    const Tail *tail = c->model->tail;
+    CheckResult *result = c->result;
+    result->verdicts = ARENA_ARRAY(c->job->arena, Verdict, tail->n_gates + 1u);
+    result->n_verdicts = tail->n_gates;
+    for (uint32_t g = 0; g < tail->n_gates; g++) {
+        result->verdicts[g].gate = &tail->gates[g];
+        result->verdicts[g].why = STR("");
+        judge(c, &result->verdicts[g]);
+        arena_free(c->scratch);
+    }
+}
+
+static void name_tail(Checker *c, size_t from) {
+    for (size_t k = from; k < c->job->findings->list.n; k++) c->job->findings->list.at[k]->tail = name_text(c->job->names, c->model->tail->name);
+}
+
+CheckResult *check_model(Job *job, const Model *model, CheckBudget budget) {
+    Arena pools = {.exhausted = job->arena->exhausted}, scratch = {.exhausted = job->arena->exhausted};
+    Store store = {.arena = &pools};
+    Checker c = {.job = job, .model = model, .budget = budget, .scratch = &scratch, .store = &store};
+    size_t first_finding = job->findings->list.n;
+    c.result = ARENA_NEW(job->arena, CheckResult);
+    c.result->places = model->n_places;
+    c.result->edges = model->n_edges;
+    c.first = firstpass_run(job, model, &store, budget);
+    c.result->zones = c.first->zones;
+    judge_all(&c);
+    name_tail(&c, first_finding);
+    arena_free(&scratch);
+    arena_free(&pools);
+    return c.result;
+}

@@ -1,0 +1,183 @@
+#include "check/firstpass.h"
+#include "check/observers.h"
+
+FirstPass *firstpass_run(Job *job, const Model *model, Store *store, CheckBudget budget) {
+    FirstPass *first = ARENA_NEW(job->arena, FirstPass);
+    first->job = job;
+    first->model = model;
+    first->frame = frame_make(job->arena, model, false);
+    first->reach = reach_make(job->arena, first->frame);
+    const Slice *slice = slice_make(job->arena, first->frame, NULL);
+    first->search = search_new(job->arena, slice, NULL, store, budget);
+    first->complete = search_run(first->search) == SEARCH_HOLDS;
+    first->zones = store->n_nodes;
+    if (first->complete) {
+        lines_report(first);
+        graph_report(first);
+    }
+    return first;
+}
+
+/* ---- gates decided without a search ---- */
+typedef struct {
+    const FirstPass *first;
+    const GateInstance *gate;
+    uint8_t *scope;
+    Guard *bad, *state;
+    uint64_t *masks, *before;
+    Arena *scratch;
+    Quick quick;
+    bool open; /* some place may break it: a search must tell */
+} Quickly;
+
+/* Can the trigger happen on this edge, facts before and after being within the masks? Errs towards yes. */
+static bool may_fire(const Quickly *q, const Trigger *t, const Edge *edge) {
+    for (; t; t = t->next) {
+        if (t->kind == ON_BECOMES || t->kind == ON_LEAVES) {
+            if (edge->kind == EDGE_BEGIN || (edge->kind == EDGE_JOIN && q->first->model->facts[t->fact].kind != FACT_ENGINE)) continue;
+            uint64_t was = t->kind == ON_BECOMES ? ~t->mask : t->mask;
+            bool changes = false;
+            for (uint32_t c = 0; c < edge->n_changes; c++) changes |= edge->changes[c].fact == t->fact;
+            if (changes && q->before[t->fact] & was && q->masks[t->fact] & ~was) return true;
+            continue;
+        }
+        for (uint32_t k = 0; k < edge->n_marks; k++)
+            if (mark_matches(q->first->model, &edge->marks[k], t)) return true;
+    }
+    return false;
+}
+
+static bool in_force_at(const Quickly *q, uint32_t place) {
+    return (q->scope[place] & (SCOPE_WITHIN | SCOPE_EXCEPTED | SCOPE_JOINT)) == SCOPE_WITHIN;
+}
+
+/* Events inside an excepted drill do not count, but the entry into one does. */
+static bool counts_here(const Quickly *q, const Edge *edge, uint32_t from, uint32_t to) {
+    uint8_t here = q->scope[from];
+    if ((here & (SCOPE_WITHIN | SCOPE_EXCEPTED)) == SCOPE_WITHIN) return true;
+    bool enters = false;
+    for (uint32_t k = 0; k < edge->n_marks; k++) enters |= edge->marks[k].kind == ON_ENTER;
+    return enters && q->scope[to] & SCOPE_WITHIN && !(here & SCOPE_EXCEPTED);
+}
+
+/* Whatever the facts: does anything the edge does look like the trigger? */
+static bool looks_like(const Quickly *q, const Trigger *t, const Edge *edge) {
+    for (; t; t = t->next) {
+        if (t->kind == ON_BECOMES || t->kind == ON_LEAVES)
+            for (uint32_t c = 0; c < edge->n_changes; c++)
+                if (edge->changes[c].fact == t->fact) return true;
+        for (uint32_t k = 0; k < edge->n_marks; k++)
+            if (mark_matches(q->first->model, &edge->marks[k], t)) return true;
+    }
+    return false;
+}
+
+static const Trigger *tested_by(const GateInstance *gate) {
+    return gate->trigger ? gate->trigger : gate->events;
+}
+
+static void look_at(Quickly *q, uint32_t e, uint32_t from) {
+    const FirstPass *first = q->first;
+    const Edge *edge = &first->model->edges[e];
+    uint32_t to = edge_target(edge, from);
+    if (!pass_place(first, from) || !reach_before(first->reach, from, edge, q->before)) return;
+    for (uint32_t f = 0; f < first->model->n_facts; f++) q->masks[f] = q->before[f];
+    reach_after(first->reach, edge, q->masks);
+    if (!counts_here(q, edge, from, to) || !may_fire(q, tested_by(q->gate), edge)) return;
+    q->quick.tested++;
+    if (q->gate->rule == RULE_AT_EACH) q->open |= guard_possible(q->bad, q->before);
+    else if (q->gate->rule != RULE_FROM_UNTIL) q->open = true;
+}
+
+/* Forms that begin with an event: the edges that may make it. */
+static void look_at_edges(Quickly *q) {
+    const FirstPass *first = q->first;
+    const Frame *f = first->frame;
+    const Model *m = first->model;
+    bool *alike = ARENA_ARRAY(q->scratch, bool, m->n_edges + 1u), ambient = false;
+    for (uint32_t e = 0; e < m->n_edges; e++) {
+        alike[e] = pass_edge(first, e) && looks_like(q, tested_by(q->gate), &m->edges[e]);
+        if (!alike[e]) continue;
+        if (e < m->first_ambient) look_at(q, e, m->edges[e].from);
+        else ambient = true;
+    }
+    if (!ambient) return;
+    for (uint32_t p = 0; p < m->n_places; p++)
+        for (uint32_t k = f->out_first[p]; k < f->out_first[p + 1]; k++)
+            if (f->out[k] >= m->first_ambient && alike[f->out[k]]) look_at(q, f->out[k], p);
+}
+
+/* Forms that hold in a place. */
+static void look_at_places(Quickly *q) {
+    const FirstPass *first = q->first;
+    for (uint32_t p = 0; p < first->model->n_places; p++) {
+        if (!pass_place(first, p)) continue;
+        const uint64_t *here = first->reach->masks + (size_t)p * first->model->n_facts;
+        bool in_place = in_force_at(q, p);
+        switch (q->gate->rule) {
+        case RULE_WHILE:
+            q->quick.tested += in_place && guard_possible(q->state, here);
+            q->open |= in_place && guard_possible(q->bad, here);
+            break;
+        case RULE_LASTS:
+            q->quick.tested += in_place && guard_possible(q->state, here);
+            q->open = true;
+            break;
+        case RULE_EVERY_END:
+        case RULE_END_OF:
+            if (!(q->scope[p] & SCOPE_END)) break;
+            q->quick.tested++;
+            q->open |= guard_possible(q->bad, here);
+            break;
+        case RULE_FROM_UNTIL: q->open |= in_place && guard_possible(q->bad, here); break;
+        case RULE_BEFORE_EACH:
+        case RULE_BEFORE_FIRST:
+        case RULE_RESPONSE:
+        case RULE_NEVER_AFTER:
+        case RULE_ORDER:
+        case RULE_AT_EACH:
+        case RULE_CAN_REACH:
+        case RULE_AT_MOST_SINCE:
+        case RULE_AT_MOST_REST:
+        case RULE_WINDOW:
+        case RULE_DUTY:
+        case RULE_CASES: break;
+        }
+    }
+}
+
+static bool quick_conditions(Quickly *q, Arena *scratch) {
+    const GateInstance *gate = q->gate;
+    const Fact *facts = q->first->model->facts;
+    q->bad = q->state = NULL;
+    if (gate->cond) {
+        q->bad = guard_from_test(scratch, facts, gate->cond, true);
+        if (!q->bad) return false;
+    }
+    if (gate->state) {
+        q->state = guard_from_test(scratch, facts, gate->state, false);
+        if (!q->state) return false;
+    }
+    if (gate->rule == RULE_WHILE) q->bad = q->bad && q->state ? guard_and(scratch, q->state, q->bad) : NULL;
+    return gate->rule != RULE_WHILE || q->bad;
+}
+
+/* A time that was not given, or a condition that leans on something undecided, is for the search's observer to tell. */
+static bool quick_possible(const GateInstance *gate) {
+    bool timed = gate->rule == RULE_RESPONSE || gate->rule == RULE_LASTS || gate->rule == RULE_AT_MOST_REST || gate->rule == RULE_WINDOW;
+    return gate->rule != RULE_DUTY && !gate->time.missing && (!timed || gate->time.n);
+}
+
+Quick firstpass_quick(const FirstPass *first, const GateInstance *gate, Arena *scratch) {
+    const Model *m = first->model;
+    Quickly q = {.first = first, .gate = gate, .scratch = scratch};
+    if (!first->complete || !quick_possible(gate) || !quick_conditions(&q, scratch)) return q.quick;
+    q.scope = ARENA_ARRAY(scratch, uint8_t, m->n_places + 1u);
+    q.masks = ARENA_ARRAY(scratch, uint64_t, m->n_facts + 1u);
+    q.before = ARENA_ARRAY(scratch, uint64_t, m->n_facts + 1u);
+    scope_mark(m, gate, q.scope);
+    look_at_places(&q);
+    look_at_edges(&q);
+    q.quick.decided = !q.open || !q.quick.tested;
+    return q.quick;
+}

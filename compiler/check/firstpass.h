@@ -1,0 +1,39 @@
+/* The search without a gate: what can be reached, and what is wrong whatever the rules say.
+   takes   a model
+   gives   findings, and what the gates lean on: the frame, the values possible at each place, the edges that some run takes
+   owns    in the job's arena
+   never   judges a gate by a search of its own */
+#ifndef CHECK_FIRSTPASS_H
+#define CHECK_FIRSTPASS_H
+#include "check/reach.h"
+#include "check/search.h"
+
+typedef struct {
+    Job *job;
+    const Model *model;
+    Frame *frame;
+    Reach *reach;
+    Search *search;  /* its nodes are gone with the next search; its sets of edges and places stay */
+    bool complete;   /* the search came to its end */
+    uint32_t zones;
+} FirstPass;
+
+FirstPass *firstpass_run(Job *job, const Model *model, Store *store, CheckBudget budget);
+static inline bool pass_edge(const FirstPass *first, uint32_t edge) {
+    return first->search->edge_taken[edge / 64] >> (edge % 64) & 1;
+}
+static inline bool pass_place(const FirstPass *first, uint32_t place) {
+    return first->search->place_seen[place / 64] >> (place % 64) & 1;
+}
+
+/* Decides a gate from the values possible at each place where that is enough. */
+typedef struct {
+    bool decided;    /* kept on every path, or never put to the test */
+    uint32_t tested; /* edges that put it to the test */
+} Quick;
+Quick firstpass_quick(const FirstPass *first, const GateInstance *gate, Arena *scratch);
+
+/* ---- findings of the first pass (graph.c, lines.c) ---- */
+void lines_report(FirstPass *first);
+void graph_report(FirstPass *first);
+#endif

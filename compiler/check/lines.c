@@ -1,0 +1,262 @@
+/* What the first pass says of single lines: never reached, never true, already so, waiting for ever, leading nowhere. */
+#include "check/firstpass.h"
+#include "check/words.h"
+#include <string.h>
+
+typedef struct {
+    FirstPass *first;
+    Job *job;
+    const Model *m;
+    uint32_t *group;     /* by place: the first place of the same item; NO_INDEX: no item */
+    bool *seen;          /* by group: some run comes there */
+    bool *waits, *dead;  /* by group */
+} Lines;
+
+static const uint64_t *masks_at(const Lines *l, uint32_t place) {
+    return l->first->reach->masks + (size_t)place * l->m->n_facts;
+}
+
+/* ---- places of one item belong together: a drill is lowered once for each procedure ---- */
+static void group_places(Lines *l) {
+    const Model *m = l->m;
+    uint32_t size = 64;
+    while (size < 2 * m->n_places) size *= 2;
+    uint32_t *slots = ARENA_ARRAY(l->job->arena, uint32_t, size);
+    for (uint32_t p = 0; p < m->n_places; p++) {
+        l->group[p] = NO_INDEX;
+        if (!m->places[p].item || m->places[p].kind != PLACE_ITEM) continue;
+        uint32_t at = (uint32_t)((uintptr_t)m->places[p].item >> 4) * UINT32_C(2654435761) & (size - 1);
+        while (slots[at] && m->places[slots[at] - 1].item != m->places[p].item) at = (at + 1) & (size - 1);
+        if (!slots[at]) slots[at] = p + 1;
+        l->group[p] = slots[at] - 1;
+        if (pass_place(l->first, p)) l->seen[l->group[p]] = true;
+    }
+}
+
+/* ---- why not: the part of a condition that nothing meets, and the line that set the fact ---- */
+static const Literal *barring(const Lines *l, const Edge *edge, uint32_t from) {
+    const uint64_t *here = masks_at(l, from);
+    for (uint32_t t = 0; edge->guard && t < edge->guard->n; t++)
+        for (uint32_t k = 0; k < edge->guard->terms[t].n; k++) {
+            const Literal *literal = &edge->guard->terms[t].literals[k];
+            if (!(here[literal->fact] & literal->mask)) return literal;
+        }
+    return NULL;
+}
+
+static void note_setter(const Lines *l, Finding *finding, uint32_t fact, uint64_t values) {
+    for (uint32_t e = 0; e < l->m->n_edges; e++) {
+        const Edge *edge = &l->m->edges[e];
+        if (!edge->item || !pass_edge(l->first, e)) continue;
+        for (uint32_t c = 0; c < edge->n_changes; c++) {
+            if (edge->changes[c].fact != fact || edge->changes[c].kind != CHANGE_TO || edge->changes[c].mask & ~values) continue;
+            finding_note(l->job->findings, finding, edge->item->span, "%S is %S since here", words_fact(l->job, l->m, fact),
+                         words_values(l->job, l->m, fact, values));
+            return;
+        }
+    }
+}
+
+static void note_barrier(const Lines *l, Finding *finding, const Edge *edge, uint32_t from) {
+    const Literal *literal = barring(l, edge, from);
+    if (!literal) return;
+    uint64_t values = masks_at(l, from)[literal->fact];
+    finding_note(l->job->findings, finding, item_span(edge->item), "it needs %S %S, and there %S can only be %S",
+                 words_fact(l->job, l->m, literal->fact), words_values(l->job, l->m, literal->fact, literal->mask),
+                 words_fact(l->job, l->m, literal->fact), words_values(l->job, l->m, literal->fact, values));
+    note_setter(l, finding, literal->fact, values);
+}
+
+/* ---- never reached ---- */
+static bool drill_seen(const Lines *l, uint32_t drill) {
+    bool any = false;
+    for (uint32_t p = 0; p < l->m->n_places; p++) {
+        if (l->m->places[p].drill != drill || l->m->places[p].procedure == NO_INDEX) continue;
+        any = true;
+        if (pass_place(l->first, p)) return true;
+    }
+    return !any; /* not lowered: no procedure names it */
+}
+
+static Span decl_span(const Decl *decl) {
+    return decl ? (decl->name.span.hi ? decl->name.span : decl->span) : (Span){0, 0};
+}
+
+static void unseen_drills(Lines *l) {
+    for (uint32_t d = 0; d < l->m->tail->n_drills; d++) {
+        const Drill *drill = &l->m->tail->drills[d];
+        if (drill_seen(l, d)) continue;
+        finding_add(l->job->findings, FINDING_DRILL_NEVER_ENTERED, decl_span(drill->decl), "no path of these procedures enters \"%S\"",
+                    drill->title);
+    }
+}
+
+static bool procedure_seen(const Lines *l, uint32_t procedure) {
+    for (uint32_t p = l->m->procedure_lo[procedure]; p < l->m->procedure_hi[procedure]; p++)
+        if (pass_place(l->first, p)) return true;
+    return l->m->procedure_lo[procedure] == l->m->procedure_hi[procedure];
+}
+
+static void unseen_procedures(Lines *l) {
+    for (uint32_t k = 0; l->m->procedure_lo && k < l->m->tail->n_procedures; k++) {
+        const Procedure *procedure = &l->m->tail->procedures[k];
+        if (!procedure_seen(l, k))
+            finding_add(l->job->findings, FINDING_NEVER_REACHED, decl_span(procedure->decl),
+                        "\"%S\" never begins: its `begins with` and `applies when` cannot hold together", procedure->title);
+    }
+}
+
+/* Told where the unreached begins: at lines that follow directly on reached ones. */
+static void unseen_lines(Lines *l) {
+    const Frame *f = l->first->frame;
+    bool *told = ARENA_ARRAY(l->job->arena, bool, l->m->n_places + 1u);
+    for (uint32_t p = 0; p < l->m->n_places; p++) {
+        if (!pass_place(l->first, p) || l->m->places[p].kind == PLACE_JOINT) continue;
+        for (uint32_t k = f->out_first[p]; k < f->out_first[p + 1]; k++) {
+            const Edge *edge = &l->m->edges[f->out[k]];
+            uint32_t to = edge_target(edge, p), group = l->group[to];
+            if (group == NO_INDEX || l->seen[group] || told[group]) continue;
+            if (l->m->places[to].drill != l->m->places[p].drill) continue; /* told of the drill as a whole */
+            told[group] = true;
+            const Item *item = l->m->places[to].item;
+            Finding *finding = finding_add(l->job->findings, FINDING_NEVER_REACHED, item->span, "no path reaches this line (%S)",
+                                           words_item(l->job, l->m, item));
+            note_barrier(l, finding, edge, p);
+        }
+    }
+}
+
+/* ---- checks ---- */
+static bool is_check(const Item *item) {
+    return item->kind == STMT_CHECK || item->kind == STMT_LOOK || item->kind == STMT_EXPECT;
+}
+
+static bool has_otherwise(const Item *item) {
+    for (const ItemOutcome *o = item->outcomes; o; o = o->next)
+        if (!o->cond) return true;
+    return false;
+}
+
+static void never_true(Lines *l, uint32_t group) {
+    const Item *item = l->m->places[group].item;
+    const Edge *pass = NULL;
+    uint32_t from = NO_INDEX;
+    for (uint32_t p = group; p < l->m->n_places; p++) {
+        if (l->group[p] != group || !pass_place(l->first, p)) continue;
+        for (uint32_t k = 0; k < l->m->places[p].n_edges; k++) {
+            uint32_t e = l->m->places[p].first_edge + k;
+            const Edge *edge = &l->m->edges[e];
+            if (edge->kind != EDGE_ITEM || edge->item != item) continue;
+            if (pass_edge(l->first, e)) return;
+            pass = edge;
+            from = p;
+        }
+    }
+    if (!pass) return;
+    Finding *finding = finding_add(l->job->findings, FINDING_NEVER_HOLDS, item->span, "this can never hold: %S", words_item(l->job, l->m, item));
+    note_barrier(l, finding, pass, from);
+}
+
+static bool engine_may_turn(const Lines *l, uint32_t place) {
+    const Tail *tail = l->m->tail;
+    for (uint32_t e = 0; e < tail->n_engines; e++)
+        if (masks_at(l, place)[tail->engine_facts[e]] & ~(UINT64_C(1) << ENGINE_STOPPED)) return true;
+    return false;
+}
+
+static void waits_for_ever(Lines *l, uint32_t group) {
+    const Item *item = l->m->places[group].item;
+    bool turning = false, open = false;
+    for (uint32_t p = group; p < l->m->n_places; p++) {
+        if (l->group[p] != group || !pass_place(l->first, p)) continue;
+        turning |= engine_may_turn(l, p);
+        open |= l->m->places[p].n_deadlines > 0;
+    }
+    const char *more = turning ? ", and the engine may be turning here" : open ? ", and a time is running here" : "";
+    Finding *finding = finding_add(l->job->findings, FINDING_WAITS_FOR_EVER, item->span,
+                                   "nothing says what is done when this does not come true (%S)%s", words_item(l->job, l->m, item), more);
+    if (turning || open) finding->severity = SEVERITY_WARNING;
+}
+
+/* ---- set to what it already must be ---- */
+static void already_set(Lines *l, uint32_t group) {
+    const Item *item = l->m->places[group].item;
+    if (item->kind != STMT_SET || item->implied || item->count || item->fact == NO_INDEX || !item->mask) return;
+    for (uint32_t p = group; p < l->m->n_places; p++)
+        if (l->group[p] == group && pass_place(l->first, p) && masks_at(l, p)[item->fact] != item->mask) return;
+    Finding *finding = finding_add(l->job->findings, FINDING_ALREADY_SET, item->span, "%S already stands at %S on every path",
+                                   words_fact(l->job, l->m, item->fact), words_values(l->job, l->m, item->fact, item->mask));
+    note_setter(l, finding, item->fact, item->mask);
+}
+
+/* ---- what the nodes of the search tell ---- */
+static bool due_here(const Lines *l, uint32_t node, uint32_t place) {
+    const Search *s = l->first->search;
+    for (uint32_t d = s->frame->due_first[place]; d < s->frame->due_first[place + 1]; d++) {
+        const SliceDue *due = &s->slice->dues[d];
+        if (!due->when || formula_possible(due->when, node_masks(s, node))) return true;
+    }
+    return false;
+}
+
+/* Is there, among the values kept here, a case in which none of the place's own lines goes on; or does it hang on what the world shows? */
+static bool may_stay(const Lines *l, uint32_t node, uint32_t place) {
+    const Search *s = l->first->search;
+    const Place *p = &l->m->places[place];
+    uint64_t parts[4 * MASK_WORDS];
+    bool world = false, sure = false;
+    for (uint32_t k = 0; k < p->n_edges; k++) {
+        uint32_t e = p->first_edge + k;
+        const Edge *edge = &l->m->edges[e];
+        if (edge->kind != EDGE_ITEM && edge->kind != EDGE_OTHERWISE) continue;
+        for (uint32_t c = 0; c < edge->n_changes; c++) {
+            FactKind kind = l->m->facts[edge->changes[c].fact].kind;
+            world |= kind == FACT_SCENE || kind == FACT_GAUGE || kind == FACT_TREND;
+        }
+        const Formula *guard = s->slice->edges[e].guard;
+        sure |= !guard || !formula_parts(guard, node_masks(s, node), s->slice->words, false, parts, 4 * MASK_WORDS / s->slice->words);
+    }
+    return world || !sure;
+}
+
+static void read_nodes(Lines *l) {
+    const Store *store = l->first->search->store;
+    for (uint32_t n = 0; n < store->n_nodes; n++) {
+        const Node *node = &store->nodes[n];
+        if (node->gone || node->still) continue;
+        uint32_t place = node_bucket(l->first->search, n)->place, group = l->group[place];
+        if (group == NO_INDEX) continue;
+        const Item *item = l->m->places[place].item;
+        bool check = item->kind == STMT_CHECK || item->kind == STMT_LOOK;
+        if (check && !has_otherwise(item) && !l->waits[group] && !due_here(l, n, place)) l->waits[group] = may_stay(l, n, place);
+        if (!check && !node->moved) l->dead[group] = true;
+    }
+}
+
+static void dead_end(Lines *l, uint32_t group) {
+    const Item *item = l->m->places[group].item;
+    Finding *finding = finding_add(l->job->findings, FINDING_DEAD_END, item->span, "on some path nothing goes on here (%S)",
+                                   words_item(l->job, l->m, item));
+    finding_note(l->job->findings, finding, (Span){0, 0}, "no line can be done, the engine and the world have nothing left to do, and waiting does not help");
+}
+
+void lines_report(FirstPass *first) {
+    const Model *m = first->model;
+    Lines l = {.first = first, .job = first->job, .m = m};
+    l.group = ARENA_ARRAY(first->job->arena, uint32_t, m->n_places + 1u);
+    l.seen = ARENA_ARRAY(first->job->arena, bool, m->n_places + 1u);
+    l.waits = ARENA_ARRAY(first->job->arena, bool, m->n_places + 1u);
+    l.dead = ARENA_ARRAY(first->job->arena, bool, m->n_places + 1u);
+    group_places(&l);
+    read_nodes(&l);
+    unseen_procedures(&l);
+    unseen_drills(&l);
+    unseen_lines(&l);
+    for (uint32_t p = 0; p < m->n_places; p++) {
+        if (l.group[p] != p || !l.seen[p]) continue;
+        if (is_check(m->places[p].item)) never_true(&l, p);
+        if (l.waits[p]) waits_for_ever(&l, p);
+        if (l.dead[p]) dead_end(&l, p);
+        already_set(&l, p);
+    }
+}

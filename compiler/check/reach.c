@@ -1,0 +1,98 @@
+#include "check/reach.h"
+#include <string.h>
+
+static bool literals_possible(const Term *term, const uint64_t *masks) {
+    for (uint32_t l = 0; l < term->n; l++)
+        if (!(masks[term->literals[l].fact] & term->literals[l].mask)) return false;
+    return true;
+}
+
+bool guard_possible(const Guard *guard, const uint64_t *masks) {
+    if (!guard) return true;
+    for (uint32_t t = 0; t < guard->n; t++)
+        if (literals_possible(&guard->terms[t], masks)) return true;
+    return false;
+}
+
+bool reach_before(const Reach *reach, uint32_t place, const Edge *edge, uint64_t *masks) {
+    uint32_t n = reach->frame->model->n_facts;
+    const uint64_t *here = reach->masks + (size_t)place * n;
+    if (!reach->seen[place] || !guard_possible(edge->guard, here)) return false;
+    memcpy(masks, here, n * sizeof *masks);
+    if (!edge->guard) return true;
+    const Term *only = NULL;
+    for (uint32_t t = 0; t < edge->guard->n; t++) {
+        if (!literals_possible(&edge->guard->terms[t], here)) continue;
+        if (only) return true; /* several ways: nothing is narrowed */
+        only = &edge->guard->terms[t];
+    }
+    for (uint32_t l = 0; only && l < only->n; l++) masks[only->literals[l].fact] &= only->literals[l].mask;
+    return true;
+}
+
+static uint64_t counted(const Fact *fact, uint64_t values) {
+    uint64_t full = fact_full(fact), top = full & ~(full >> 1);
+    return ((values << 1) & full) | (values & top);
+}
+
+void reach_after(const Reach *reach, const Edge *edge, uint64_t *masks) {
+    for (uint32_t c = 0; c < edge->n_changes; c++) {
+        const Change *change = &edge->changes[c];
+        uint64_t *mask = &masks[change->fact];
+        *mask = change->kind == CHANGE_TO ? change->mask : counted(&reach->frame->model->facts[change->fact], *mask);
+    }
+}
+
+static bool join(Reach *reach, uint32_t place, const uint64_t *masks) {
+    uint32_t n = reach->frame->model->n_facts;
+    uint64_t *here = reach->masks + (size_t)place * n, more = 0;
+    for (uint32_t f = 0; f < n; f++) {
+        more |= masks[f] & ~here[f];
+        here[f] |= masks[f];
+    }
+    bool changed = more || !reach->seen[place];
+    reach->seen[place] = true;
+    return changed;
+}
+
+typedef struct {
+    uint32_t *ring, head, n, cap;
+    bool *queued;
+} Queue;
+
+static void queue_put(Queue *queue, uint32_t place) {
+    if (queue->queued[place]) return;
+    queue->queued[place] = true;
+    queue->ring[(queue->head + queue->n++) % queue->cap] = place;
+}
+
+static void follow(Reach *reach, Queue *queue, uint32_t place, uint64_t *masks) {
+    const Frame *f = reach->frame;
+    for (uint32_t k = f->out_first[place]; k < f->out_first[place + 1]; k++) {
+        const Edge *edge = &f->model->edges[f->out[k]];
+        if (!reach_before(reach, place, edge, masks)) continue;
+        reach_after(reach, edge, masks);
+        uint32_t to = edge_target(edge, place);
+        if (join(reach, to, masks)) queue_put(queue, to);
+    }
+}
+
+Reach *reach_make(Arena *arena, const Frame *frame) {
+    const Model *m = frame->model;
+    Reach *reach = ARENA_NEW(arena, Reach);
+    reach->frame = frame;
+    reach->masks = ARENA_ARRAY(arena, uint64_t, (size_t)m->n_places * m->n_facts + 1);
+    reach->seen = ARENA_ARRAY(arena, bool, m->n_places + 1u);
+    uint64_t *masks = ARENA_ARRAY(arena, uint64_t, m->n_facts + 1u);
+    Queue queue = {ARENA_ARRAY(arena, uint32_t, m->n_places + 1u), 0, 0, m->n_places + 1, ARENA_ARRAY(arena, bool, m->n_places + 1u)};
+    join(reach, m->joint, m->initial);
+    queue_put(&queue, m->joint);
+    while (queue.n) {
+        uint32_t place = queue.ring[queue.head];
+        queue.head = (queue.head + 1) % queue.cap;
+        queue.n--;
+        queue.queued[place] = false;
+        follow(reach, &queue, place, masks);
+    }
+    return reach;
+}

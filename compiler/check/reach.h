@@ -1,0 +1,22 @@
+/* What can be where, without clocks: an over-approximation that decides many gates at once and explains findings.
+   takes   a Frame
+   gives   for each place whether it can be reached at all and which values each fact may have there
+   owns    in the arena given
+   never   misses a value that some run has */
+#ifndef CHECK_REACH_H
+#define CHECK_REACH_H
+#include "check/slice.h"
+
+typedef struct {
+    const Frame *frame;
+    uint64_t *masks; /* [place * n_facts + fact] */
+    bool *seen;      /* by place */
+} Reach;
+
+Reach *reach_make(Arena *arena, const Frame *frame);
+/* Can the condition hold for some of these values (one mask a fact)? NULL: always. */
+bool guard_possible(const Guard *guard, const uint64_t *masks);
+/* The values before the edge where it is taken from this place; false: it cannot be. */
+bool reach_before(const Reach *reach, uint32_t place, const Edge *edge, uint64_t *masks);
+void reach_after(const Reach *reach, const Edge *edge, uint64_t *masks); /* turns those before into those after */
+#endif

@@ -1,0 +1,563 @@
+#include "check/search.h"
+#include "base/limits.h"
+#include <string.h>
+
+static void set_bit(uint64_t *set, uint32_t at) {
+    set[at / 64] |= UINT64_C(1) << (at % 64);
+}
+
+/* ---- the store ---- */
+static void *pool_room(Arena *arena, void *at, size_t n, size_t *cap, size_t more, size_t size) {
+    if (n + more <= *cap) return at;
+    size_t wanted = *cap ? *cap * 2 : 256;
+    while (wanted < n + more) wanted *= 2;
+    void *to = arena_array(arena, wanted, size);
+    if (n) memcpy(to, at, n * size);
+    *cap = wanted;
+    return to;
+}
+
+static uint32_t node_new(Store *store) {
+    size_t cap = store->cap_nodes;
+    store->nodes = pool_room(store->arena, store->nodes, store->n_nodes, &cap, 1, sizeof *store->nodes);
+    store->cap_nodes = (uint32_t)cap;
+    return store->n_nodes++;
+}
+
+static void slots_grow(Store *store) {
+    uint32_t n = store->slots ? (store->slot_mask + 1) * 2 : 1024;
+    store->slots = ARENA_ARRAY(store->arena, uint32_t, n);
+    store->slot_mask = n - 1;
+    for (uint32_t b = 0; b < store->n_buckets; b++) {
+        uint32_t at = store->buckets[b].hash & store->slot_mask;
+        while (store->slots[at]) at = (at + 1) & store->slot_mask;
+        store->slots[at] = b + 1;
+    }
+}
+
+static uint32_t hash_state(uint32_t place, uint32_t state, const uint64_t *masks, uint32_t words) {
+    uint64_t h = ((uint64_t)place << 32 | state) * UINT64_C(0x9e3779b97f4a7c15);
+    for (uint32_t w = 0; w < words; w++) h = (h ^ (h >> 29) ^ masks[w]) * UINT64_C(0xbf58476d1ce4e5b9);
+    return (uint32_t)(h ^ (h >> 32));
+}
+
+/* The bucket of a discrete state, made when new. */
+static uint32_t bucket_of(Search *s, uint32_t place, uint32_t state, const uint64_t *masks) {
+    Store *store = s->store;
+    uint32_t words = s->slice->words, hash = hash_state(place, state, masks, words);
+    if ((store->n_buckets + 1) * 2 > store->slot_mask) slots_grow(store);
+    uint32_t at = hash & store->slot_mask;
+    for (; store->slots[at]; at = (at + 1) & store->slot_mask) {
+        uint32_t b = store->slots[at] - 1;
+        const Bucket *have = &store->buckets[b];
+        if (have->hash != hash || have->place != place || have->state != state) continue;
+        if (!memcmp(store->masks + (size_t)b * words, masks, words * sizeof *masks)) return b;
+    }
+    size_t cap = store->cap_buckets;
+    store->buckets = pool_room(store->arena, store->buckets, store->n_buckets, &cap, 1, sizeof *store->buckets);
+    store->cap_buckets = (uint32_t)cap;
+    store->masks = pool_room(store->arena, store->masks, (size_t)store->n_buckets * words, &store->cap_masks, words, sizeof *masks);
+    uint32_t b = store->n_buckets++;
+    store->buckets[b] = (Bucket){place, state, NO_INDEX, hash};
+    memcpy(store->masks + (size_t)b * words, masks, words * sizeof *masks);
+    store->slots[at] = b + 1;
+    return b;
+}
+
+const uint64_t *node_masks(const Search *search, uint32_t node) {
+    return search->store->masks + (size_t)search->store->nodes[node].bucket * search->slice->words;
+}
+
+static bool covered(Search *s, Bucket *bucket, const Zone *zone) {
+    Store *store = s->store;
+    for (uint32_t *link = &bucket->first; *link != NO_INDEX;) {
+        Node *node = &store->nodes[*link];
+        const int32_t *have = store->zones + node->zone;
+        if (zone_within(zone->d, have, zone->n)) return true;
+        if (!zone_within(have, zone->d, zone->n)) {
+            link = &node->next;
+            continue;
+        }
+        node->gone = 1; /* its successors would all be covered by those of the new one */
+        *link = node->next;
+    }
+    return false;
+}
+
+static uint32_t add_node(Search *s, uint32_t b, const Zone *zone, bool still) {
+    Store *store = s->store;
+    size_t size = (size_t)zone->n * zone->n;
+    store->zones = pool_room(store->arena, store->zones, store->n_zones, &store->cap_zones, size, sizeof *store->zones);
+    memcpy(store->zones + store->n_zones, zone->d, size * sizeof *zone->d);
+    uint32_t id = node_new(store);
+    store->nodes[id] = (Node){.bucket = b, .zone = (uint32_t)store->n_zones, .parent = s->node, .edge = s->edge,
+                              .next = store->buckets[b].first, .least = s->move.least, .most = s->move.most,
+                              .reset = s->move.reset, .still = still};
+    store->n_zones += size;
+    store->buckets[b].first = id;
+    return id;
+}
+
+/* bad: 1 by the edge, 2 by time that goes on in the place entered. */
+static void found_bad(Search *s, uint32_t place, uint32_t state, const uint64_t *masks, const Zone *zone, uint8_t bad) {
+    if (s->end != SEARCH_HOLDS) return;
+    uint32_t id = add_node(s, bucket_of(s, place, state, masks), zone, false);
+    s->store->nodes[id].bad = bad;
+    s->bad = id;
+    s->end = SEARCH_BROKEN;
+}
+
+/* ---- entering a place: time passes up to the deadlines ---- */
+typedef struct {
+    uint32_t place, state;
+    const uint64_t *masks;
+    uint32_t n_due;
+    struct { uint8_t row; int32_t ms; } due[ZONE_MAX];
+    uint32_t observer_row; /* 0: its clock is not kept */
+    int32_t lower[ZONE_MAX], upper[ZONE_MAX];
+} Entry;
+
+static bool place_cap(Search *s, const Entry *entry, Zone *zone) {
+    if (!s->observer || !entry->observer_row) return true;
+    int32_t cap = s->observer->states[entry->state].cap;
+    return cap < 0 || zone_at_most(zone, entry->observer_row, cap);
+}
+
+static void store_zone(Search *s, const Entry *entry, Zone *zone, bool still) {
+    if (!place_cap(s, entry, zone)) return;
+    int32_t limit = s->observer && entry->observer_row ? s->observer->states[entry->state].limit : -1;
+    if (limit >= 0 && zone_highest(zone, entry->observer_row) > limit) {
+        found_bad(s, entry->place, entry->state, entry->masks, zone, 2);
+        return;
+    }
+    zone_extrapolate(zone, entry->lower, entry->upper);
+    uint32_t b = bucket_of(s, entry->place, entry->state, entry->masks);
+    if (covered(s, &s->store->buckets[b], zone)) return;
+    add_node(s, b, zone, still);
+}
+
+static void zone_copy(Zone *to, const Zone *from) {
+    to->n = from->n;
+    memcpy(to->d, from->d, (size_t)from->n * from->n * sizeof from->d[0]);
+}
+
+/* `also_row`: a deadline that holds in this alternative only (the pace); 0: none. */
+static void let_time_pass(Search *s, const Entry *entry, uint32_t also_row, int32_t also_ms) {
+    Zone *zone = &s->work;
+    zone_copy(zone, &s->arrived);
+    for (uint32_t k = 0; k < entry->n_due; k++)
+        if (!zone_at_most(zone, entry->due[k].row, entry->due[k].ms)) return;
+    if (also_row && !zone_at_most(zone, also_row, also_ms)) return;
+    zone_up(zone);
+    for (uint32_t k = 0; k < entry->n_due; k++) zone_at_most(zone, entry->due[k].row, entry->due[k].ms);
+    if (also_row) zone_at_most(zone, also_row, also_ms);
+    store_zone(s, entry, zone, false);
+}
+
+static void stand_still(Search *s, const Entry *entry) {
+    for (uint32_t k = 0; k < entry->n_due && s->end == SEARCH_HOLDS; k++) {
+        if (zone_highest(&s->arrived, entry->due[k].row) <= entry->due[k].ms) continue;
+        zone_copy(&s->work, &s->arrived);
+        if (zone_at_least(&s->work, entry->due[k].row, entry->due[k].ms)) store_zone(s, entry, &s->work, true);
+    }
+}
+
+static uint8_t row_at(const Frame *f, uint32_t place, uint32_t clock) {
+    for (uint32_t k = f->clocks_first[place]; k < f->clocks_first[place + 1]; k++)
+        if (f->clocks[k] == clock) return (uint8_t)(k - f->clocks_first[place] + 1);
+    return 0;
+}
+
+static void settle_unpaced(Search *s, const Entry *entry) {
+    let_time_pass(s, entry, 0, 0);
+    stand_still(s, entry);
+}
+
+/* The act is possible from the entry or, with a least time, from then on: the later of the two begins the pace. */
+static void settle_paced(Search *s, const Entry *entry, const PaceRule *pace) {
+    uint8_t row = row_at(s->frame, entry->place, s->frame->pace_clock);
+    let_time_pass(s, entry, row, pace->ms);
+    if (pace->least >= 0) let_time_pass(s, entry, row_at(s->frame, entry->place, pace->clock), pace->least + pace->ms);
+    stand_still(s, entry);
+    if (zone_highest(&s->arrived, row) <= pace->ms) return;
+    zone_copy(&s->work, &s->arrived);
+    if (zone_at_least(&s->work, row, pace->ms)) store_zone(s, entry, &s->work, true);
+}
+
+static void settle(Search *s, Entry *entry) {
+    const PaceRule *pace = s->frame->paces ? &s->frame->paces[entry->place] : NULL;
+    if (!pace || !pace->holds) {
+        settle_unpaced(s, entry);
+        return;
+    }
+    const Formula *when = s->slice->pace_when[entry->place];
+    if (!when) {
+        settle_paced(s, entry, pace);
+        return;
+    }
+    const Step step = {.search = s};
+    const uint64_t *masks = entry->masks;
+    for (int holds = 1; holds >= 0; holds--) {
+        uint64_t *parts;
+        size_t mark;
+        uint32_t n = step_parts(&step, when, masks, holds, &parts, &mark);
+        for (uint32_t i = 0; i < n && s->end == SEARCH_HOLDS; i++) {
+            entry->masks = parts + (size_t)i * s->slice->words;
+            if (holds) settle_paced(s, entry, pace);
+            else settle_unpaced(s, entry);
+        }
+        scratch_give(s, mark);
+    }
+    entry->masks = masks;
+}
+
+static void due_from(Search *s, Entry *entry, uint32_t k);
+
+static void due_guarded(Search *s, Entry *entry, uint32_t k, bool holds) {
+    const Step step = {.search = s};
+    uint64_t *parts;
+    size_t mark;
+    uint32_t n = step_parts(&step, s->slice->dues[k].when, entry->masks, holds, &parts, &mark), n_due = entry->n_due;
+    const uint64_t *masks = entry->masks;
+    for (uint32_t i = 0; i < n; i++) {
+        entry->masks = parts + (size_t)i * s->slice->words;
+        entry->n_due = n_due;
+        if (holds) {
+            entry->due[entry->n_due].row = row_at(s->frame, entry->place, s->slice->dues[k].clock);
+            entry->due[entry->n_due++].ms = s->slice->dues[k].ms;
+        }
+        due_from(s, entry, k + 1);
+    }
+    entry->masks = masks;
+    entry->n_due = n_due;
+    scratch_give(s, mark);
+}
+
+/* Decides the deadlines of the place from the k-th on, splitting the facts by their conditions. */
+static void due_from(Search *s, Entry *entry, uint32_t k) {
+    const Frame *f = s->frame;
+    uint32_t end = f->due_first[entry->place + 1], n_due = entry->n_due;
+    for (; k < end; k++) {
+        const SliceDue *due = &s->slice->dues[k];
+        if (due->when && !due->when->always) break;
+        if (entry->n_due == ZONE_MAX) {
+            s->end = SEARCH_BUDGET;
+            return;
+        }
+        entry->due[entry->n_due].row = row_at(f, entry->place, due->clock);
+        entry->due[entry->n_due++].ms = due->ms;
+    }
+    if (k == end) {
+        settle(s, entry);
+    } else if (entry->n_due == ZONE_MAX) {
+        s->end = SEARCH_BUDGET;
+    } else {
+        due_guarded(s, entry, k, true);
+        due_guarded(s, entry, k, false);
+    }
+    entry->n_due = n_due;
+}
+
+/* Rows of the clocks kept at the place that is entered: where they come from, how far they are tested. */
+static uint32_t pick_clocks(Search *s, Entry *entry, const Edge *edge, uint8_t *pick) {
+    const Frame *f = s->frame;
+    uint32_t n = 1, n_clocks = f->model->n_clocks;
+    pick[0] = 0;
+    entry->lower[0] = entry->upper[0] = 0;
+    for (uint32_t k = f->clocks_first[entry->place]; k < f->clocks_first[entry->place + 1]; k++, n++) {
+        uint32_t clock = f->clocks[k];
+        pick[n] = frame_clears(f, edge, clock) ? 0 : s->clock_at[clock];
+        entry->lower[n] = f->lower[(size_t)entry->place * n_clocks + clock];
+        entry->upper[n] = f->upper[(size_t)entry->place * n_clocks + clock];
+    }
+    entry->observer_row = 0;
+    if (s->observer && s->observer->states[entry->state].clocked) {
+        bool kept = s->observer->states[s->state].clocked && !s->move.reset;
+        pick[n] = kept ? (uint8_t)(s->here_dims - 1) : 0;
+        entry->lower[n] = s->observer->lower;
+        entry->upper[n] = s->observer->upper;
+        entry->observer_row = n++;
+    }
+    return n;
+}
+
+void step_tested(const Step *step) {
+    set_bit(step->search->edge_tested, step->edge);
+}
+
+void step_go(const Step *step, const uint64_t *after, Move move) {
+    Search *s = step->search;
+    if (s->end != SEARCH_HOLDS) return;
+    Zone *zone = &s->work;
+    zone_copy(zone, &s->guarded);
+    bool kept = s->observer && s->observer->states[s->state].clocked;
+    if (kept && move.least >= 0 && !zone_at_least(zone, s->here_dims - 1, move.least)) return;
+    if (kept && move.most >= 0 && !zone_at_most(zone, s->here_dims - 1, move.most)) return;
+    if (!kept && move.least > 0) return;
+    s->move = move;
+    s->edge = step->edge;
+    s->store->nodes[s->node].moved = 1;
+    set_bit(s->edge_taken, step->edge);
+    set_bit(s->place_seen, step->to);
+    Entry entry = {.place = step->to, .state = move.state, .masks = after};
+    uint8_t pick[ZONE_MAX];
+    uint32_t n = pick_clocks(s, &entry, &s->frame->model->edges[step->edge], pick);
+    zone_pick(&s->arrived, zone, pick, n);
+    if (move.bad) found_bad(s, entry.place, entry.state, after, &s->arrived, 1);
+    else due_from(s, &entry, s->frame->due_first[entry.place]);
+}
+
+/* ---- one edge from one node ---- */
+uint64_t *scratch_take(Search *s, uint32_t n, size_t *mark) {
+    *mark = s->scratch_used;
+    size_t wanted = (size_t)n * s->slice->words;
+    if (s->scratch_used + wanted > s->store->cap_scratch) {
+        s->end = SEARCH_BUDGET;
+        return NULL;
+    }
+    s->scratch_used += wanted;
+    return s->store->scratch + *mark;
+}
+
+void scratch_give(Search *s, size_t mark) {
+    s->scratch_used = mark;
+}
+
+enum { PARTS_MOST = 128 };
+
+uint32_t step_parts(const Step *step, const Formula *formula, const uint64_t *masks, bool holds, uint64_t **parts, size_t *mark) {
+    Search *s = step->search;
+    *parts = scratch_take(s, PARTS_MOST, mark);
+    if (!*parts) return 0;
+    uint32_t n = formula_parts(formula, masks, s->slice->words, holds, *parts, PARTS_MOST);
+    if (n <= PARTS_MOST) {
+        scratch_give(s, *mark + (size_t)n * s->slice->words);
+        return n;
+    }
+    s->end = SEARCH_BUDGET;
+    return 0;
+}
+
+static uint64_t count_up(const Assign *assign, uint64_t word) {
+    uint64_t values = word & assign->field, top = assign->field & ~(assign->field >> 1);
+    return ((values << 1) & assign->field) | (values & top);
+}
+
+static void assign_facts(const SliceEdge *edge, uint64_t *masks) {
+    for (uint32_t k = 0; k < edge->n_assigns; k++) {
+        const Assign *a = &edge->assigns[k];
+        uint64_t set = a->counts_at == 255 ? a->set : count_up(a, masks[a->word]);
+        masks[a->word] = (masks[a->word] & ~a->field) | set;
+    }
+}
+
+static void observe(Search *s, Step *step, const uint64_t *before, uint64_t *after, uint32_t roles) {
+    const Observer *o = s->observer;
+    uint32_t words = s->slice->words;
+    const uint64_t *dead = s->slice->dead + (size_t)step->to * words;
+    for (uint32_t w = 0; w < words; w++) after[w] |= dead[w];
+    step->before = before;
+    step->after = after;
+    if (!o) {
+        step_go(step, after, MOVE(0));
+        return;
+    }
+    uint32_t entries = 0;
+    uint8_t from = o->scope[step->from], to = o->scope[step->to];
+    if (o->event_of[step->edge]) entries = o->events[o->event_of[step->edge]].entries;
+    if ((from & (SCOPE_WITHIN | SCOPE_EXCEPTED)) != SCOPE_WITHIN) {
+        uint32_t kept = to & SCOPE_WITHIN && !(from & SCOPE_EXCEPTED) ? entries : 0;
+        roles &= ~o->scoped | kept;
+    }
+    step->roles = roles;
+    if (roles & ROLE_BIT(ROLE_TRIGGER)) step_tested(step);
+    o->step(step);
+}
+
+/* Groups the values of one fact by which of the edge's watches accept them. */
+static uint32_t group_values(const Watch *watches, uint32_t n, uint64_t values, uint64_t *groups) {
+    uint32_t n_groups = 0;
+    while (values) {
+        uint64_t group = values, one = values & (~values + 1);
+        for (uint32_t k = 0; k < n; k++) group &= one & watches[k].lit.bits ? watches[k].lit.bits : ~watches[k].lit.bits;
+        groups[n_groups++] = group;
+        values &= ~group;
+    }
+    return n_groups;
+}
+
+static uint32_t watched_roles(const Watch *watches, uint32_t n, bool changed, uint64_t from, uint64_t to) {
+    uint32_t roles = 0;
+    for (uint32_t k = 0; k < n; k++) {
+        bool was = from & watches[k].lit.bits, is = to & watches[k].lit.bits, fires = false;
+        switch (watches[k].kind) {
+        case WATCH_BECOMES: fires = changed && !was && is; break;
+        case WATCH_LEAVES: fires = changed && was && !is; break;
+        case WATCH_FOUND: fires = is; break;
+        }
+        if (fires) roles |= ROLE_BIT(watches[k].role);
+    }
+    return roles;
+}
+
+static const Assign *assign_of(const SliceEdge *edge, const Lit *lit) {
+    const Assign *found = NULL;
+    for (uint32_t k = 0; k < edge->n_assigns; k++)
+        if (edge->assigns[k].word == lit->word && edge->assigns[k].field == lit->field) found = &edge->assigns[k];
+    return found;
+}
+
+/* Splits the facts so that each watched event surely happens or surely does not, then shows the step to the observer. */
+static void watch_from(Search *s, Step *step, const EdgeEvents *events, uint32_t k, const uint64_t *before, const uint64_t *after,
+                       uint32_t roles) {
+    size_t mark;
+    if (k == events->n_watches) {
+        uint64_t *last = scratch_take(s, 1, &mark);
+        if (!last) return;
+        memcpy(last, after, s->slice->words * sizeof *last);
+        observe(s, step, before, last, roles);
+        scratch_give(s, mark);
+        return;
+    }
+    const Watch *w = s->observer->watches + events->first_watch + k;
+    uint32_t n = 1, words = s->slice->words;
+    while (k + n < events->n_watches && w[n].fact == w->fact) n++;
+    bool changed = assign_of(&s->slice->edges[step->edge], &w->lit) != NULL;
+    uint64_t froms[64], tos[64];
+    uint32_t n_from = group_values(w, n, before[w->lit.word] & w->lit.field, froms);
+    uint32_t n_to = changed ? group_values(w, n, after[w->lit.word] & w->lit.field, tos) : 1;
+    uint64_t *pair = scratch_take(s, 2, &mark);
+    if (!pair) return;
+    for (uint32_t i = 0; i < n_from * n_to && s->end == SEARCH_HOLDS; i++) {
+        uint64_t from = froms[i / n_to], to = changed ? tos[i % n_to] : from;
+        memcpy(pair, before, words * sizeof *pair);
+        memcpy(pair + words, after, words * sizeof *pair);
+        pair[w->lit.word] = (pair[w->lit.word] & ~w->lit.field) | from;
+        pair[words + w->lit.word] = (pair[words + w->lit.word] & ~w->lit.field) | to;
+        watch_from(s, step, events, k + n, pair, pair + words, roles | watched_roles(w, n, changed, from, to));
+    }
+    scratch_give(s, mark);
+}
+
+static void act(Search *s, uint32_t e, const uint64_t *before) {
+    const Edge *edge = &s->frame->model->edges[e];
+    Step step = {.search = s, .observer = s->observer, .state = s->state, .edge = e, .from = s->place,
+                 .to = edge_target(edge, s->place), .kind = edge->kind, .over_duty = edge->over_duty};
+    uint64_t after[MASK_WORDS];
+    memcpy(after, before, s->slice->words * sizeof *after);
+    assign_facts(&s->slice->edges[e], after);
+    const EdgeEvents *events = s->observer ? &s->observer->events[s->observer->event_of[e]] : NULL;
+    step.count = events ? events->count : 0;
+    if (events && events->n_watches) watch_from(s, &step, events, 0, before, after, events->roles);
+    else observe(s, &step, before, after, events ? events->roles : 0);
+}
+
+static bool bounds_hold(Search *s, const Edge *edge) {
+    zone_copy(&s->guarded, &s->zone);
+    for (uint32_t b = 0; b < edge->n_bounds; b++) {
+        const Bound *bound = &edge->bounds[b];
+        uint8_t row = s->clock_at[bound->clock];
+        if (bound->least_ms >= 0 && !zone_at_least(&s->guarded, row, (int32_t)bound->least_ms)) return false;
+        if (bound->most_ms >= 0 && !zone_at_most(&s->guarded, row, (int32_t)bound->most_ms)) return false;
+    }
+    return true;
+}
+
+static void try_edge(Search *s, uint32_t e) {
+    const Formula *guard = s->slice->edges[e].guard;
+    if (guard && !formula_possible(guard, s->here)) return;
+    if (!bounds_hold(s, &s->frame->model->edges[e])) return;
+    if (!guard || guard->always) {
+        act(s, e, s->here);
+        return;
+    }
+    for (uint32_t t = 0; t < guard->n && s->end == SEARCH_HOLDS; t++)
+        if (term_keep(&guard->terms[t], s->here, s->before, s->slice->words)) act(s, e, s->before);
+}
+
+static void expand(Search *s, uint32_t id) {
+    const Store *store = s->store;
+    const Frame *f = s->frame;
+    const Bucket *bucket = &store->buckets[store->nodes[id].bucket];
+    s->node = id;
+    s->place = bucket->place;
+    s->state = bucket->state;
+    memcpy(s->here, node_masks(s, id), s->slice->words * sizeof *s->here);
+    uint32_t n = 1;
+    for (uint32_t k = f->clocks_first[s->place]; k < f->clocks_first[s->place + 1]; k++) s->clock_at[f->clocks[k]] = (uint8_t)n++;
+    if (s->observer && s->observer->states[s->state].clocked) n++;
+    s->here_dims = n;
+    s->zone.n = n;
+    memcpy(s->zone.d, store->zones + store->nodes[id].zone, (size_t)n * n * sizeof s->zone.d[0]);
+    for (uint32_t k = f->out_first[s->place]; k < f->out_first[s->place + 1] && s->end == SEARCH_HOLDS; k++) try_edge(s, f->out[k]);
+}
+
+/* ---- the whole search ---- */
+static void store_clear(Store *store) {
+    store->n_nodes = store->n_buckets = 0;
+    store->n_zones = 0;
+    if (store->slots) memset(store->slots, 0, (store->slot_mask + (size_t)1) * sizeof *store->slots);
+    if (store->scratch) return;
+    store->cap_scratch = 64 * 1024;
+    store->scratch = ARENA_ARRAY(store->arena, uint64_t, store->cap_scratch);
+}
+
+Search *search_new(Arena *arena, const Slice *slice, const Observer *observer, Store *store, CheckBudget budget) {
+    Search *s = ARENA_NEW(arena, Search);
+    const Model *m = slice->frame->model;
+    s->slice = slice;
+    s->frame = slice->frame;
+    s->observer = observer;
+    s->store = store;
+    s->budget = budget;
+    s->bad = NO_INDEX;
+    s->edge_taken = ARENA_ARRAY(arena, uint64_t, m->n_edges / 64 + 1u);
+    s->edge_tested = ARENA_ARRAY(arena, uint64_t, m->n_edges / 64 + 1u);
+    s->place_seen = ARENA_ARRAY(arena, uint64_t, m->n_places / 64 + 1u);
+    return s;
+}
+
+static void begin(Search *s) {
+    const Frame *f = s->frame;
+    const Model *m = f->model;
+    uint64_t masks[MASK_WORDS] = {0};
+    Entry entry = {.place = m->joint, .state = 0, .masks = masks};
+    for (uint32_t fact = 0; fact < m->n_facts; fact++) {
+        if (s->slice->fields[fact].word == NO_WORD) continue;
+        Lit lit = slice_literal(s->slice, fact, m->initial[fact]);
+        masks[lit.word] |= lit.bits;
+    }
+    for (uint32_t w = 0; w < s->slice->words; w++) masks[w] |= s->slice->dead[(size_t)m->joint * s->slice->words + w];
+    const Edge none = {.kind = EDGE_BEGIN, .to = m->joint};
+    uint8_t pick[ZONE_MAX];
+    uint32_t n = pick_clocks(s, &entry, &none, pick);
+    zone_zero(&s->arrived, n);
+    s->node = s->edge = NO_INDEX;
+    s->move = MOVE(0);
+    set_bit(s->place_seen, m->joint);
+    due_from(s, &entry, f->due_first[m->joint]);
+}
+
+static bool within_budget(Search *s, uint32_t next) {
+    uint32_t most = s->budget.zones ? s->budget.zones : LIMIT_ZONES;
+    if (s->store->n_nodes > most) s->end = SEARCH_BUDGET;
+    else if (next % 512 == 511 && s->budget.stop && s->budget.stop(s->budget.context)) s->end = SEARCH_STOPPED;
+    return s->end == SEARCH_HOLDS;
+}
+
+SearchEnd search_run(Search *s) {
+    s->end = SEARCH_HOLDS;
+    if (s->slice->too_large || s->frame->model->n_clocks > 256) return s->end = SEARCH_BUDGET;
+    store_clear(s->store);
+    begin(s);
+    for (uint32_t next = 0; next < s->store->n_nodes && s->end == SEARCH_HOLDS; next++) {
+        if (!within_budget(s, next)) break;
+        if (!s->store->nodes[next].gone) expand(s, next);
+    }
+    return s->end;
+}
+
+bool search_guard_fails(const Search *search, uint32_t node, uint32_t edge) {
+    const Formula *guard = search->slice->edges[edge].guard;
+    return guard && !formula_possible(guard, node_masks(search, node));
+}

@@ -1,0 +1,139 @@
+/* The explorer: breadth first over (place, facts, observer's state, zone), shortest paths first.
+   takes   a Slice, an Observer (NULL: none, the first pass)
+   gives   whether a run exists that drives the observer to bad, and the path of one with the fewest steps
+   owns    everything in the Store's arena, used again by the next search
+   never   looks at a gate's text */
+#ifndef CHECK_SEARCH_H
+#define CHECK_SEARCH_H
+#include "check/check.h"
+#include "check/slice.h"
+
+/* ---- events: which edges count for which part of a rule ---- */
+enum { ROLE_TRIGGER, ROLE_SINCE, ROLE_EVENT, ROLE_BEFORE, ROLE_STEP, ROLE_MOST = 32 }; /* the k-th step is ROLE_STEP + k */
+#define ROLE_BIT(role) (UINT32_C(1) << (role))
+
+typedef enum { WATCH_BECOMES, WATCH_LEAVES, WATCH_FOUND } WatchKind;
+typedef struct {
+    WatchKind kind;
+    uint32_t role, fact;
+    Lit lit;
+} Watch; /* an event that depends on the facts before and after the edge */
+
+typedef struct {
+    uint32_t roles;   /* events that its marks make, whatever the facts */
+    uint32_t entries; /* of these, those that are the entry into a drill or procedure */
+    uint32_t count;   /* how often the trigger counts (strokes) */
+    uint32_t first_watch, n_watches;
+} EdgeEvents;
+
+/* ---- observers ---- */
+typedef struct Step Step;
+typedef struct {
+    bool clocked;  /* the observer's clock matters in this state */
+    int32_t limit; /* bad as soon as the clock can pass it; < 0: none */
+    int32_t cap;   /* runs in which the clock passes it are of no interest; < 0: none */
+} ObserverState;
+
+typedef struct Observer {
+    void (*step)(Step *step);
+    ObserverState *states; /* state 0 is the beginning */
+    uint32_t n_states;
+    int32_t lower, upper;  /* largest numbers that its clock is tested against; -1: none */
+    uint32_t scoped;       /* roles that only count where the rule is in force */
+    uint32_t *event_of;    /* by edge: index into events, 0: none */
+    EdgeEvents *events;
+    uint32_t n_events;
+    Watch *watches;
+    const uint8_t *scope;  /* by place: SCOPE_* */
+    const Formula *bad;    /* what must not be possible, where the rule has a condition */
+    const Formula *state;  /* the state that is timed or counted by */
+    const Formula **cases; /* which time holds: NULL where there is one */
+    const int32_t *times;
+    const Formula *any_case;
+    uint32_t n_times, shortest;
+    const int32_t *pause_lo, *pause_hi; /* after the k-th step, 0: before the first; lo < 0: none, hi < 0: no end */
+    uint32_t n_steps;
+    uint32_t most;
+    bool first_only;
+    const struct DutyRule *duty;
+} Observer;
+enum { SCOPE_WITHIN = 1, SCOPE_EXCEPTED = 2, SCOPE_JOINT = 4, SCOPE_END = 8 };
+
+/* What one edge did, as the observer sees it. */
+struct Step {
+    struct Search *search;
+    const Observer *observer;
+    uint32_t state, edge, from, to;
+    EdgeKind kind;
+    bool over_duty;
+    uint32_t roles, count;
+    const uint64_t *before, *after;
+};
+typedef struct {
+    uint32_t state;
+    int32_t least, most; /* of the observer's clock at this moment; < 0: none */
+    bool reset, bad;
+} Move;
+#define MOVE(next) ((Move){.state = (next), .least = -1, .most = -1})
+void step_go(const Step *step, const uint64_t *after, Move move);
+void step_tested(const Step *step); /* this edge puts the rule to the test */
+/* Room for `n` sets of masks until scratch_give(mark). */
+uint64_t *scratch_take(struct Search *search, uint32_t n, size_t *mark);
+void scratch_give(struct Search *search, size_t mark);
+uint32_t step_parts(const Step *step, const Formula *formula, const uint64_t *masks, bool holds, uint64_t **parts, size_t *mark);
+
+/* ---- the search ---- */
+typedef struct {
+    uint32_t bucket, zone, parent, edge, next;
+    int32_t least, most;
+    uint8_t reset, still, gone, bad, moved; /* moved: some edge leaves it; still: entered past a deadline, no time passes; gone: another node covers it */
+} Node;
+typedef struct {
+    uint32_t place, state, first, hash;
+} Bucket;
+
+typedef struct {
+    Arena *arena;
+    Node *nodes;
+    uint32_t n_nodes, cap_nodes;
+    Bucket *buckets;
+    uint32_t n_buckets, cap_buckets;
+    uint64_t *masks; /* of bucket b: masks + b * words */
+    size_t cap_masks;
+    int32_t *zones;
+    size_t n_zones, cap_zones;
+    uint32_t *slots, slot_mask;
+    uint64_t *scratch;
+    size_t cap_scratch;
+} Store;
+
+typedef enum { SEARCH_HOLDS, SEARCH_BROKEN, SEARCH_BUDGET, SEARCH_STOPPED } SearchEnd;
+typedef struct Search {
+    const Slice *slice;
+    const Frame *frame;
+    const Observer *observer;
+    Store *store;
+    CheckBudget budget;
+    uint64_t *edge_taken;   /* sets of edges */
+    uint64_t *edge_tested;
+    uint64_t *place_seen;
+    uint32_t bad;           /* the node of the break */
+    SearchEnd end;
+    /* of the node that is being expanded */
+    uint32_t node, place, state, here_dims;
+    uint64_t here[MASK_WORDS], before[MASK_WORDS];
+    uint8_t clock_at[256];  /* by clock: its row, 0: not kept here */
+    Zone zone, guarded, work, arrived;
+    Move move;
+    uint32_t edge;
+    size_t scratch_used;
+} Search;
+
+Search *search_new(Arena *arena, const Slice *slice, const Observer *observer, Store *store, CheckBudget budget);
+SearchEnd search_run(Search *search);
+const uint64_t *node_masks(const Search *search, uint32_t node);
+static inline const Bucket *node_bucket(const Search *search, uint32_t node) {
+    return &search->store->buckets[search->store->nodes[node].bucket];
+}
+bool search_guard_fails(const Search *search, uint32_t node, uint32_t edge); /* its guard cannot hold there */
+#endif

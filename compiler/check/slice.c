@@ -1,0 +1,532 @@
+#include "check/slice.h"
+#include "base/limits.h"
+#include <string.h>
+
+uint64_t fact_full(const Fact *fact) {
+    return fact->n_values >= 64 ? ~UINT64_C(0) : (UINT64_C(1) << fact->n_values) - 1;
+}
+
+/* ---- the frame: edges by place ---- */
+static bool scope_holds(const Scope *scope, uint32_t place, const Place *p) {
+    if (place < scope->lo || place >= scope->hi) return false;
+    if (place >= scope->but_lo && place < scope->but_hi) return false;
+    return !(scope->skip_own && p->own_engine_edges);
+}
+
+static void list_edges(Frame *f) {
+    const Model *m = f->model;
+    uint32_t n_ambient = m->n_edges - m->first_ambient;
+    size_t most = m->first_ambient;
+    for (uint32_t p = 0; p < m->n_places; p++) most += n_ambient;
+    f->out_first = ARENA_ARRAY(f->arena, uint32_t, m->n_places + 1u);
+    f->out = ARENA_ARRAY(f->arena, uint32_t, most + 1);
+    uint32_t n = 0;
+    for (uint32_t p = 0; p < m->n_places; p++) {
+        f->out_first[p] = n;
+        for (uint32_t k = 0; k < m->places[p].n_edges; k++) f->out[n++] = m->places[p].first_edge + k;
+        for (uint32_t e = m->first_ambient; e < m->n_edges; e++)
+            if (scope_holds(&m->scopes[m->edges[e].scope], p, &m->places[p])) f->out[n++] = e;
+    }
+    f->out_first[m->n_places] = n;
+}
+
+static void list_deadlines(Frame *f) {
+    const Model *m = f->model;
+    size_t most = m->n_deadlines + (size_t)m->n_places * m->n_ambient_deadlines;
+    f->due_first = ARENA_ARRAY(f->arena, uint32_t, m->n_places + 1u);
+    f->due = ARENA_ARRAY(f->arena, const Deadline *, most + 1);
+    uint32_t n = 0;
+    for (uint32_t p = 0; p < m->n_places; p++) {
+        f->due_first[p] = n;
+        for (uint32_t k = 0; k < m->places[p].n_deadlines; k++) f->due[n++] = &m->deadlines[m->places[p].first_deadline + k];
+        for (uint32_t k = 0; k < m->n_ambient_deadlines; k++) f->due[n++] = &m->ambient_deadlines[k];
+    }
+    f->due_first[m->n_places] = n;
+}
+
+/* ---- the frame: how far each clock is still tested ---- */
+static void raise(Frame *f, int32_t *at, int64_t ms) {
+    if (ms > ZONE_LONGEST) {
+        f->too_large = true;
+        ms = ZONE_LONGEST;
+    }
+    if (*at < (int32_t)ms) *at = (int32_t)ms;
+}
+
+/* When the pilot's first possible act at this place becomes possible. */
+static PaceRule pace_rule(const Frame *f, uint32_t p) {
+    const Model *m = f->model;
+    PaceRule rule = {m->places[p].pilots_act, NO_INDEX, -1, (int32_t)m->tail->pace_ms};
+    bool found = false;
+    for (uint32_t k = 0; k < m->places[p].n_edges; k++) {
+        const Edge *edge = &m->edges[m->places[p].first_edge + k];
+        if (edge->actor != ACTOR_PILOT) continue;
+        uint32_t b = 0;
+        while (b < edge->n_bounds && edge->bounds[b].least_ms < 0) b++;
+        if (b == edge->n_bounds) {
+            rule.least = -1;
+            return rule;
+        }
+        if (found && edge->bounds[b].least_ms >= rule.least) continue;
+        found = true;
+        rule.clock = edge->bounds[b].clock;
+        rule.least = (int32_t)(edge->bounds[b].least_ms > ZONE_LONGEST ? ZONE_LONGEST : edge->bounds[b].least_ms);
+    }
+    return rule;
+}
+
+static void make_paces(Frame *f) {
+    f->pace_clock = f->model->pace_clock;
+    f->paces = ARENA_ARRAY(f->arena, PaceRule, f->model->n_places + 1u);
+    for (uint32_t p = 0; p < f->model->n_places; p++) f->paces[p] = pace_rule(f, p);
+}
+
+static void pace_tests(Frame *f, uint32_t p, int32_t *lower, int32_t *upper) {
+    const PaceRule *pace = &f->paces[p];
+    if (!pace->holds) return;
+    raise(f, &lower[f->pace_clock], pace->ms);
+    raise(f, &upper[f->pace_clock], pace->ms);
+    if (pace->least < 0) return;
+    raise(f, &lower[pace->clock], (int64_t)pace->least + pace->ms);
+    raise(f, &upper[pace->clock], (int64_t)pace->least + pace->ms);
+}
+
+static void own_tests(Frame *f, uint32_t p, int32_t *lower, int32_t *upper) {
+    const Model *m = f->model;
+    if (f->paces) pace_tests(f, p, lower, upper);
+    for (uint32_t k = f->due_first[p]; k < f->due_first[p + 1]; k++) {
+        raise(f, &lower[f->due[k]->clock], f->due[k]->ms);
+        raise(f, &upper[f->due[k]->clock], f->due[k]->ms);
+    }
+    for (uint32_t k = f->out_first[p]; k < f->out_first[p + 1]; k++) {
+        const Edge *edge = &m->edges[f->out[k]];
+        for (uint32_t b = 0; b < edge->n_bounds; b++) {
+            const Bound *bound = &edge->bounds[b];
+            if (bound->least_ms >= 0) raise(f, &lower[bound->clock], bound->least_ms);
+            if (bound->most_ms >= 0) raise(f, &upper[bound->clock], bound->most_ms);
+        }
+    }
+}
+
+static bool join_tests(const Frame *f, int32_t *to, const int32_t *from, const Edge *edge, uint32_t n) {
+    bool changed = false;
+    for (uint32_t c = 0; c < n; c++) {
+        if (from[c] <= to[c] || frame_clears(f, edge, c)) continue;
+        to[c] = from[c];
+        changed = true;
+    }
+    return changed;
+}
+
+static bool pull_tests(Frame *f, uint32_t p) {
+    const Model *m = f->model;
+    uint32_t n = m->n_clocks;
+    bool changed = false;
+    for (uint32_t k = f->out_first[p]; k < f->out_first[p + 1]; k++) {
+        const Edge *edge = &m->edges[f->out[k]];
+        if (edge->to == NO_INDEX || edge->to == p) continue;
+        size_t here = (size_t)p * n, there = (size_t)edge->to * n;
+        changed |= join_tests(f, f->lower + here, f->lower + there, edge, n);
+        changed |= join_tests(f, f->upper + here, f->upper + there, edge, n);
+    }
+    return changed;
+}
+
+static void list_clocks(Frame *f) {
+    const Model *m = f->model;
+    f->clocks_first = ARENA_ARRAY(f->arena, uint16_t, m->n_places + 1u);
+    size_t total = 0;
+    for (size_t k = 0; k < (size_t)m->n_places * m->n_clocks; k++) total += f->lower[k] >= 0 || f->upper[k] >= 0;
+    if (total > UINT16_MAX) f->too_large = true;
+    f->clocks = ARENA_ARRAY(f->arena, uint16_t, total + 1);
+    uint32_t n = 0;
+    for (uint32_t p = 0; p < m->n_places && !f->too_large; p++) {
+        uint32_t first = n;
+        f->clocks_first[p] = (uint16_t)n;
+        for (uint32_t c = 0; c < m->n_clocks; c++) {
+            size_t at = (size_t)p * m->n_clocks + c;
+            if (f->lower[at] >= 0 || f->upper[at] >= 0) f->clocks[n++] = (uint16_t)c;
+        }
+        if (n - first > ZONE_MAX - 4) f->too_large = true;
+    }
+    f->clocks_first[m->n_places] = (uint16_t)n;
+}
+
+static void bound_clocks(Frame *f) {
+    const Model *m = f->model;
+    size_t n = (size_t)m->n_places * m->n_clocks;
+    f->lower = ARENA_ARRAY(f->arena, int32_t, n + 1);
+    f->upper = ARENA_ARRAY(f->arena, int32_t, n + 1);
+    memset(f->lower, 0xff, n * sizeof *f->lower);
+    memset(f->upper, 0xff, n * sizeof *f->upper);
+    for (uint32_t p = 0; p < m->n_places; p++)
+        own_tests(f, p, f->lower + (size_t)p * m->n_clocks, f->upper + (size_t)p * m->n_clocks);
+    for (bool changed = true; changed;) {
+        changed = false;
+        for (uint32_t p = m->n_places; p-- > 0;) changed |= pull_tests(f, p);
+    }
+    list_clocks(f);
+}
+
+/* ---- the frame: where each fact is still read ---- */
+static void guard_facts(const Guard *guard, uint64_t *set) {
+    for (uint32_t t = 0; guard && t < guard->n; t++)
+        for (uint32_t l = 0; l < guard->terms[t].n; l++) fact_put(set, guard->terms[t].literals[l].fact);
+}
+
+/* An edge that sets a fact outright ends the interest in what it was before. */
+static void kill_facts(const Edge *edge, uint64_t *set) {
+    for (uint32_t c = 0; c < edge->n_changes; c++) {
+        uint32_t fact = edge->changes[c].fact;
+        if (edge->changes[c].kind == CHANGE_TO) set[fact / 64] &= ~(UINT64_C(1) << (fact % 64));
+    }
+}
+
+static bool pull_facts(Frame *f, uint32_t p, uint64_t *scratch) {
+    const Model *m = f->model;
+    uint64_t *here = f->live + (size_t)p * f->fact_words;
+    bool changed = false;
+    for (uint32_t k = f->out_first[p]; k < f->out_first[p + 1]; k++) {
+        const Edge *edge = &m->edges[f->out[k]];
+        if (edge->to == NO_INDEX || edge->to == p) continue;
+        memcpy(scratch, f->live + (size_t)edge->to * f->fact_words, f->fact_words * sizeof *scratch);
+        kill_facts(edge, scratch);
+        for (uint32_t w = 0; w < f->fact_words; w++) {
+            if (!(scratch[w] & ~here[w])) continue;
+            here[w] |= scratch[w];
+            changed = true;
+        }
+    }
+    return changed;
+}
+
+static void follow_facts(Frame *f) {
+    const Model *m = f->model;
+    f->fact_words = m->n_facts / 64 + 1;
+    f->live = ARENA_ARRAY(f->arena, uint64_t, (size_t)m->n_places * f->fact_words);
+    f->read = ARENA_ARRAY(f->arena, uint64_t, f->fact_words);
+    uint64_t *scratch = ARENA_ARRAY(f->arena, uint64_t, f->fact_words);
+    for (uint32_t p = 0; p < m->n_places; p++) {
+        uint64_t *here = f->live + (size_t)p * f->fact_words;
+        for (uint32_t k = f->out_first[p]; k < f->out_first[p + 1]; k++) guard_facts(m->edges[f->out[k]].guard, here);
+        for (uint32_t k = f->due_first[p]; k < f->due_first[p + 1]; k++) guard_facts(f->due[k]->when, here);
+        if (f->paces && f->paces[p].holds) guard_facts(m->places[p].pace_when, here);
+        for (uint32_t w = 0; w < f->fact_words; w++) f->read[w] |= here[w];
+    }
+    for (bool changed = true; changed;) {
+        changed = false;
+        for (uint32_t p = m->n_places; p-- > 0;) changed |= pull_facts(f, p, scratch);
+    }
+}
+
+Frame *frame_make(Arena *arena, const Model *model, bool with_pace) {
+    Frame *f = ARENA_NEW(arena, Frame);
+    f->model = model;
+    f->arena = arena;
+    f->pace_clock = NO_INDEX;
+    if (with_pace && model->tail->pace_ms > 0 && model->pace_clock != NO_INDEX) make_paces(f);
+    list_edges(f);
+    list_deadlines(f);
+    bound_clocks(f);
+    follow_facts(f);
+    return f;
+}
+
+/* ---- the slice ---- */
+static void place_fields(Slice *s, const uint64_t *wanted) {
+    const Model *m = s->frame->model;
+    uint32_t word = 0, used = 0;
+    s->fields = ARENA_ARRAY(s->arena, Field, m->n_facts + 1u);
+    for (uint32_t f = 0; f < m->n_facts; f++) {
+        s->fields[f].word = NO_WORD;
+        if (!fact_in(s->frame->read, f) && !(wanted && fact_in(wanted, f))) continue;
+        uint32_t width = m->facts[f].n_values ? m->facts[f].n_values : 1;
+        if (used + width > 64) word++, used = 0;
+        s->fields[f] = (Field){(uint16_t)word, (uint8_t)used, (uint8_t)width};
+        used += width;
+    }
+    s->words = word + 1;
+    if (s->words > MASK_WORDS) s->too_large = true;
+}
+
+static uint64_t field_bits(const Slice *slice, uint32_t fact) {
+    uint32_t width = slice->fields[fact].width;
+    uint64_t all = width >= 64 ? ~UINT64_C(0) : (UINT64_C(1) << width) - 1;
+    return all << slice->fields[fact].shift;
+}
+
+Lit slice_literal(const Slice *slice, uint32_t fact, uint64_t mask) {
+    uint64_t field = field_bits(slice, fact);
+    return (Lit){slice->fields[fact].word, field, mask << slice->fields[fact].shift & field};
+}
+
+Formula *formula_of_guard(Arena *arena, const Slice *slice, const Guard *guard) {
+    Formula *formula = ARENA_NEW(arena, Formula);
+    formula->terms = ARENA_ARRAY(arena, LitTerm, guard->n + 1u);
+    formula->n = guard->n;
+    for (uint32_t t = 0; t < guard->n; t++) {
+        const Term *term = &guard->terms[t];
+        LitTerm *to = &formula->terms[t];
+        to->lits = ARENA_ARRAY(arena, Lit, term->n + 1u);
+        to->n = term->n;
+        for (uint32_t l = 0; l < term->n; l++) to->lits[l] = slice_literal(slice, term->literals[l].fact, term->literals[l].mask);
+        if (!term->n) formula->always = true;
+    }
+    return formula;
+}
+
+static void slice_edge(Slice *s, uint32_t e) {
+    const Edge *edge = &s->frame->model->edges[e];
+    SliceEdge *to = &s->edges[e];
+    to->guard = edge->guard ? formula_of_guard(s->arena, s, edge->guard) : NULL;
+    if (!edge->n_changes) return;
+    to->assigns = ARENA_ARRAY(s->arena, Assign, edge->n_changes);
+    for (uint32_t c = 0; c < edge->n_changes; c++) {
+        const Change *change = &edge->changes[c];
+        Field field = s->fields[change->fact];
+        if (field.word == NO_WORD) continue;
+        Assign *assign = &to->assigns[to->n_assigns++];
+        assign->word = field.word;
+        assign->field = field_bits(s, change->fact);
+        assign->set = change->mask << field.shift & assign->field;
+        assign->counts_at = change->kind == CHANGE_COUNT ? field.shift : 255;
+    }
+}
+
+static void bury_dead(Slice *s, const uint64_t *wanted) {
+    const Frame *f = s->frame;
+    const Model *m = f->model;
+    s->dead = ARENA_ARRAY(s->arena, uint64_t, (size_t)m->n_places * s->words);
+    for (uint32_t fact = 0; fact < m->n_facts; fact++) {
+        if (s->fields[fact].word == NO_WORD || (wanted && fact_in(wanted, fact))) continue;
+        uint64_t bits = field_bits(s, fact);
+        for (uint32_t p = 0; p < m->n_places; p++)
+            if (!fact_in(f->live + (size_t)p * f->fact_words, fact)) s->dead[(size_t)p * s->words + s->fields[fact].word] |= bits;
+    }
+}
+
+static void slice_deadlines(Slice *s) {
+    const Frame *f = s->frame;
+    uint32_t n = f->due_first[f->model->n_places];
+    s->dues = ARENA_ARRAY(s->arena, SliceDue, n + 1u);
+    for (uint32_t k = 0; k < n; k++) {
+        const Deadline *due = f->due[k];
+        s->dues[k].when = due->when ? formula_of_guard(s->arena, s, due->when) : NULL;
+        s->dues[k].clock = due->clock;
+        s->dues[k].ms = (int32_t)(due->ms > ZONE_LONGEST ? ZONE_LONGEST : due->ms);
+    }
+}
+
+static void slice_pace(Slice *s) {
+    const Model *m = s->frame->model;
+    s->pace_when = ARENA_ARRAY(s->arena, const Formula *, m->n_places + 1u);
+    for (uint32_t p = 0; p < m->n_places; p++)
+        if (s->frame->paces[p].holds && m->places[p].pace_when)
+            s->pace_when[p] = formula_of_guard(s->arena, s, m->places[p].pace_when);
+}
+
+Slice *slice_make(Arena *arena, const Frame *frame, const uint64_t *wanted) {
+    Slice *s = ARENA_NEW(arena, Slice);
+    s->frame = frame;
+    s->arena = arena;
+    s->too_large = frame->too_large;
+    place_fields(s, wanted);
+    if (s->too_large) return s;
+    s->edges = ARENA_ARRAY(arena, SliceEdge, frame->model->n_edges + 1u);
+    for (uint32_t e = 0; e < frame->model->n_edges; e++) slice_edge(s, e);
+    bury_dead(s, wanted);
+    slice_deadlines(s);
+    if (frame->paces) slice_pace(s);
+    return s;
+}
+
+/* ---- formulas ---- */
+static bool term_possible(const LitTerm *term, const uint64_t *masks) {
+    for (uint32_t l = 0; l < term->n; l++)
+        if (!(masks[term->lits[l].word] & term->lits[l].bits)) return false;
+    return true;
+}
+
+bool formula_possible(const Formula *formula, const uint64_t *masks) {
+    for (uint32_t t = 0; t < formula->n; t++)
+        if (term_possible(&formula->terms[t], masks)) return true;
+    return false;
+}
+
+bool term_keep(const LitTerm *term, const uint64_t *masks, uint64_t *kept, uint32_t words) {
+    if (kept != masks) memcpy(kept, masks, words * sizeof *kept);
+    for (uint32_t l = 0; l < term->n; l++) {
+        const Lit *lit = &term->lits[l];
+        if (!(kept[lit->word] & lit->bits)) return false;
+        kept[lit->word] &= ~lit->field | lit->bits;
+    }
+    return true;
+}
+
+/* Cuts the term out of one part: for each of its literals the values that fail it, those before it holding. */
+static uint32_t cut_term(const LitTerm *term, const uint64_t *part, uint32_t words, uint64_t *into, uint32_t cap) {
+    if (!term_possible(term, part)) {
+        if (!cap) return 1;
+        memcpy(into, part, words * sizeof *into);
+        return 1;
+    }
+    uint64_t rest[MASK_WORDS];
+    memcpy(rest, part, words * sizeof *rest);
+    uint32_t n = 0;
+    for (uint32_t l = 0; l < term->n; l++) {
+        const Lit *lit = &term->lits[l];
+        uint64_t failing = rest[lit->word] & lit->field & ~lit->bits;
+        if (failing) {
+            if (n == cap) return cap + 1;
+            uint64_t *out = into + (size_t)n++ * words;
+            memcpy(out, rest, words * sizeof *out);
+            out[lit->word] = (out[lit->word] & ~lit->field) | failing;
+        }
+        rest[lit->word] &= ~lit->field | lit->bits;
+    }
+    return n;
+}
+
+static uint32_t failing_parts(const Formula *formula, const uint64_t *masks, uint32_t words, uint64_t *parts, uint32_t cap,
+                              uint32_t from_term) {
+    if (!cap) return 1;
+    if (from_term == formula->n) {
+        memcpy(parts, masks, words * sizeof *parts);
+        return 1;
+    }
+    uint64_t cut[16 * MASK_WORDS];
+    uint32_t n = cut_term(&formula->terms[from_term], masks, words, cut, 16 * MASK_WORDS / words), total = 0;
+    if (n > 16 * MASK_WORDS / words) return cap + 1;
+    for (uint32_t k = 0; k < n; k++) {
+        uint32_t more = failing_parts(formula, cut + (size_t)k * words, words, parts + (size_t)total * words, cap - total, from_term + 1);
+        if (more > cap - total) return cap + 1;
+        total += more;
+    }
+    return total;
+}
+
+static bool narrows(const LitTerm *term, const uint64_t *masks) {
+    for (uint32_t l = 0; l < term->n; l++)
+        if (masks[term->lits[l].word] & term->lits[l].field & ~term->lits[l].bits) return true;
+    return false;
+}
+
+uint32_t formula_parts(const Formula *formula, const uint64_t *masks, uint32_t words, bool holds, uint64_t *parts, uint32_t cap) {
+    uint32_t n = 0;
+    for (uint32_t t = 0; t < formula->n; t++) {
+        if (!term_possible(&formula->terms[t], masks)) continue;
+        if (!narrows(&formula->terms[t], masks)) { /* it holds as a whole */
+            if (!holds) return 0;
+            memcpy(parts, masks, words * sizeof *parts);
+            return 1;
+        }
+        n++;
+    }
+    if (!holds && !n) {
+        memcpy(parts, masks, words * sizeof *parts);
+        return 1;
+    }
+    if (!holds) return failing_parts(formula, masks, words, parts, cap, 0);
+    n = 0;
+    for (uint32_t t = 0; t < formula->n; t++) {
+        if (!term_possible(&formula->terms[t], masks)) continue;
+        if (n == cap) return cap + 1;
+        term_keep(&formula->terms[t], masks, parts + (size_t)n++ * words, words);
+    }
+    return n;
+}
+
+/* ---- resolved conditions to alternatives ---- */
+void test_facts(const Test *test, uint64_t *set) {
+    if (!test) return;
+    if (test->kind == TEST_FACT) fact_put(set, test->fact);
+    for (const Test *part = test->parts; part; part = part->next) test_facts(part, set);
+}
+
+static Guard *guard_new(Arena *arena, uint32_t n) {
+    Guard *guard = ARENA_NEW(arena, Guard);
+    guard->terms = ARENA_ARRAY(arena, Term, n + 1u);
+    return guard;
+}
+
+static Guard *guard_constant(Arena *arena, bool holds) {
+    Guard *guard = guard_new(arena, 1);
+    guard->n = holds ? 1 : 0;
+    return guard;
+}
+
+static bool term_join(Arena *arena, const Term *a, const Term *b, Term *to) {
+    to->literals = ARENA_ARRAY(arena, Literal, a->n + b->n + 1u);
+    to->n = a->n;
+    if (a->n) memcpy(to->literals, a->literals, a->n * sizeof *a->literals);
+    for (uint32_t l = 0; l < b->n; l++) {
+        uint32_t k = 0;
+        while (k < to->n && to->literals[k].fact != b->literals[l].fact) k++;
+        if (k == to->n) to->literals[to->n++] = b->literals[l];
+        else if (!(to->literals[k].mask &= b->literals[l].mask)) return false;
+    }
+    return true;
+}
+
+Guard *guard_and(Arena *arena, const Guard *a, const Guard *b) {
+    if (a->n && b->n > LIMIT_GUARD_TERMS / a->n) return NULL;
+    Guard *both = guard_new(arena, a->n * b->n);
+    for (uint32_t i = 0; i < a->n; i++)
+        for (uint32_t j = 0; j < b->n; j++)
+            if (term_join(arena, &a->terms[i], &b->terms[j], &both->terms[both->n])) both->n++;
+    return both;
+}
+
+static Guard *guard_or(Arena *arena, const Guard *a, const Guard *b) {
+    if (a->n + b->n > LIMIT_GUARD_TERMS) return NULL;
+    Guard *either = guard_new(arena, a->n + b->n);
+    memcpy(either->terms, a->terms, a->n * sizeof *a->terms);
+    memcpy(either->terms + a->n, b->terms, b->n * sizeof *b->terms);
+    either->n = a->n + b->n;
+    return either;
+}
+
+static Guard *guard_fact(Arena *arena, const Fact *facts, const Test *test, bool negated) {
+    uint64_t full = fact_full(&facts[test->fact]), mask = (negated ? ~test->mask : test->mask) & full;
+    if (!mask) return guard_constant(arena, false);
+    if (mask == full) return guard_constant(arena, true);
+    Guard *guard = guard_constant(arena, true);
+    guard->terms[0].literals = ARENA_NEW(arena, Literal);
+    guard->terms[0].literals[0] = (Literal){test->fact, mask};
+    guard->terms[0].n = 1;
+    return guard;
+}
+
+static Guard *guard_at(Arena *arena, const Fact *facts, const Test *test, bool negated, uint32_t depth);
+
+static Guard *guard_parts(Arena *arena, const Fact *facts, const Test *test, bool negated, uint32_t depth) {
+    bool all = (test->kind == TEST_AND) != negated;
+    Guard *result = guard_constant(arena, all);
+    for (const Test *part = test->parts; part && result; part = part->next) {
+        Guard *one = guard_at(arena, facts, part, negated, depth + 1);
+        if (!one) return NULL;
+        result = all ? guard_and(arena, result, one) : guard_or(arena, result, one);
+    }
+    return result;
+}
+
+static Guard *guard_at(Arena *arena, const Fact *facts, const Test *test, bool negated, uint32_t depth) {
+    if (!test) return guard_constant(arena, !negated);
+    if (depth > 2 * LIMIT_NESTING) return NULL;
+    switch (test->kind) {
+    case TEST_TRUE: return guard_constant(arena, !negated);
+    case TEST_FALSE: return guard_constant(arena, negated);
+    case TEST_FACT: return guard_fact(arena, facts, test, negated);
+    case TEST_AND:
+    case TEST_OR: return guard_parts(arena, facts, test, negated, depth);
+    case TEST_NOT: return guard_at(arena, facts, test->parts, !negated, depth + 1);
+    case TEST_FOR: return guard_at(arena, facts, test->parts, negated, depth + 1);
+    case TEST_SAID:
+    case TEST_UNDECIDED: return NULL;
+    }
+    return NULL;
+}
+
+Guard *guard_from_test(Arena *arena, const Fact *facts, const Test *test, bool negated) {
+    return guard_at(arena, facts, test, negated, 0);
+}

@@ -1,0 +1,22 @@
+/* What is said of a broken gate: one sentence, what would have kept it, and why it matters. */
+#ifndef CHECK_TELL_H
+#define CHECK_TELL_H
+#include "check/observers.h"
+#include "check/witness.h"
+
+typedef struct {
+    const Job *job;
+    const Model *model;
+    const GateInstance *gate;
+    const Search *search;
+    const Path *path;
+    uint32_t part; /* as in ObserverPlan */
+} Broken;
+
+Str tell_broken(const Broken *broken); /* without the title */
+Str tell_wanted(const Broken *broken);
+Str gate_title(const Job *job, const GateInstance *gate);
+Span gate_span(const GateInstance *gate);
+/* The verdict's finding with its notes; `item` may be NULL. */
+Finding *tell_finding(Job *job, const Broken *broken);
+#endif
