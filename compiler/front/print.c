@@ -132,7 +132,8 @@ static void print_item(Printer *p, uint32_t first, uint32_t end, BlockKind in, s
     Stretch s = {.first = first,
                  .label = label_colon(p, first, end),
                  .indent = indent,
-                 .late = in == IN_CRAFT || in == IN_ADAPT};
+                 .late = in == IN_CRAFT || in == IN_ADAPT,
+                 .listed = in == IN_GATE};
     while (s.first < end) {
         s.end = stretch_end(p, s.first, end, indent);
         bool block = s.end > s.first && p->pieces.at[s.end - 1].kind == PIECE_OPEN;
@@ -187,21 +188,29 @@ static void print_items(Printer *p, uint32_t first, uint32_t end, BlockKind kind
         const Piece *piece = &p->pieces.at[i];
         bool blank = begun && piece->breaks > 1;
         if (piece->kind == PIECE_COMMENT) {
+            if (kind == IN_FILE && (piece->marks & MARK_OWN)) print_align_close(p);
             print_comment(p, piece, indent, blank);
             begun |= (piece->marks & MARK_OWN) != 0;
             i = print_next(p, i + 1, end, true);
             continue;
         }
         uint32_t past = item_end(p, i, end);
+        if (kind == IN_FILE && (blank || !print_align_goes_on(p, i))) print_align_close(p);
         print_line_begin(p, indent, blank);
+        size_t start = p->out.len;
         print_item(p, i, past, kind, indent);
+        if (kind == IN_FILE) print_align_add(p, start, i, past);
         begun = true;
         i = print_next(p, past, end, true);
     }
 }
 
 Str print_file(Job *job, const File *file) {
-    Printer p = {.arena = job->arena, .text = file->source->text, .out = {.arena = job->arena}, .line_empty = true};
+    Printer p = {.arena = job->arena,
+                 .text = file->source->text,
+                 .out = {.arena = job->arena},
+                 .table_text = {.arena = job->arena},
+                 .line_empty = true};
     while (!file->broken && !p.unreadable && print_read(&p)) {
         print_mark(&p);
         if (!p.unreadable) {
@@ -211,6 +220,7 @@ Str print_file(Job *job, const File *file) {
     if (file->broken || p.unreadable) {
         return file->source->text; /* what cannot be read is not touched */
     }
+    print_align_close(&p);
     if (p.out.len > 0) {
         buf_char(&p.out, '\n');
     }

@@ -102,6 +102,12 @@ typedef struct {
     bool joined, negated, lasting, notes;
 } Bracket;
 
+/* A declaration on one line, a line of a table. Offsets in what is written; 0: it has no such cell. */
+typedef struct {
+    size_t start, cell[2]; /* the title; what follows it */
+    size_t width[3];       /* columns up to the title, of it, of what follows */
+} TableLine;
+
 typedef struct {
     Arena *arena;
     Str text;
@@ -117,6 +123,9 @@ typedef struct {
     size_t column;
     bool line_ended; /* the line bears a comment: nothing may follow on it */
     bool line_empty;
+    VEC(TableLine) table; /* lines so far, of one first word */
+    Str table_word;
+    Buf table_text;
 } Printer;
 
 /* Reads the next declaration's pieces, and the comments after it; false at the end of the text. */
@@ -142,9 +151,15 @@ typedef struct {
     size_t indent;
     bool after_block; /* it goes on behind a "}" */
     bool late;        /* because and as begin where from does */
+    bool listed;      /* clauses that do not fit behind it stand below it, one a line: a gate's */
 } Stretch;
 void print_stretch(Printer *printer, const Stretch *stretch);
 /* Where the clauses from, because, as, by at the item's end begin. */
 uint32_t print_find_why(const Printer *printer, uint32_t item, uint32_t first, uint32_t end, BlockKind in);
 bool print_is(const Printer *printer, uint32_t i, const char *word);
+
+/* Tables of declarations: after a declaration is written; before one that does not go on; at the end. */
+void print_align_add(Printer *printer, size_t start, uint32_t first, uint32_t end);
+bool print_align_goes_on(const Printer *printer, uint32_t first);
+void print_align_close(Printer *printer);
 #endif

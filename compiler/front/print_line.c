@@ -189,15 +189,24 @@ static Break break_before(const Printer *p, const Stretch *s, uint32_t before, u
     return left->kind == PIECE_COMMA || (left->kind == PIECE_COLON && before != s->label) ? MAY_BREAK : STAY;
 }
 
-/* The end of the run of pieces from `i` on that no line may break; a block on one line is one piece of it. */
+/* The last of the pieces that hold together with piece `i`: a block on one line, a bracket that a line has room for. */
+static uint32_t held_by(const Printer *p, const Stretch *s, uint32_t i, uint32_t end) {
+    const Piece *piece = &p->pieces.at[i];
+    bool opens = piece->kind == PIECE_OPEN || piece->kind == PIECE_LEFT;
+    if (!opens || piece->match <= i || piece->match >= end) return i;
+    size_t room = PRINT_WIDTH - s->indent - PRINT_CONTINUE;
+    bool fits = piece->kind == PIECE_OPEN || s->indent + PRINT_CONTINUE > PRINT_WIDTH / 2 ||
+                print_width(p, i, piece->match + 1, room) <= room;
+    return fits ? piece->match : i;
+}
+
+/* The end of the run of pieces from `i` on that no line may break. */
 static uint32_t run_end(const Printer *p, const Stretch *s, uint32_t i, uint32_t end) {
     for (;;) {
-        const Piece *piece = &p->pieces.at[i];
-        uint32_t last = piece->kind == PIECE_OPEN && piece->match > i && piece->match < end ? piece->match : i;
+        uint32_t last = held_by(p, s, i, end);
         uint32_t next = print_next(p, last + 1, end, true);
-        if (next == end || p->pieces.at[next].kind == PIECE_COMMENT || break_before(p, s, last, next) != STAY) {
+        if (next == end || p->pieces.at[next].kind == PIECE_COMMENT || break_before(p, s, last, next) != STAY)
             return last + 1;
-        }
         i = next;
     }
 }
@@ -264,6 +273,28 @@ static uint32_t one_clause(const Printer *p, uint32_t i, uint32_t end, BlockKind
     return past > i ? past : end;
 }
 
+/* Clauses of a gate's line: behind it if all fit, else below it, one a line. */
+static void print_listed(Printer *p, const Stretch *s) {
+    size_t width = 0;
+    uint32_t past;
+    for (uint32_t i = print_next(p, s->why, s->end, false); i < s->end; i = print_next(p, past, s->end, false)) {
+        past = one_clause(p, i, s->end, IN_BODY);
+        width += 2 + print_width(p, i, past, PRINT_WIDTH);
+    }
+    bool behind = !p->line_ended && p->column + width <= PRINT_WIDTH;
+    for (uint32_t i = print_next(p, s->why, s->end, false); i < s->end; i = print_next(p, past, s->end, false)) {
+        past = one_clause(p, i, s->end, IN_BODY);
+        Piece *word = &p->pieces.at[i];
+        if (behind) {
+            print_blanks(p, 2);
+        } else {
+            print_line_begin(p, s->indent, false);
+            word->fill = (uint8_t)(strlen("because ") - word->width);
+        }
+        print_flat(p, i, past);
+    }
+}
+
 static void print_clauses(Printer *p, const Stretch *s) {
     size_t all = print_width(p, s->why, s->end, PRINT_WHY_WIDTH);
     for (uint32_t i = print_next(p, s->why, s->end, false); i < s->end;) {
@@ -299,7 +330,7 @@ void print_stretch(Printer *p, const Stretch *s) {
             print_broken(p, s, body);
         }
     }
-    if (body == s->why) {
-        print_clauses(p, s);
-    }
+    if (body != s->why) return;
+    if (s->listed) print_listed(p, s);
+    else print_clauses(p, s);
 }

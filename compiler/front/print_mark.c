@@ -220,6 +220,10 @@ static void close_bracket(Marker *m, uint32_t i) {
         outer->notes |= b.notes;
     }
     if (bracket_needed(&b, next < end ? p->pieces.at[next].kind : (uint8_t)PIECE_CLOSE)) {
+        if (!b.notes) {
+            p->pieces.at[b.open].match = i;
+            p->pieces.at[i].match = b.open;
+        }
         return;
     }
     mark(&p->pieces.at[b.open], MARK_SKIP);
