@@ -185,7 +185,7 @@ input: file { p->file->first = $1.first; };
 file: decls;
 decls
     : %empty { $$ = (Decls){NULL, NULL}; }
-    | decls decl { $$ = $1; if ($2 != NULL) list_add(&$$, $2); }
+    | decls decl { $$ = $1; list_add(&$$, $2); p->astray = false; }
     | decls junk { $$ = $1; }
     ;
 

@@ -99,6 +99,7 @@ static void note_first(Parser *p, const Token *token) {
 
 int sw_lex(SW_STYPE *value, Span *location, Parser *p) {
     Token token = next_token(p);
+    p->unopened = token.kind == T_CLOSE && p->depth == 0;
     if (too_deep(p, &token)) {
         parser_too_deep(p, (Span){token.lo, token.hi});
         p->next = p->tokens.n;

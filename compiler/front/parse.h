@@ -84,9 +84,9 @@ typedef LIST(Edit) Edits;
 typedef LIST(DocLine) DocLines;
 typedef LIST(WordingEntry) Wordings;
 typedef LIST(LineDecl) Lines;
-#define list_add(list, node)                                               \
+#define list_add(list, node)                                              \
     ((list)->last == NULL ? (void)((list)->first = (list)->last = (node)) \
-                           : (void)((list)->last = (list)->last->next = (node)))
+                          : (void)((list)->last = (list)->last->next = (node)))
 
 #define SPARES 16 /* values on their way from one reduction to the next; never more than a few at once */
 
@@ -123,7 +123,9 @@ typedef struct Parser {
     VEC(uint32_t) lines; /* where lines begin; made with the first report */
     uint8_t *told;       /* one bit a line */
     size_t n_told;
-    bool stopped; /* nested too deeply: nothing more is said */
+    bool unopened; /* the last token is a "}" without its "{" */
+    bool astray;   /* outside all braces, among lines of something whose heading is lost; told once */
+    bool stopped;  /* nested too deeply: nothing more is said */
 
     Clause *spare_clauses;
     Amount amounts[SPARES];

@@ -244,8 +244,8 @@ static bool too_many(const Repairing *r, uint32_t i) {
 
 static void close_met(Repairing *r, uint32_t i) {
     if (!(token_at(&r->p->tokens, i)->flags & TOKEN_FIRST) && kind_at(r->p, i - 1) != T_CLOSE) (void)open_lost(r, i);
-    if (r->open.n == 0 || (r->surplus < 0 && too_many(r, i)))
-        drop(r, i, "This \"}\" closes nothing: no \"{\" is open for it.");
+    if (r->open.n == 0) r->surplus++; /* left to the parser, which knows whether its block was lost before */
+    else if (r->surplus < 0 && too_many(r, i)) drop(r, i, "This \"}\" closes nothing: no \"{\" is open for it.");
     else r->open.n--;
     r->key = 0;
 }

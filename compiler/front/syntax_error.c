@@ -406,7 +406,7 @@ static bool brace_missing(Parser *p, const SyntaxError *e) {
 }
 
 static bool stray_close(Parser *p, const SyntaxError *e) {
-    if (e->token != T_CLOSE || !expects(e, 0)) return false;
+    if (e->token != T_CLOSE || !p->unopened) return false;
     FIX(p, REPORT(p, FINDING_UNCLOSED, e->span, "This \"}\" closes nothing: no \"{\" is open for it."), FIX_REVIEW,
         e->span, "");
     return true;
@@ -500,7 +500,19 @@ static void misplaced(Parser *p, const SyntaxError *e, const int *tokens, size_t
     else REPORT(p, FINDING_SYNTAX, e->span, "%s%S%s cannot stand here.", quote, text, quote);
 }
 
+/* Lines of a body stand outside all braces, because their heading is lost or closed too early: told at the first. */
+static bool told_astray(Parser *p, const SyntaxError *e) {
+    if (!expects(e, 0) || !expects(e, T_USE)) return false;
+    if (word_like(e->token) &&
+        suggest_token(small_letters(p, parser_text(p, e->span)), e->expected, e->n_expected) != NULL)
+        return false;
+    bool told = p->astray;
+    if (e->token != T_CLOSE) p->astray = true;
+    return told;
+}
+
 void syntax_error(Parser *p, const SyntaxError *e) {
+    if (told_astray(p, e)) return;
     static bool (*const questions[])(Parser *, const SyntaxError *) = {
         comma_in_the_air, label,       unknown_verb,    unknown_first_word, elsewhere,        needless,
         mistyped_here,    second_item, mistyped_before, no_otherwise,       no_deadline_here, otherwise_here,
