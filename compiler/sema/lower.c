@@ -17,7 +17,9 @@ static void facts_open(Lower *l) {
 
 static uint32_t count_fact(Lower *l, const Duty *duty, const char *suffix, uint32_t n_values) {
     const Fact *of = &l->facts.at[duty->fact];
-    Fact fact = {.kind = FACT_COUNT, .engine = of->engine, .n_values = n_values < LIMIT_FACT_VALUES ? n_values : LIMIT_FACT_VALUES};
+    Fact fact = {.kind = FACT_COUNT,
+                 .engine = of->engine,
+                 .n_values = n_values < LIMIT_FACT_VALUES ? n_values : LIMIT_FACT_VALUES};
     fact.name = name_intern(l->job->names, format_text(l->arena, l->job->names, "%N-%s", of->name, suffix));
     vec_push(l->keep, &l->facts, fact);
     return (uint32_t)l->facts.n - 1;
@@ -31,7 +33,8 @@ static void duties_open(Lower *l) {
             if (duty->lines[k].tries > most) most = duty->lines[k].tries;
             if (duty->lines[k].n_series > most) most = duty->lines[k].n_series;
         }
-        DutyHistory history = {.duty = i, .count = count_fact(l, duty, "starts", most + 2), .exempt = count_fact(l, duty, "exempt", 2)};
+        DutyHistory history = {
+            .duty = i, .count = count_fact(l, duty, "starts", most + 2), .exempt = count_fact(l, duty, "exempt", 2)};
         history.on_clock = clock_new(l, "");
         history.rest_clock = clock_new(l, "");
         Name name = l->facts.at[duty->fact].name;
@@ -46,15 +49,18 @@ static void duties_open(Lower *l) {
 /* What is followed through a procedure: engines, and the controls that turn, power or stop them or have a duty. */
 static void slots_open(Lower *l) {
     l->slot_of = ARENA_ARRAY(l->arena, uint32_t, (size_t)l->n_reads + 1);
+    l->slot_facts = ARENA_ARRAY(l->arena, uint32_t, (size_t)l->n_reads + 1);
     for (uint32_t i = 0; i < l->n_reads; i++) {
         bool followed = l->facts.at[i].kind == FACT_ENGINE || (l->reads[i] & (READ_TURNS | READ_STOPS | READ_DUTY));
-        l->slot_of[i] = followed ? l->n_slots++ : NO_INDEX;
+        l->slot_of[i] = followed ? l->n_slots : NO_INDEX;
+        if (followed) l->slot_facts[l->n_slots++] = i;
     }
 }
 
 static void watched_note(Lower *l, const Item *item, uint32_t depth) {
     for (; item && depth < 4 * LIMIT_NESTING; item = item->next) {
-        if (item->kind == STMT_WATCH && item->thing < l->tail->n_things && l->tail->things[item->thing].watched != NO_INDEX) {
+        if (item->kind == STMT_WATCH && item->thing < l->tail->n_things &&
+            l->tail->things[item->thing].watched != NO_INDEX) {
             map_put(&l->ever_watched, l->tail->things[item->thing].watched + 1, l);
         }
         watched_note(l, item->body, depth + 1);
@@ -127,6 +133,7 @@ static void procedure_keep(Lower *l, size_t edge_lo, size_t ambient_lo, size_t d
     for (size_t i = deadline_lo; i < l->deadlines.n; i++) {
         l->deadlines.at[i].deadline.when = guard_keep(l, l->deadlines.at[i].deadline.when);
     }
+    l->stand.masks = NULL;
     arena_free(&l->scratch);
     l->arena = l->keep;
 }
@@ -146,6 +153,7 @@ static void lower_procedure(Lower *l, uint32_t index) {
     drills_lower(l);
     uint32_t hi = (uint32_t)l->places.n;
     join_ends(l);
+    controls_follow(l, lo);
     raws_finish(l);
     drills_enter(l, procedure, lo, hi);
     Edges engines = engines_here(l);
@@ -203,8 +211,8 @@ static void initial_make(Lower *l) {
     for (size_t i = 0; i < l->facts.n; i++) {
         const Fact *fact = &l->facts.at[i];
         uint64_t all = fact_all(fact);
-        bool known = fact->kind == FACT_ANSWER || fact->kind == FACT_LABEL || fact->kind == FACT_HELD || fact->kind == FACT_WATCHED ||
-                     fact->kind == FACT_COUNT;
+        bool known = fact->kind == FACT_ANSWER || fact->kind == FACT_LABEL || fact->kind == FACT_HELD ||
+                     fact->kind == FACT_WATCHED || fact->kind == FACT_COUNT;
         m->initial[i] = known ? 1 : fact->kind == FACT_ENGINE ? all & ~(UINT64_C(1) << ENGINE_RUNNING_LATE) : all;
     }
 }
@@ -242,8 +250,9 @@ static Model *lower_close(Lower *l) {
     m->n_histories = (uint32_t)l->histories.n;
     if (l->over) {
         finding_add(l->job->findings, FINDING_CONDITION_MANY, l->tail->decl ? l->tail->decl->name.span : (Span){0, 0},
-            "a condition of this aircraft's texts falls apart into more than %u alternatives; write it as several lines",
-            (uint64_t)LIMIT_GUARD_TERMS);
+                    "a condition of this aircraft's texts falls apart into more than %u alternatives; write it as "
+                    "several lines",
+                    (uint64_t)LIMIT_GUARD_TERMS);
     }
     return m;
 }
@@ -278,7 +287,8 @@ static Model *lower_guarded(Lower *l, Model *(*run)(Lower *)) {
 }
 
 Model *model_lower(Job *job, const Tail *tail) {
-    Model *(*volatile run)(Lower *) = lower_all; /* not inlined: it must not share the frame that longjmp comes back to */
+    Model *(*volatile run)(Lower *) =
+        lower_all; /* not inlined: it must not share the frame that longjmp comes back to */
     Lower *l = ARENA_NEW(job->arena, Lower);
     l->job = job;
     l->tail = tail;

@@ -63,7 +63,8 @@ typedef struct {
     const Test *when;
     Load load;
     bool over_duty;
-    bool plain; /* beginnings: nothing is moved, only known or forgotten, so no physics and no events but its own marks */
+    bool
+        plain; /* beginnings: nothing is moved, only known or forgotten, so no physics and no events but its own marks */
     bool keeps; /* leads to a drill that keeps cranking: the starter stays where it is */
     bool stays; /* the place is not left: its clock runs on */
 } Raw;
@@ -76,8 +77,8 @@ typedef struct {
 /* Where an outcome leads. */
 typedef struct {
     uint32_t to, drill, reset; /* reset: a clock, NO_INDEX */
-    const Item *block; /* lowered from `to` afterwards; NULL: none */
-    bool turns, ends;  /* it leaves: watching is over */
+    const Item *block;         /* lowered from `to` afterwards; NULL: none */
+    bool turns, ends;          /* it leaves: watching is over */
     bool again;
 } Way;
 
@@ -103,10 +104,10 @@ struct Try {
 
 typedef struct {
     const Item *item;
-    uint32_t thing, fact, clock; /* clock: since the head */
+    uint32_t thing, fact, clock;       /* clock: since the head */
     uint64_t engaged, engage, release; /* positions that turn; the one taken; the one let go to */
-    uint32_t duty; /* index into histories, NO_INDEX */
-    uint32_t lo, hi, after, up; /* places [lo, hi); target; the crank around it */
+    uint32_t duty;                     /* index into histories, NO_INDEX */
+    uint32_t lo, hi, after, up;        /* places [lo, hi); target; the crank around it */
     const Test *until;
 } Crank;
 
@@ -145,6 +146,12 @@ typedef struct {
 
 typedef VEC(Edge) Edges;
 
+/* Where the followed controls can stand at each place of the procedure, n_slots masks a place; NULL: not known. */
+typedef struct {
+    uint32_t lo;
+    const uint64_t *masks;
+} Stand;
+
 enum { READ_TURNS = 1, READ_STOPS = 2, READ_DUTY = 4, READ_EVENT = 8, READ_ARMED = 16 };
 
 typedef struct {
@@ -171,28 +178,30 @@ typedef struct {
     VEC(Timed) timed;
     VEC(EndWork) ends;
     VEC(uint32_t) drill_queue;
-    VEC(uint32_t) watched;  /* facts of gauges watched by the blocks around */
-    VEC(uint32_t) counters; /* facts by depth of try */
+    VEC(uint32_t) watched;    /* facts of gauges watched by the blocks around */
+    VEC(uint32_t) counters;   /* facts by depth of try */
     VEC(uint32_t) try_clocks; /* two by depth of try: head of the pass, again */
     EngineWork *engines;
-    VEC(uint8_t) engine_masks; /* of the procedure being lowered, by place and engine: states it can be in there */
-    uint32_t *crank_clocks;    /* by fact of the control: since the head of a crank, NO_INDEX */
-    uint8_t *reads;         /* by fact: READ_… */
+    VEC(uint8_t) engine_masks;  /* of the procedure being lowered, by place and engine: states it can be in there */
+    uint32_t *crank_clocks;     /* by fact of the control: since the head of a crank, NO_INDEX */
+    uint8_t *reads;             /* by fact: READ_… */
     uint32_t *slot_of, n_slots; /* by fact: its number among those that are followed through a procedure, NO_INDEX */
     uint32_t n_reads;
+    Stand stand;
+    uint32_t *slot_facts;                    /* by slot */
     EventLink **fact_events, **thing_events; /* by fact, by thing */
     EventLink *enter_events;
-    uint32_t *duty_of;      /* by fact: index into histories */
-    uint32_t *armed_clocks; /* by drill, NO_INDEX: no cue that lasts */
+    uint32_t *duty_of;          /* by fact: index into histories */
+    uint32_t *armed_clocks;     /* by drill, NO_INDEX: no cue that lasts */
     VEC(uint32_t) armed_drills; /* those that have one */
-    DrillWay *drill_ways;   /* by drill, of this procedure */
-    uint32_t *only_pace;    /* the resets of an edge that resets nothing else */
+    DrillWay *drill_ways;       /* by drill, of this procedure */
+    uint32_t *only_pace;        /* the resets of an edge that resets nothing else */
     Try *tries;
     uint32_t try_depth, crank, procedure, drill, depth;
-    NameMap ever_watched;   /* fact + 1 -> set: some line watches it */
-    NameMap told;           /* place of a finding -> set: told once */
-    NameMap again_phases;   /* names of phases at which some drill starts again */
-    NameMap phase_targets;  /* phase name -> target (a uint32_t *) in this procedure */
+    NameMap ever_watched;  /* fact + 1 -> set: some line watches it */
+    NameMap told;          /* place of a finding -> set: told once */
+    NameMap again_phases;  /* names of phases at which some drill starts again */
+    NameMap phase_targets; /* phase name -> target (a uint32_t *) in this procedure */
     bool over;
 } Lower;
 
@@ -233,7 +242,8 @@ void lower_look(Lower *l, const Item *item, Frontier *f);
 void lower_expect(Lower *l, const Item *item, Frontier *f);
 void lower_call(Lower *l, const Item *item, Frontier *f);
 void lower_wait(Lower *l, const Item *item, Frontier *f);
-void deadline_default(Lower *l, const Item *item, const Frontier *f, const Way *way, const Load *load, const Test *still);
+void deadline_default(Lower *l, const Item *item, const Frontier *f, const Way *way, const Load *load,
+                      const Test *still);
 bool world_fact(const Lower *l, uint32_t fact, bool waits);
 
 /* ---- lower_try.c, lower_crank.c ---- */
@@ -253,6 +263,9 @@ void raw_finish(Lower *l, const Raw *raw, Edges *out);
 /* The clock zeroed by every edge that carries the event. */
 uint32_t event_clock(Lower *l, const Item *item); /* of the event after which the item's time counts */
 Str event_words(const Lower *l, const Item *item);
+
+/* ---- lower_follow.c: what raw edges set, before they are split ---- */
+void controls_follow(Lower *l, uint32_t lo);
 
 /* ---- lower_prune.c: variants that can never be taken ---- */
 void edges_prune(Lower *l, uint32_t lo, size_t edge_lo, size_t ambient_lo, size_t deadline_lo, const Edges *engines);

@@ -41,7 +41,7 @@ void crank_leave(Lower *l, uint32_t from, Raw *raw) {
 
 /* ---- until ---- */
 typedef struct {
-    const Test *now;   /* what edges of pilot and engine can make true: released in the very edge */
+    const Test *now; /* what edges of pilot and engine can make true: released in the very edge */
     const Guard *all;
     const bool *world; /* by term of all: the world makes it true, at any moment */
 } Until;
@@ -212,16 +212,18 @@ static void report_beyond(Lower *l, const Crank *crank) {
     if (crank->duty == NO_INDEX || item->over_duty || item->limit.n != 1) return;
     int64_t most = duty_longest(&l->tail->duties[l->histories.at[crank->duty].duty]), ms = item->limit.cases[0].ms;
     if (ms <= most || !told_once(l, item->span, 3)) return;
-    Finding *finding = finding_add(l->job->findings, FINDING_CRANK_BEYOND_DUTY, item->span,
-        "this cranks for up to %d ms, but the duty of the starter allows at most %d ms", ms, most);
+    Finding *finding =
+        finding_add(l->job->findings, FINDING_CRANK_BEYOND_DUTY, item->span,
+                    "this cranks for up to %d ms, but the duty of the starter allows at most %d ms", ms, most);
     finding_note(l->job->findings, finding, (Span){0, 0},
-        "shorten it, or state the exemption: `over duty because \"…\"`; it then goes into the register");
+                 "shorten it, or state the exemption: `over duty because \"…\"`; it then goes into the register");
 }
 
 static void report_no_duty(Lower *l, const Crank *crank) {
     if (crank->duty != NO_INDEX || !told_once(l, crank->item->span, 4)) return;
     finding_add(l->job->findings, FINDING_DUTY_NOT_GIVEN, crank->item->span,
-        "nothing says how long this starter may be on and how long it must rest; give the aircraft a `duty` line for it");
+                "nothing says how long this starter may be on and how long it must rest; give the aircraft a `duty` "
+                "line for it");
 }
 
 static void crank_times(Lower *l, const Crank *crank, const Way *way) {

@@ -128,7 +128,8 @@ void drills_begin(Lower *l, const Procedure *procedure) {
         if (l->drill_ways[drill].by_cue == NO_INDEX) l->drill_ways[drill].by_cue = target_new(l);
         drill_queue(l, drill);
     }
-    for (size_t i = 0; i < l->drill_queue.n; i++) actions_in(l, l->tail->drills[l->drill_queue.at[i]].items, 0, note_turn);
+    for (size_t i = 0; i < l->drill_queue.n; i++)
+        actions_in(l, l->tail->drills[l->drill_queue.at[i]].items, 0, note_turn);
 }
 
 /* ---- the copy ---- */
@@ -139,7 +140,8 @@ static const Test *watched_in(Lower *l, const Test *cue) {
         if (thing && thing->watched != NO_INDEX) return test_fact(l->arena, thing->watched, 2);
     }
     const Test *some = test_const(false);
-    for (const Test *part = cue->parts; part; part = part->next) some = test_either(l->arena, some, watched_in(l, part));
+    for (const Test *part = cue->parts; part; part = part->next)
+        some = test_either(l->arena, some, watched_in(l, part));
     return some;
 }
 
@@ -182,8 +184,14 @@ static void enter_edges(Lower *l, uint32_t index, const CueWay *cue, uint32_t sc
     const Drill *drill = &l->tail->drills[index];
     const Guard *guard = guard_make(l->arena, l->facts.at, cue->test, false, &l->over);
     for (uint32_t t = 0; t < guard->n; t++) {
-        Raw raw = {.kind = EDGE_ENTER_DRILL, .actor = ACTOR_WORLD, .from = NO_INDEX, .to = l->drill_ways[index].by_cue, .scope = scope,
-                   .drill = index, .deadline = NO_INDEX, .when = drill->armed};
+        Raw raw = {.kind = EDGE_ENTER_DRILL,
+                   .actor = ACTOR_WORLD,
+                   .from = NO_INDEX,
+                   .to = l->drill_ways[index].by_cue,
+                   .scope = scope,
+                   .drill = index,
+                   .deadline = NO_INDEX,
+                   .when = drill->armed};
         for (uint32_t i = 0; i < guard->terms[t].n; i++) {
             Literal literal = guard->terms[t].literals[i];
             if (world_fact(l, literal.fact, true)) {
@@ -192,7 +200,8 @@ static void enter_edges(Lower *l, uint32_t index, const CueWay *cue, uint32_t sc
                 raw.when = test_both(l->arena, raw.when, test_fact(l->arena, literal.fact, literal.mask));
             }
         }
-        if (cue->ms > 0 && l->armed_clocks[index] != NO_INDEX) load_bound(l, &raw.load, l->armed_clocks[index], cue->ms, -1);
+        if (cue->ms > 0 && l->armed_clocks[index] != NO_INDEX)
+            load_bound(l, &raw.load, l->armed_clocks[index], cue->ms, -1);
         Mark mark = mark_of(ON_ENTER, NO_INDEX, 0);
         mark.name = drill->name;
         mark.engine = drill->engine;

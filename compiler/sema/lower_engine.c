@@ -5,7 +5,9 @@ static uint64_t positions_mask(const Thing *thing, Name powered, int effect) {
     uint64_t mask = 0;
     for (uint32_t i = 0; i < thing->n_positions && i < 64; i++) {
         const ThingPosition *p = &thing->positions[i];
-        bool has = effect == EFFECT_TURNS ? p->turns : effect == EFFECT_STOPS ? p->stops : p->powers && p->effect_of == powered;
+        bool has = effect == EFFECT_TURNS   ? p->turns
+                   : effect == EFFECT_STOPS ? p->stops
+                                            : p->powers && p->effect_of == powered;
         if (has) mask |= UINT64_C(1) << i;
     }
     return mask;
@@ -58,9 +60,11 @@ void engines_open(Lower *l) {
         if (work->run_down >= 0 || (test_never(work->turned) && test_never(work->stops))) continue;
         Span span = tail->decl ? tail->decl->name.span : (Span){0, 0};
         if (told_once(l, span, 2)) {
-            Finding *finding = finding_add(l->job->findings, FINDING_RUN_DOWN_MISSING, span,
-                "it is not said how long the engine takes to stand still once nothing turns it");
-            finding_note(l->job->findings, finding, (Span){0, 0},
+            Finding *finding =
+                finding_add(l->job->findings, FINDING_RUN_DOWN_MISSING, span,
+                            "it is not said how long the engine takes to stand still once nothing turns it");
+            finding_note(
+                l->job->findings, finding, (Span){0, 0},
                 "it is taken to turn on for any length of time; write `value run-down`, with the handbook's seconds");
         }
     }
@@ -71,8 +75,15 @@ static const Test *engine_in(Lower *l, const EngineWork *work, uint32_t state) {
 }
 
 static Raw engine_raw(const EngineWork *work, EdgeKind kind, const Test *when, uint32_t to, Lower *l) {
-    Raw raw = {.kind = kind, .actor = ACTOR_ENGINE, .from = NO_INDEX, .to = NO_INDEX, .scope = 0, .drill = NO_INDEX,
-               .deadline = NO_INDEX, .when = when, .stays = true};
+    Raw raw = {.kind = kind,
+               .actor = ACTOR_ENGINE,
+               .from = NO_INDEX,
+               .to = NO_INDEX,
+               .scope = 0,
+               .drill = NO_INDEX,
+               .deadline = NO_INDEX,
+               .when = when,
+               .stays = true};
     load_change(l, &raw.load, work->fact, UINT64_C(1) << to);
     return raw;
 }

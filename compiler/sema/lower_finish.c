@@ -23,15 +23,29 @@ static void known_from(Finish *f, Known *known, const Test *when) {
         known_put(f, known, literal);
     } else if (when->kind == TEST_NOT && when->parts->kind == TEST_FACT) {
         const Test *part = when->parts;
-        Test inverse = {.kind = TEST_FACT, .fact = part->fact, .mask = fact_all(&f->l->facts.at[part->fact]) & ~part->mask};
+        Test inverse = {
+            .kind = TEST_FACT, .fact = part->fact, .mask = fact_all(&f->l->facts.at[part->fact]) & ~part->mask};
         known_from(f, known, &inverse);
     } else if (when->kind == TEST_AND) {
         for (const Test *part = when->parts; part; part = part->next) known_from(f, known, part);
     }
 }
 
+static void known_at(Finish *f, Known *known, uint32_t place) {
+    const Lower *l = f->l;
+    if (!l->stand.masks || place == NO_INDEX || place < l->stand.lo) return;
+    const uint64_t *masks = l->stand.masks + (size_t)(place - l->stand.lo) * l->n_slots;
+    for (uint32_t i = 0; i < l->n_slots; i++) {
+        uint32_t fact = l->slot_facts[i];
+        if (masks[i] && l->facts.at[fact].kind != FACT_ENGINE && masks[i] != fact_all(&l->facts.at[fact])) {
+            known_put(f, known, (Literal){fact, masks[i]});
+        }
+    }
+}
+
 static Known known_before(Finish *f, const Raw *raw) {
     Known known = {NULL, 0, 0, 0};
+    known_at(f, &known, raw->from);
     known_from(f, &known, raw->when);
     known.before = known.n;
     return known;
@@ -50,7 +64,7 @@ static const Test *both(Finish *f, const Test *a, const Test *b) {
     return test_both(f->l->arena, a, b);
 }
 
-static const Test *not(Finish *f, const Test *a) {
+static const Test * not(Finish * f, const Test *a) {
     return test_inverse(f->l->arena, a);
 }
 
@@ -112,10 +126,21 @@ static void edge_put(Finish *f, const Raw *raw) {
     }
     uint32_t to = place_of(l, raw->to);
     if (to == NO_INDEX && raw->from != NO_INDEX) return; /* leads nowhere: reported where it was read */
-    Edge edge = {.kind = raw->kind, .actor = raw->actor, .from = raw->from, .to = to, .scope = raw->scope, .item = raw->item,
-                 .guard = guard, .changes = raw->load.changes, .bounds = raw->load.bounds, .marks = raw->load.marks,
-                 .n_changes = raw->load.n_changes, .n_bounds = raw->load.n_bounds, .n_marks = raw->load.n_marks,
-                 .drill = raw->drill, .over_duty = raw->over_duty};
+    Edge edge = {.kind = raw->kind,
+                 .actor = raw->actor,
+                 .from = raw->from,
+                 .to = to,
+                 .scope = raw->scope,
+                 .item = raw->item,
+                 .guard = guard,
+                 .changes = raw->load.changes,
+                 .bounds = raw->load.bounds,
+                 .marks = raw->load.marks,
+                 .n_changes = raw->load.n_changes,
+                 .n_bounds = raw->load.n_bounds,
+                 .n_marks = raw->load.n_marks,
+                 .drill = raw->drill,
+                 .over_duty = raw->over_duty};
     resets_put(l, &edge, raw);
     deadline_lapse(l, raw->deadline, (uint32_t)f->out->n);
     vec_push(f->kept, f->out, edge);
@@ -163,7 +188,8 @@ static bool mark_matches(const Mark *mark, const Trigger *trigger) {
     case ON_LABEL: return mark->fact == trigger->fact;
     case ON_CALL:
     case ON_BRIEF: return mark->thing == trigger->thing;
-    case ON_ENTER: return mark->name == trigger->name && (trigger->engine == NO_INDEX || trigger->engine == mark->engine);
+    case ON_ENTER:
+        return mark->name == trigger->name && (trigger->engine == NO_INDEX || trigger->engine == mark->engine);
     case ON_BECOMES:
     case ON_LEAVES:
     case ON_NOTHING: break;
@@ -187,9 +213,10 @@ static void events_of_marks(Finish *f, Raw *raw, MayResets *may) {
     Lower *l = f->l;
     for (uint16_t i = 0; i < raw->load.n_marks; i++) {
         Mark mark = raw->load.marks[i];
-        const EventLink *link = mark.kind == ON_ENTER ? l->enter_events
-                              : mark.kind == ON_CALL || mark.kind == ON_BRIEF ? l->thing_events[mark.thing]
-                              : mark.fact < l->n_reads ? l->fact_events[mark.fact] : NULL;
+        const EventLink *link = mark.kind == ON_ENTER                           ? l->enter_events
+                                : mark.kind == ON_CALL || mark.kind == ON_BRIEF ? l->thing_events[mark.thing]
+                                : mark.fact < l->n_reads                        ? l->fact_events[mark.fact]
+                                                                                : NULL;
         for (; link; link = link->next) {
             if (mark_matches(&mark, link->trigger)) reset_under(f, raw, may, test_const(true), link->clock);
         }
@@ -245,7 +272,12 @@ static const Test *engine_is(Finish *f, const EngineWork *engine, uint64_t mask)
     return test_fact(f->l->arena, engine->fact, mask);
 }
 
-enum { IS_STILL = 1 << ENGINE_STOPPED, IS_TURNING = 1 << ENGINE_TURNING, IS_RUNNING = 1 << ENGINE_RUNNING, IS_LATE = 1 << ENGINE_RUNNING_LATE };
+enum {
+    IS_STILL = 1 << ENGINE_STOPPED,
+    IS_TURNING = 1 << ENGINE_TURNING,
+    IS_RUNNING = 1 << ENGINE_RUNNING,
+    IS_LATE = 1 << ENGINE_RUNNING_LATE
+};
 
 static void finish_stops(Finish *f, const Raw *raw, uint32_t at);
 
@@ -349,7 +381,8 @@ static void finish_stops(Finish *f, const Raw *raw, uint32_t at) {
     const EngineWork *engine = &l->engines[at];
     for (uint16_t i = 0; i < raw->load.n_changes && !change_of(raw, engine->fact); i++) {
         Change change = raw->load.changes[i];
-        uint64_t stop = change.fact < l->n_reads && (l->reads[change.fact] & READ_STOPS) ? mask_in(engine->stops, change.fact) : 0;
+        uint64_t stop =
+            change.fact < l->n_reads && (l->reads[change.fact] & READ_STOPS) ? mask_in(engine->stops, change.fact) : 0;
         if (!stop) continue;
         Known before = known_before(f, raw), after = known_after(f, raw);
         const Test *was_free = test_fold(l->arena, not(f, test_fact(l->arena, change.fact, stop)), &before);
@@ -442,7 +475,9 @@ void raw_finish(Lower *l, const Raw *raw, Edges *out) {
 /* ---- the registry of events that start a clock ---- */
 static bool same_trigger(const Trigger *a, const Trigger *b) {
     for (; a && b; a = a->next, b = b->next) {
-        if (a->kind != b->kind || a->fact != b->fact || a->thing != b->thing || a->engine != b->engine || a->mask != b->mask) return false;
+        if (a->kind != b->kind || a->fact != b->fact || a->thing != b->thing || a->engine != b->engine ||
+            a->mask != b->mask)
+            return false;
         if (a->kind == ON_ENTER && a->name != b->name) return false;
     }
     return !a && !b;
@@ -468,7 +503,8 @@ static EventLink **links_of(Lower *l, const Trigger *trigger) {
 
 /* The event as the line writes it. */
 Str event_words(const Lower *l, const Item *item) {
-    const Event *written = item->stmt && item->stmt->more && item->stmt->more->timing ? item->stmt->more->timing->after : NULL;
+    const Event *written =
+        item->stmt && item->stmt->more && item->stmt->more->timing ? item->stmt->more->timing->after : NULL;
     if (written && l->job->sources && written->span.hi) return span_text(l->job->sources, written->span);
     return item->after && item->after->name ? name_text(l->job->names, item->after->name) : STR("that event");
 }

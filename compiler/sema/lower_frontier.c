@@ -109,8 +109,16 @@ uint32_t clock_new(Lower *l, const char *what) {
 }
 
 Raw *edge_from(Lower *l, const Entry *entry, EdgeKind kind, const Item *item, uint32_t to) {
-    Raw raw = {.kind = kind, .actor = ACTOR_PILOT, .from = entry->place, .to = to, .scope = NO_INDEX, .drill = NO_INDEX,
-               .deadline = NO_INDEX, .item = item, .when = entry->when, .load = entry->load};
+    Raw raw = {.kind = kind,
+               .actor = ACTOR_PILOT,
+               .from = entry->place,
+               .to = to,
+               .scope = NO_INDEX,
+               .drill = NO_INDEX,
+               .deadline = NO_INDEX,
+               .item = item,
+               .when = entry->when,
+               .load = entry->load};
     if (entry->place != NO_INDEX && !l->places.at[entry->place].item) l->places.at[entry->place].item = item;
     vec_push(&l->temp, &l->raws, raw);
     return &l->raws.at[l->raws.n - 1];

@@ -176,12 +176,12 @@ static void lower_body(Lower *l, const Item *item, Frontier *f) {
 }
 
 static Lowerer *const lowerers[STMT_MEMORY + 1] = {
-    [STMT_SET] = lower_set,         [STMT_CHECK] = lower_look,     [STMT_EXPECT] = lower_expect, [STMT_LOOK] = lower_look,
-    [STMT_CALL] = lower_call,       [STMT_BRIEF] = lower_brief,    [STMT_WAIT] = lower_wait,     [STMT_CRANK] = lower_crank,
-    [STMT_TRY] = lower_try,         [STMT_HOLD] = lower_hold,      [STMT_RELEASE] = lower_release,
-    [STMT_WATCH] = lower_watch,     [STMT_PLAIN] = lower_plain,    [STMT_NOTE] = lower_note,     [STMT_CAUTION] = lower_note,
-    [STMT_WARNING] = lower_note,    [STMT_CASES] = lower_cases,    [STMT_WHEN] = lower_cases,    [STMT_GO] = lower_go,
-    [STMT_PHASE] = lower_body,      [STMT_MEMORY] = lower_body,
+    [STMT_SET] = lower_set,     [STMT_CHECK] = lower_look,  [STMT_EXPECT] = lower_expect,   [STMT_LOOK] = lower_look,
+    [STMT_CALL] = lower_call,   [STMT_BRIEF] = lower_brief, [STMT_WAIT] = lower_wait,       [STMT_CRANK] = lower_crank,
+    [STMT_TRY] = lower_try,     [STMT_HOLD] = lower_hold,   [STMT_RELEASE] = lower_release, [STMT_WATCH] = lower_watch,
+    [STMT_PLAIN] = lower_plain, [STMT_NOTE] = lower_note,   [STMT_CAUTION] = lower_note,    [STMT_WARNING] = lower_note,
+    [STMT_CASES] = lower_cases, [STMT_WHEN] = lower_cases,  [STMT_GO] = lower_go,           [STMT_PHASE] = lower_body,
+    [STMT_MEMORY] = lower_body,
 };
 
 static void report_unreachable(Lower *l, const Item *item) {

@@ -32,8 +32,14 @@ static uint32_t joint_place(Lower *l) {
 void join_open(Lower *l) {
     uint32_t from = joint_place(l), fact = 0;
     do {
-        Raw raw = {.kind = EDGE_JOIN, .actor = ACTOR_TIME, .from = from, .to = joint_place(l), .scope = NO_INDEX, .drill = NO_INDEX,
-                   .deadline = NO_INDEX, .plain = true};
+        Raw raw = {.kind = EDGE_JOIN,
+                   .actor = ACTOR_TIME,
+                   .from = from,
+                   .to = joint_place(l),
+                   .scope = NO_INDEX,
+                   .drill = NO_INDEX,
+                   .deadline = NO_INDEX,
+                   .plain = true};
         uint32_t room = l->tail->n_facts - fact < CHANGES_MOST ? l->tail->n_facts - fact : CHANGES_MOST;
         raw.load.changes = ARENA_ARRAY(l->arena, Change, (size_t)room + 1);
         for (uint32_t end = fact + room; fact < end; fact++) {
@@ -67,9 +73,12 @@ static uint64_t assumed(const Lower *l, const Raw *raw, uint32_t fact) {
 static bool assume_still(Lower *l, Raw *raw, uint32_t engine) {
     for (uint32_t i = 0; i < l->tail->n_things; i++) {
         const Thing *thing = &l->tail->things[i];
-        if (thing->kind != THING_CONTROL || thing->fact == NO_INDEX || (thing->engine != NO_INDEX && thing->engine != engine)) continue;
+        if (thing->kind != THING_CONTROL || thing->fact == NO_INDEX ||
+            (thing->engine != NO_INDEX && thing->engine != engine))
+            continue;
         uint64_t turns = 0;
-        for (uint32_t p = 0; p < thing->n_positions && p < 64; p++) turns |= thing->positions[p].turns ? UINT64_C(1) << p : 0;
+        for (uint32_t p = 0; p < thing->n_positions && p < 64; p++)
+            turns |= thing->positions[p].turns ? UINT64_C(1) << p : 0;
         uint64_t left = assumed(l, raw, thing->fact) & ~turns;
         if (!turns || left == assumed(l, raw, thing->fact)) continue;
         if (!left) return false;
@@ -99,8 +108,14 @@ void join_begin(Lower *l, const Procedure *procedure, uint32_t place) {
     const Test *test = test_both(l->arena, procedure->begins, procedure->applies);
     const Guard *guard = guard_make(l->arena, l->facts.at, test, false, &l->over);
     for (uint32_t t = 0; t < guard->n; t++) {
-        Raw raw = {.kind = EDGE_BEGIN, .actor = ACTOR_TIME, .from = l->model->joint, .to = place, .scope = NO_INDEX, .drill = NO_INDEX,
-                   .deadline = NO_INDEX, .plain = true};
+        Raw raw = {.kind = EDGE_BEGIN,
+                   .actor = ACTOR_TIME,
+                   .from = l->model->joint,
+                   .to = place,
+                   .scope = NO_INDEX,
+                   .drill = NO_INDEX,
+                   .deadline = NO_INDEX,
+                   .plain = true};
         for (uint32_t i = 0; i < guard->terms[t].n; i++) assume(l, &raw, guard->terms[t].literals[i]);
         for (size_t i = 0; i < l->armed_drills.n; i++) load_reset(l, &raw.load, l->armed_clocks[l->armed_drills.at[i]]);
         Mark mark = mark_of(ON_ENTER, NO_INDEX, 0);
@@ -130,8 +145,14 @@ static void join_edge(Lower *l, uint32_t from, const EndWork *end, const Duratio
     const ItemAction *action = end->action;
     const uint32_t *phase = action->again_at ? map_get(&l->phase_targets, action->again_at) : NULL;
     if (action->again_at && !phase) return; /* reported at the procedure's drills line */
-    Raw raw = {.kind = EDGE_JOIN, .actor = ACTOR_TIME, .from = from, .to = phase ? *phase : JOINT_AFTER_ENDS, .scope = NO_INDEX,
-               .drill = NO_INDEX, .deadline = NO_INDEX, .item = end->item};
+    Raw raw = {.kind = EDGE_JOIN,
+               .actor = ACTOR_TIME,
+               .from = from,
+               .to = phase ? *phase : JOINT_AFTER_ENDS,
+               .scope = NO_INDEX,
+               .drill = NO_INDEX,
+               .deadline = NO_INDEX,
+               .item = end->item};
     if (after) raw.when = after->when;
     if (after && after->ms > 0) load_bound(l, &raw.load, l->model->pace_clock, after->ms, -1);
     if (!phase && str_eq(name_text(l->job->names, action->outcome), STR("RUNNING"))) shut_down(l, &raw);
@@ -150,7 +171,8 @@ void join_ends(Lower *l) {
         place->no_more_starts = end->action->no_more_starts;
         l->targets.at[end->target - TARGET] = index;
         if (end->action->no_more_starts) continue;
-        for (uint32_t k = 0; k < end->action->next_start.n; k++) join_edge(l, index, end, &end->action->next_start.cases[k]);
+        for (uint32_t k = 0; k < end->action->next_start.n; k++)
+            join_edge(l, index, end, &end->action->next_start.cases[k]);
         if (!end->action->next_start.n) join_edge(l, index, end, NULL);
     }
     l->ends.n = 0;

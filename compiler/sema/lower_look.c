@@ -26,7 +26,7 @@ static void facts_of(Lower *l, const Test *test, bool waits, FactList *list) {
 typedef struct {
     const Item *item;
     FactList facts;
-    bool waits;  /* until its condition holds */
+    bool waits; /* until its condition holds */
     Actor actor;
 } Looking;
 
@@ -64,8 +64,8 @@ static bool term_has(const Term *term, uint32_t fact) {
 }
 
 /* The edges of one outcome: one for each way in which its condition can hold. */
-static void outcome_edges(Lower *l, const Looking *looking, const Frontier *f, const Test *test, EdgeKind kind, const Way *way,
-                          bool done, bool unreadable) {
+static void outcome_edges(Lower *l, const Looking *looking, const Frontier *f, const Test *test, EdgeKind kind,
+                          const Way *way, bool done, bool unreadable) {
     const Guard *guard = guard_make(l->arena, l->facts.at, test, false, &l->over);
     for (size_t i = 0; i < f->n; i++) {
         for (uint32_t t = 0; t < guard->n; t++) {
@@ -86,7 +86,8 @@ static void outcome_edges(Lower *l, const Looking *looking, const Frontier *f, c
 typedef VEC(Way) Ways;
 
 /* main -> its place, each `if` -> its action; returns what is left. */
-static const Test *outcomes_lower(Lower *l, const Looking *looking, const Frontier *f, const Test *main, uint32_t to, Ways *ways) {
+static const Test *outcomes_lower(Lower *l, const Looking *looking, const Frontier *f, const Test *main, uint32_t to,
+                                  Ways *ways) {
     Way on = way_to(to);
     outcome_edges(l, looking, f, main, EDGE_ITEM, &on, true, false);
     const Test *rest = test_inverse(l->arena, main);
@@ -111,7 +112,8 @@ static bool by_somebody(const Item *item) {
 void lower_look(Lower *l, const Item *item, Frontier *f) {
     const Test *main = item->cond ? item->cond : test_fact(l->arena, item->fact, item->mask);
     const ItemOutcome *otherwise = outcome_otherwise(item);
-    Looking looking = looking_at(l, item, main, !otherwise, otherwise && !by_somebody(item) ? ACTOR_PILOT : ACTOR_WORLD);
+    Looking looking =
+        looking_at(l, item, main, !otherwise, otherwise && !by_somebody(item) ? ACTOR_PILOT : ACTOR_WORLD);
     uint32_t to = place_new(l);
     Ways ways = {NULL, 0, 0};
     const Test *rest = outcomes_lower(l, &looking, f, main, to, &ways);
@@ -126,7 +128,8 @@ void lower_look(Lower *l, const Item *item, Frontier *f) {
 }
 
 /* A deadline that starts where the line before was done, at each place of the frontier. way NULL: it has no lapse. */
-void deadline_default(Lower *l, const Item *item, const Frontier *f, const Way *way, const Load *load, const Test *still) {
+void deadline_default(Lower *l, const Item *item, const Frontier *f, const Way *way, const Load *load,
+                      const Test *still) {
     for (size_t i = 0; i < f->n; i++) {
         Entry at = {.place = f->at[i].place};
         for (uint32_t k = 0; k < item->limit.n; k++) {
@@ -195,8 +198,14 @@ void lower_expect(Lower *l, const Item *item, Frontier *f) {
         Load load = lapse_load(l, item->cond, &looking);
         const Test *still = test_inverse(l->arena, unseen(l, item->cond, &looking.facts));
         if (item->after) {
-            Timed timed = {.item = item, .limit = &item->limit, .clock = event_clock(l, item), .lapses = true, .at = at,
-                           .way = way, .load = load, .still = still};
+            Timed timed = {.item = item,
+                           .limit = &item->limit,
+                           .clock = event_clock(l, item),
+                           .lapses = true,
+                           .at = at,
+                           .way = way,
+                           .load = load,
+                           .still = still};
             vec_push(&l->temp, &l->timed, timed);
         } else {
             deadline_default(l, item, &at, &way, &load, still);

@@ -5,7 +5,7 @@
 
 typedef struct {
     Lower *l;
-    uint32_t lo, hi, n;      /* places; things followed */
+    uint32_t lo, hi, n; /* places; things followed */
     size_t edge_lo, ambient_lo;
     const Edges *engines;
     uint64_t *at;            /* n masks a place; all zero: not come to yet */
@@ -141,7 +141,8 @@ static bool simplify(Pruner *p, const Guard **guard, const uint64_t *masks) {
         left->literals = ARENA_ARRAY(l->arena, Literal, (size_t)term->n + 1);
         for (uint32_t i = 0; i < term->n; i++) {
             uint32_t slot = slot_of(p, term->literals[i].fact);
-            if (slot == NO_INDEX || (masks[slot] & ~term->literals[i].mask)) left->literals[left->n++] = term->literals[i];
+            if (slot == NO_INDEX || (masks[slot] & ~term->literals[i].mask))
+                left->literals[left->n++] = term->literals[i];
         }
     }
     if (!out) return false;
@@ -221,7 +222,12 @@ static void engines_keep(Pruner *p) {
 
 void edges_prune(Lower *l, uint32_t lo, size_t edge_lo, size_t ambient_lo, size_t deadline_lo, const Edges *engines) {
     if (!l->n_slots) return;
-    Pruner p = {.l = l, .lo = lo, .hi = (uint32_t)l->places.n, .n = l->n_slots, .edge_lo = edge_lo, .ambient_lo = ambient_lo,
+    Pruner p = {.l = l,
+                .lo = lo,
+                .hi = (uint32_t)l->places.n,
+                .n = l->n_slots,
+                .edge_lo = edge_lo,
+                .ambient_lo = ambient_lo,
                 .engines = engines};
     p.at = ARENA_ARRAY(l->arena, uint64_t, (size_t)(p.hi - lo) * p.n);
     p.anywhere = ARENA_ARRAY(l->arena, uint64_t, p.n);

@@ -10,18 +10,18 @@ enum { ALL_CASES = 0xFF };
 typedef struct {
     uint32_t engine, engine_fact, fact; /* NO_INDEX: none */
     uint64_t mask, all;
-    Cases *reach;               /* by place - lo: what is possible there at all */
+    Cases *reach; /* by place - lo: what is possible there at all */
 } View;
 
 typedef struct {
     Lower *l;
     uint32_t lo, hi;
     size_t ambient_lo;
-    size_t edge_lo;                    /* the procedure's edges are the model's from here on */
+    size_t edge_lo;                        /* the procedure's edges are the model's from here on */
     uint32_t *from_at, *from, *to_at, *to; /* edges by place: from[from_at[p] .. from_at[p + 1]) */
-    const Edges *engines;              /* what engines do by themselves, at every place without own engine edges */
+    const Edges *engines;                  /* what engines do by themselves, at every place without own engine edges */
     VEC(View) views;
-    Cases *on_way;                     /* by place - lo, zero between questions */
+    Cases *on_way; /* by place - lo, zero between questions */
     VEC(uint32_t) touched, work;
     bool *dirty; /* by place - lo */
 } Solver;
@@ -45,7 +45,7 @@ static Cases allowed(const View *v, const Guard *guard) {
 }
 
 typedef struct {
-    Cases engine;      /* 0: not changed */
+    Cases engine;        /* 0: not changed */
     bool moved, in, out; /* the event's fact */
 } Effect8;
 
@@ -143,7 +143,8 @@ static void reach_add(Solver *s, View *v, uint32_t place, Cases cases) {
 
 static bool engine_still(const Solver *s, const View *v, uint32_t place) {
     const Place *at = &s->l->places.at[place];
-    return at->own_engine_edges || s->l->engine_masks.at[(size_t)(place - s->lo) * s->l->tail->n_engines + v->engine] == 1 << ENGINE_STOPPED;
+    return at->own_engine_edges ||
+           s->l->engine_masks.at[(size_t)(place - s->lo) * s->l->tail->n_engines + v->engine] == 1 << ENGINE_STOPPED;
 }
 
 static void reach_visit(Solver *s, View *v, uint32_t place) {
@@ -284,8 +285,15 @@ static void lapse_put(Solver *s, const Timed *timed, uint32_t place, const Test 
     Lower *l = s->l;
     uint32_t deadline = deadline_put(l, place, when, timed->clock, ms);
     if (deadline == NO_INDEX || !timed->lapses) return;
-    Raw raw = {.kind = EDGE_LAPSE, .actor = ACTOR_TIME, .from = place, .scope = NO_INDEX, .drill = NO_INDEX, .deadline = deadline,
-               .item = timed->item, .when = test_both(l->arena, when, still), .load = timed->load};
+    Raw raw = {.kind = EDGE_LAPSE,
+               .actor = ACTOR_TIME,
+               .from = place,
+               .scope = NO_INDEX,
+               .drill = NO_INDEX,
+               .deadline = deadline,
+               .item = timed->item,
+               .when = test_both(l->arena, when, still),
+               .load = timed->load};
     load_bound(l, &raw.load, timed->clock, ms, -1);
     way_take(l, &raw, &timed->way);
     crank_leave(l, place, &raw);
@@ -310,9 +318,10 @@ static void report_start(Solver *s, const Timed *timed) {
     if (!told_once(l, timed->item->span, 7)) return;
     Str name = event_words(l, timed->item);
     Finding *finding = finding_add(l->job->findings, FINDING_DEADLINE_WITHOUT_START, timed->item->span,
-        "this line counts its time from `%S`, but it can be come to without that", name);
+                                   "this line counts its time from `%S`, but it can be come to without that", name);
     finding_note(l->job->findings, finding, (Span){0, 0},
-        "a drill begins anew: what happened before it was entered does not count; name something that every way to this line passes");
+                 "a drill begins anew: what happened before it was entered does not count; name something that every "
+                 "way to this line passes");
 }
 
 static bool waits_for_world(const Item *item) {
@@ -335,9 +344,12 @@ static void check_commitment(Solver *s, const Timed *timed, int64_t ms) {
             for (uint16_t b = 0; b < edge->n_bounds; b++) slow = slow || edge->bounds[b].least_ms > ms;
         }
         if (!slow || !told_once(l, timed->item->span, 8)) continue;
-        Finding *finding = finding_add(l->job->findings, FINDING_PACE_OF_SET, timed->item->span,
-            "this cannot be promised: a line before it may take longer than the time allowed");
-        if (item) finding_note(l->job->findings, finding, item->span, "this line stands between and waits for something else");
+        Finding *finding =
+            finding_add(l->job->findings, FINDING_PACE_OF_SET, timed->item->span,
+                        "this cannot be promised: a line before it may take longer than the time allowed");
+        if (item)
+            finding_note(l->job->findings, finding, item->span,
+                         "this line stands between and waits for something else");
     }
 }
 

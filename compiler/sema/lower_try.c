@@ -32,7 +32,8 @@ static void rest_of_line(Lower *l, const Frontier *f, const DutyHistory *history
     int64_t rest = 0;
     while (k < n) { /* equal rests in one */
         uint32_t first = k;
-        if (line->rest_ms[k] > 0) rest = line->rest_ms[k]; /* with the tries used up only the short rest is waited for */
+        if (line->rest_ms[k] > 0)
+            rest = line->rest_ms[k]; /* with the tries used up only the short rest is waited for */
         for (k++; k < n && (line->rest_ms[k] == rest || !line->rest_ms[k]); k++) continue;
         uint64_t mask = from_on(count, first + 1) & (k < n ? ~from_on(count, k + 1) : UINT64_MAX);
         const Test *when = test_both(l->arena, test_fact(l->arena, history->count, mask), line->when);
@@ -65,14 +66,15 @@ static void report_no_rest(Lower *l, const Item *item, uint32_t history_index) {
     for (uint32_t i = 0; i < duty->n_lines; i++) rests = rests && duty->lines[i].rest_ms[0] > 0;
     if (rests || !told_once(l, item->span, 5)) return;
     finding_add(l->job->findings, FINDING_RETRY_WITHOUT_REST, item->span,
-        "this try cranks again without a rest: no duty line says how long the starter rests between tries");
+                "this try cranks again without a rest: no duty line says how long the starter rests between tries");
 }
 
 /* ---- how often ---- */
 static uint32_t counter_fact(Lower *l, uint32_t depth) {
     while (l->counters.n <= depth) {
         Fact fact = {.kind = FACT_COUNT, .engine = NO_INDEX, .n_values = LIMIT_FACT_VALUES};
-        fact.name = name_intern(l->job->names, format_text(l->arena, l->job->names, "passes-%u", (uint64_t)l->counters.n + 1));
+        fact.name =
+            name_intern(l->job->names, format_text(l->arena, l->job->names, "passes-%u", (uint64_t)l->counters.n + 1));
         vec_push(&l->temp, &l->counters, (uint32_t)l->facts.n);
         vec_push(l->keep, &l->facts, fact);
     }
@@ -82,8 +84,9 @@ static uint32_t counter_fact(Lower *l, uint32_t depth) {
 static void report_no_count(Lower *l, const Item *item) {
     if (!told_once(l, item->span, 6)) return;
     finding_add(l->job->findings, FINDING_TRY_NO_COUNT, item->span,
-        "neither this try nor the starter's duty says how often it may be tried; write `try up to 3 times`, with your number, or "
-        "give the tries in the duty");
+                "neither this try nor the starter's duty says how often it may be tried; write `try up to 3 times`, "
+                "with your number, or "
+                "give the tries in the duty");
 }
 
 static const Test *used_up(Lower *l, const Item *item, uint32_t passes, uint32_t history_index) {
@@ -101,7 +104,8 @@ static const Test *used_up(Lower *l, const Item *item, uint32_t passes, uint32_t
             if (!line->tries) continue;
             counted = true;
             uint64_t mask = from_on(&l->facts.at[history->count], line->tries);
-            out = test_either(l->arena, out, test_both(l->arena, line->when, test_fact(l->arena, history->count, mask)));
+            out =
+                test_either(l->arena, out, test_both(l->arena, line->when, test_fact(l->arena, history->count, mask)));
         }
     }
     if (!counted) report_no_count(l, item);
@@ -148,7 +152,8 @@ static uint32_t try_clock(Lower *l, uint32_t depth, uint32_t which) {
 static Frontier passes_begin(Lower *l, const Frontier *f, uint32_t passes, uint32_t history, uint32_t head) {
     Frontier first = {NULL, 0, 0};
     frontier_join(l, &first, f);
-    for (size_t i = 0; i < first.n && passes; i++) load_change(l, &first.at[i].load, counter_fact(l, l->tries->depth), 1);
+    for (size_t i = 0; i < first.n && passes; i++)
+        load_change(l, &first.at[i].load, counter_fact(l, l->tries->depth), 1);
     frontier_add(l, &first, (Entry){.place = head});
     for (size_t i = 0; i < first.n; i++) load_reset(l, &first.at[i].load, l->tries->head_clock);
     return rest_owed(l, history, &first);

@@ -69,7 +69,8 @@ void way_take(Lower *l, Raw *raw, const Way *way) {
     raw->to = way->to;
     if (way->reset != NO_INDEX) load_reset(l, &raw->load, way->reset);
     if (way->again) {
-        for (size_t i = l->tries ? l->tries->watched : 0; i < l->watched.n; i++) load_change(l, &raw->load, l->watched.at[i], 1);
+        for (size_t i = l->tries ? l->tries->watched : 0; i < l->watched.n; i++)
+            load_change(l, &raw->load, l->watched.at[i], 1);
     }
     if (!way->turns) return;
     const Drill *drill = &l->tail->drills[way->drill];

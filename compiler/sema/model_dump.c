@@ -7,7 +7,8 @@ typedef struct {
     const Model *m;
 } Dump;
 
-static const char *const edge_words[] = {"item", "otherwise", "lapse", "enter", "release", "fire", "run-down", "stop", "join", "begin"};
+static const char *const edge_words[] = {"item", "otherwise", "lapse", "enter", "release",
+                                         "fire", "run-down",  "stop",  "join",  "begin"};
 static const char *const actor_words[] = {"pilot", "engine", "world", "time"};
 
 static const char *const engine_words[] = {"STOPPED", "TURNING", "RUNNING", "LATE"};
@@ -63,7 +64,8 @@ static const Thing *thing_at(const Dump *d, uint32_t index) {
 }
 
 static void put_mark(Dump *d, const Mark *mark) {
-    static const char *const words[] = {"becomes", "leaves", "turn", "seen", "look", "set", "call", "brief", "answered", "label", "enter", "nothing"};
+    static const char *const words[] = {"becomes", "leaves", "turn",     "seen",  "look",  "set",
+                                        "call",    "brief",  "answered", "label", "enter", "nothing"};
     buf_char(d->buf, ' ');
     buf_char(d->buf, '!');
     buf_text(d->buf, words[mark->kind]);
@@ -98,7 +100,9 @@ static void put_edge(Dump *d, const Edge *edge) {
     put_bounds(d, edge);
     for (uint16_t i = 0; i < edge->n_changes; i++) {
         buf_char(d->buf, ' ');
-        put_values(d, edge->changes[i].fact, edge->changes[i].kind == CHANGE_COUNT ? fact_all(&d->m->facts[edge->changes[i].fact]) : edge->changes[i].mask);
+        put_values(d, edge->changes[i].fact,
+                   edge->changes[i].kind == CHANGE_COUNT ? fact_all(&d->m->facts[edge->changes[i].fact])
+                                                         : edge->changes[i].mask);
         if (edge->changes[i].kind == CHANGE_COUNT) buf_text(d->buf, "+1");
     }
     for (uint16_t i = 0; i < edge->n_resets; i++) {
@@ -128,10 +132,12 @@ static void put_place(Dump *d, uint32_t index) {
     const Place *place = &d->m->places[index];
     buf_format(d->buf, d->job->names, "%u", (uint64_t)index);
     if (place->kind == PLACE_JOINT) buf_text(d->buf, " joint");
-    if (place->procedure != NO_INDEX) buf_format(d->buf, d->job->names, " %N", d->m->tail->procedures[place->procedure].name);
+    if (place->procedure != NO_INDEX)
+        buf_format(d->buf, d->job->names, " %N", d->m->tail->procedures[place->procedure].name);
     if (place->drill != NO_INDEX) buf_format(d->buf, d->job->names, "/%N", d->m->tail->drills[place->drill].name);
     if (place->item) buf_format(d->buf, d->job->names, " %S", place->item->id);
-    if (place->kind == PLACE_END) buf_format(d->buf, d->job->names, " end %N%s", place->outcome, place->no_more_starts ? " no-more" : "");
+    if (place->kind == PLACE_END)
+        buf_format(d->buf, d->job->names, " end %N%s", place->outcome, place->no_more_starts ? " no-more" : "");
     if (place->own_engine_edges) buf_text(d->buf, " own-engine");
     if (place->pilots_act) buf_text(d->buf, " paced");
     put_guard(d, place->pace_when);
@@ -147,8 +153,8 @@ static void put_ambient(Dump *d) {
         if (m->edges[i].scope != scope) {
             scope = m->edges[i].scope;
             const Scope *s = &m->scopes[scope];
-            buf_format(d->buf, d->job->names, "everywhere in %u..%u but %u..%u%s\n", (uint64_t)s->lo, (uint64_t)s->hi, (uint64_t)s->but_lo,
-                       (uint64_t)s->but_hi, s->skip_own ? ", where not own-engine" : "");
+            buf_format(d->buf, d->job->names, "everywhere in %u..%u but %u..%u%s\n", (uint64_t)s->lo, (uint64_t)s->hi,
+                       (uint64_t)s->but_lo, (uint64_t)s->but_hi, s->skip_own ? ", where not own-engine" : "");
         }
         put_edge(d, &m->edges[i]);
     }
