@@ -85,7 +85,7 @@ Stretch resolve_range(Resolver *r, const Range *range, const Thing *gauge);
 /* The values of that name, adjacent; n == 0: the tail has none. */
 const Value *values_named(const Resolver *r, Name name, uint32_t *n);
 /* A finding where the value is none this project knows; nothing where another aircraft gives it. Marks r->undecided. */
-void value_missing(Resolver *r, Word name, const Scene *scene);
+void value_missing(Resolver *r, Word name);
 bool fits_gauge(Resolver *r, const Thing *gauge, const Measure *measure, Span span);
 
 /* craft_lines.c: what a tail inherits */
@@ -120,5 +120,5 @@ const Band *band_find(const Thing *gauge, Name name, uint32_t *n);
 void report_band(Resolver *r, const Thing *gauge, Word band, const Scene *scene);
 int trend_index(const Resolver *r, Name word); /* rising 0, steady 1, falling 2; -1: none */
 bool starts_upper(const Resolver *r, Name word);
-bool home_is_library(const Resolver *r, const Scene *scene);
+bool in_library(const Resolver *r, Span span);
 #endif

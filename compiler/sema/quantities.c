@@ -140,10 +140,10 @@ const Value *values_named(const Resolver *r, Name name, uint32_t *n) {
     return first;
 }
 
-void value_missing(Resolver *r, Word name, const Scene *scene) {
+void value_missing(Resolver *r, Word name) {
     Program *program = r->program;
     if (!r->undecided) r->undecided = name.name;
-    if (program->lost || map_get(&program->values, name.name) || home_is_library(r, scene)) return;
+    if (program->lost || map_get(&program->values, name.name) || in_library(r, name.span)) return;
     if (map_get(&program->poisoned[DECL_AIRCRAFT], name.name)) return;
     map_put(&program->poisoned[DECL_AIRCRAFT], name.name, program);
     Suggestion suggestion = suggestion_begin(program, name_text(r->job->names, name.name));
@@ -159,18 +159,33 @@ void value_missing(Resolver *r, Word name, const Scene *scene) {
     finding_fix(findings, finding, FIX_REVIEW, name.span, "%N", suggestion.best);
 }
 
-static Duration duration_named(Resolver *r, Word name, const Scene *scene) {
+/* A value of the wrong kind for its use is told at its own line, once; the name is silent afterwards. */
+static void value_wrong(Resolver *r, const Value *value, Span use, const char *wanted) {
+    NameMap *told = &r->program->poisoned[DECL_AIRCRAFT];
+    if (map_get(told, value->name)) return;
+    map_put(told, value->name, r->program);
+    Finding *finding = value->measure
+        ? finding_add(r->job->findings, FINDING_DIMENSION, value->craft->amount.span, "%N must be %s, and %s is a unit of %s", value->name, wanted,
+              value->measure->spelling, dimension_words(value->measure->dimension))
+        : finding_add(r->job->findings, FINDING_DIMENSION, value->craft->amount.span, "%N must be %s: write the number with its unit", value->name,
+              wanted);
+    finding_note(r->job->findings, finding, use, "it is used so here");
+}
+
+static Duration duration_named(Resolver *r, Word name) {
     uint32_t n;
     const Value *values = values_named(r, name.name, &n);
     Duration duration = {.value = name.name, .span = name.span};
     if (!n) {
-        value_missing(r, name, scene);
+        value_missing(r, name);
         duration.missing = name.name;
         return duration;
     }
     duration.cases = ARENA_ARRAY(r->job->arena, DurationCase, n);
     for (uint32_t i = 0; i < n; i++) {
-        if (!time_of(r, values[i].amount, values[i].measure, name.span, &duration.cases[i].ms)) {
+        bool time = values[i].measure && values[i].measure->dimension == DIM_TIME;
+        if (!time) value_wrong(r, &values[i], name.span, "a time (s, min, h)");
+        if (!time || !time_of(r, values[i].amount, values[i].measure, values[i].craft->amount.span, &duration.cases[i].ms)) {
             duration.missing = name.name;
             return duration;
         }
@@ -186,8 +201,9 @@ static Duration duration_named(Resolver *r, Word name, const Scene *scene) {
 
 Duration resolve_duration(Resolver *r, const Measured *measured, const Scene *scene) {
     Duration none = {0};
+    (void)scene; /* values are of the whole aircraft, whatever engine is chosen */
     if (!measured) return none;
-    if (measured->name.name) return duration_named(r, measured->name, scene);
+    if (measured->name.name) return duration_named(r, measured->name);
     if (!measured->amount.span.hi) return none;
     Quantity quantity = resolve_amount(r, measured->amount);
     int64_t ms;
@@ -220,9 +236,8 @@ bool resolve_count(Resolver *r, const Measured *measured, uint32_t *count, Name 
     }
     uint32_t n;
     const Value *values = values_named(r, measured->name.name, &n);
-    const Scene nowhere = {.engine = NO_INDEX};
     if (!n) {
-        value_missing(r, measured->name, &nowhere);
+        value_missing(r, measured->name);
         *missing = measured->name.name;
         return false;
     }
@@ -232,7 +247,11 @@ bool resolve_count(Resolver *r, const Measured *measured, uint32_t *count, Name 
                 "%N has several cases; a count here must be one number, whatever the case", measured->name.name);
         return false;
     }
-    return count_of(r, values->amount, values->measure, measured->name.span, count);
+    if (values->measure) {
+        value_wrong(r, values, measured->name.span, "a count without a unit");
+        return false;
+    }
+    return count_of(r, values->amount, values->measure, values->craft->amount.span, count);
 }
 
 /* ---- texts with holes ---- */
@@ -309,7 +328,7 @@ static void put_hole(Resolver *r, Buf *buf, const TextPart *part, const Scene *s
         return;
     }
     const Value *values = values_named(r, part->ref.name, &n);
-    if (!n) value_missing(r, part->ref, scene);
+    if (!n) value_missing(r, part->ref);
     put_value(r, buf, values, n);
 }
 

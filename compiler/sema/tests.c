@@ -109,8 +109,9 @@ bool starts_upper(const Resolver *r, Name word) {
     return text.len && text.ptr[0] >= 'A' && text.ptr[0] <= 'Z';
 }
 
-bool home_is_library(const Resolver *r, const Scene *scene) {
-    return scene->home && program_in_library(r->program, scene->home);
+bool in_library(const Resolver *r, Span span) {
+    const Source *source = source_at(r->job->sources, span.lo);
+    return source && source->library;
 }
 
 int trend_index(const Resolver *r, Name word) {
@@ -161,8 +162,9 @@ static const char *joining_word(const Resolver *r, Name word, size_t best) {
 void report_band(Resolver *r, const Thing *gauge, Word band, const Scene *scene) {
     bool somewhere = map_get(&r->program->bands, band.name) != NULL;
     uint8_t home = scene->home ? scene->home->kind : DECL_BAD; /* what serves several aircraft may name what one of them lacks */
-    bool template = home_is_library(r, scene) || home == DECL_GATE || home == DECL_STATE || home == DECL_EVENT;
-    if ((template && (somewhere || home_is_library(r, scene))) || r->program->lost) return;
+    bool library = in_library(r, band.span);
+    bool template = library || home == DECL_GATE || home == DECL_STATE || home == DECL_EVENT;
+    if ((template && (somewhere || library)) || r->program->lost) return;
     if (!first_report(r, FINDING_BAND_UNKNOWN, band.span)) return;
     Findings *findings = r->job->findings;
     Suggestion suggestion = suggestion_begin(r->program, name_text(r->job->names, band.name));
@@ -294,12 +296,12 @@ static GaugeTest one_sided(uint8_t comparison, Rational value, const Measure *me
     return test;
 }
 
-static const Test *compare_value(Resolver *r, const Thing *gauge, const Cond *cond, const Scene *scene) {
+static const Test *compare_value(Resolver *r, const Thing *gauge, const Cond *cond) {
     uint32_t n;
     Word name = cond->measured->name;
     const Value *values = values_named(r, name.name, &n);
     if (!n) {
-        value_missing(r, name, scene);
+        value_missing(r, name);
         return test_undecided(r, name.name, cond);
     }
     Test **cases = ARENA_ARRAY(r->job->arena, Test *, n);
@@ -317,7 +319,7 @@ static const Test *test_compare(Resolver *r, const Cond *cond, const Scene *scen
     if (test) return test;
     if (gauge->kind != THING_GAUGE) return no_gauge(r, gauge, cond->ref, cond);
     if (!cond->measured) return test_new(r, TEST_TRUE, cond);
-    if (cond->measured->name.name) return compare_value(r, gauge, cond, scene);
+    if (cond->measured->name.name) return compare_value(r, gauge, cond);
     Quantity quantity = resolve_amount(r, cond->measured->amount);
     if (!quantity.ok || !quantity.measure || !fits_gauge(r, gauge, quantity.measure, cond->measured->amount.span)) return test_new(r, TEST_TRUE, cond);
     return test_stretch(r, gauge, one_sided(cond->comparison, quantity.value, quantity.measure, cond->span), cond);

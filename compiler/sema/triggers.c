@@ -165,7 +165,7 @@ static void on_label(Resolver *r, TriggerList *list, const Event *event, Name la
         if (engine == NO_INDEX || engine == i) trigger_fact(r, list, ON_LABEL, event, label_fact(r, label, i), 2);
 }
 
-static void on_nothing_known(Resolver *r, TriggerList *list, const Event *event, Name name, const Scene *scene) {
+static void on_nothing_known(Resolver *r, TriggerList *list, const Event *event, Name name) {
     static const DeclKind kinds[] = {DECL_EVENT, DECL_CALL, DECL_PROCEDURE, DECL_DRILL};
     (void)trigger_add(r, list, ON_NOTHING, event);
     const Thing *thing = first_instance(r, name);
@@ -176,8 +176,8 @@ static void on_nothing_known(Resolver *r, TriggerList *list, const Event *event,
         return;
     }
     if (!thing) {
-        if (home_is_library(r, scene) && !r->unfitted) r->unfitted = name; /* a gate of the library over a drill that nobody wrote */
-        else if (!home_is_library(r, scene))
+        if (in_library(r, event->span) && !r->unfitted) r->unfitted = name; /* a gate of the library over a drill that nobody wrote */
+        else if (!in_library(r, event->span))
             (void)report_unknown(r->program, event->ref, name, kinds, 4, "an event, a labelled line, a call, a procedure or a drill");
         return;
     }
@@ -207,7 +207,7 @@ static void on_name(Resolver *r, TriggerList *list, const Event *event, const Sc
         trigger->name = parts.name;
         trigger->engine = r->tail->n_engines > 1 ? inside.engine : NO_INDEX;
     } else
-        on_nothing_known(r, list, event, parts.name, scene);
+        on_nothing_known(r, list, event, parts.name);
 }
 
 static void resolve_one(Resolver *r, TriggerList *list, const Event *event, const Scene *scene) {

@@ -169,7 +169,7 @@ static const Case cases[] = {
     {"a range backwards", M "band tach idle 1000..800 rpm\n}\n", "2 range-reversed", NULL},
     {"too many digits", M "value x 1234567890123456789 s\n}\n", "2 number-long", NULL},
     {"a unit that is none", M "value x 5 sces\n}\n", "2 unit-unknown", NULL},
-    {"finer than a millisecond", M "value x 0.0001 s\nduty starter up to x on\n}\n", "3 time-impossible", NULL},
+    {"finer than a millisecond", M "value x 0.0001 s\nduty starter up to x on\n}\n", "2 time-impossible", NULL},
     {"a band of no gauge", M "band mixture idle at least 3 psi\n}\n", "2 not-a-gauge", NULL},
     {"a band named like a trend", M "band oat rising at least 3 degC\n}\n", "2 band-name", NULL},
     {"normal outside the limit", M "band oil-pressure limit 25..115 psi, normal 20..90 psi\n}\n", "2 band-outside-limit", NULL},
