@@ -1,3 +1,3 @@
 # A number without its unit.
-# finds: bare-number
+# finds: dimension value-missing
 s/oil-time 60 s when/oil-time 60 when/

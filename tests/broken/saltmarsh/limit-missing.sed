@@ -1,3 +1,3 @@
 # Nobody gave the stroke limit of the primer that was fitted.
-# finds: missing-value
+# finds: value-missing value-unknown
 /value      prime-limit/d

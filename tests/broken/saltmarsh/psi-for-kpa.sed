@@ -1,3 +1,3 @@
 # The sister type's handbook says 172 kPa; the number was copied and psi typed behind it.
-# finds: cannot-hold
+# finds: band-outside-limit
 s/rise at least 25 psi/rise at least 172 psi/
