@@ -80,10 +80,13 @@ static void check_adaptation(Resolver *r, const Decl *adapt) {
     const IdList *list = ids_of(r, adapt->name.name);
     if (!list) {
         static const DeclKind kinds[] = {DECL_PROCEDURE, DECL_DRILL};
-        if (resolve_decl(r, adapt->name, kinds, 2, "a procedure or a drill") &&
-            first_report(r, FINDING_ADAPT_UNKNOWN, adapt->name.span))
+        const Decl *decl = resolve_decl(r, adapt->name, kinds, 2, "a procedure or a drill");
+        if (decl && first_report(r, FINDING_ADAPT_UNKNOWN, adapt->name.span))
             finding_add(r->job->findings, FINDING_ADAPT_UNKNOWN, adapt->name.span,
-                        "no procedure of %N comes to the drill %N", r->tail->name, adapt->name.name);
+                        decl->kind == DECL_DRILL
+                            ? "no procedure of %N comes to the drill %N"
+                            : "for %N the procedure %N can never apply: it is for equipment that is not fitted",
+                        r->tail->name, adapt->name.name);
     } else {
         NameMap added = {.arena = r->job->arena};
         for (const Edit *edit = adapt->u.edits; edit; edit = edit->next) {

@@ -263,18 +263,10 @@ static Fill fill_kind(Walk *w, Item *item) {
     return FILL_KEEP;
 }
 
-/* Holes in texts name values, bands and engines of this tail: what is wrong with them is said here, whoever prints them. */
-static void check_texts(Walk *w, const Stmt *stmt) {
-    (void)resolve_text(w->r, stmt->more->text, &w->scene);
-    (void)resolve_text(w->r, stmt->more->text2, &w->scene);
-    if (!stmt->why) return;
-    (void)resolve_text(w->r, stmt->why->as, &w->scene);
-    (void)resolve_text(w->r, stmt->why->because, &w->scene);
-}
-
 Fill item_fill(Walk *w, Item *item) {
     Fill fill = fill_kind(w, item);
     if (fill == FILL_KEEP) fill_person(w, item);
-    if (fill == FILL_KEEP) check_texts(w, item->stmt);
+    if (fill == FILL_KEEP && item->stmt->why)
+        (void)resolve_text(w->r, item->stmt->why->because, &w->scene); /* are its holes known? */
     return fill;
 }

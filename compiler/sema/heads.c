@@ -157,6 +157,11 @@ static bool lasting(const Resolver *r, const Test *test) {
     return true;
 }
 
+/* A procedure for equipment that this tail has not drops out, as a line would. */
+static bool never_applies(const Procedure *procedure) {
+    return procedure->applies && test_constant(procedure->applies) == 0;
+}
+
 static void procedure_resolve(Resolver *r, const Decl *decl) {
     Walk w = walk_begin(r, decl, NO_INDEX, false);
     Head head = head_read(&w);
@@ -165,6 +170,7 @@ static void procedure_resolve(Resolver *r, const Decl *decl) {
     procedure.title = text_raw(r->job, decl->text);
     procedure.begins = head_test(&w, head.begins);
     procedure.applies = head_test(&w, head.applies);
+    if (never_applies(&procedure)) return;
     if (procedure.applies) {
         test_freeze(r, procedure.applies);
         if (lasting(r, procedure.applies)) w.assume = procedure.applies;
@@ -274,4 +280,5 @@ void items_resolve(Resolver *r) {
 
 void items_check(Resolver *r) {
     for (size_t i = 0; i < r->items->cases.n; i++) cases_check(r, &r->items->cases.at[i]);
+    missing_report(r); /* the last: lines, gates and texts have asked for what they need */
 }
