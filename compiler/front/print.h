@@ -133,7 +133,13 @@ bool print_read(Printer *printer);
 /* Finds items, blocks, needless brackets, commas to add or leave out. */
 void print_mark(Printer *printer);
 /* The next piece that is printed, from `i` on; `end` if there is none. Comments count only with `comments`. */
-uint32_t print_next(const Printer *printer, uint32_t i, uint32_t end, bool comments);
+static inline uint32_t print_next(const Printer *printer, uint32_t i, uint32_t end, bool comments) {
+    for (; i < end; i++) {
+        const Piece *piece = &printer->pieces.at[i];
+        if (!(piece->marks & MARK_SKIP) && (comments || piece->kind != PIECE_COMMENT)) return i;
+    }
+    return end;
+}
 
 /* Columns of the pieces on one line; stops counting soon past `enough`. */
 size_t print_width(const Printer *printer, uint32_t first, uint32_t end, size_t enough);

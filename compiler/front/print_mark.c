@@ -25,13 +25,6 @@ static bool is_one_of(const Printer *p, uint32_t i, const char *const *words) {
     return false;
 }
 
-uint32_t print_next(const Printer *p, uint32_t i, uint32_t end, bool comments) {
-    while (i < end && ((p->pieces.at[i].marks & MARK_SKIP) || (!comments && p->pieces.at[i].kind == PIECE_COMMENT))) {
-        i++;
-    }
-    return i < end ? i : end;
-}
-
 static void mark(Piece *piece, Mark what) {
     piece->marks = (uint8_t)(piece->marks | (unsigned)what);
 }

@@ -44,29 +44,22 @@ static size_t blank_at(const Printer *p, size_t at) {
     return at == 0 && str_starts(p->text, STR("\xEF\xBB\xBF")) ? 3 : 0;
 }
 
-static bool word_char(const Printer *p, size_t at) {
-    switch (char_at(p, at)) {
-    case ' ':
-    case '\t':
-    case '\n':
-    case '\r':
-    case '{':
-    case '}':
-    case '(':
-    case ')':
-    case ',':
-    case ':':
-    case '#':
-    case '"': return false;
-    case '.': return char_at(p, at + 1) != '.';
-    default: return blank_at(p, at) == 0;
-    }
+typedef enum { IN_WORD, ENDS_WORD, MAY_END_WORD } CharClass;
+/* Which bytes end a word: blanks, line ends, signs; "." if another follows; the first byte of a no-break space, perhaps. */
+static const uint8_t char_class[256] = {
+    [' '] = ENDS_WORD, ['\t'] = ENDS_WORD, ['\n'] = ENDS_WORD,   ['\r'] = ENDS_WORD,    ['{'] = ENDS_WORD,
+    ['}'] = ENDS_WORD, ['('] = ENDS_WORD,  [')'] = ENDS_WORD,    [','] = ENDS_WORD,     [':'] = ENDS_WORD,
+    ['#'] = ENDS_WORD, ['"'] = ENDS_WORD,  ['.'] = MAY_END_WORD, [0xC2] = MAY_END_WORD,
+};
+
+static bool ends_word(const Printer *p, size_t at) {
+    uint8_t class = char_class[(uint8_t)p->text.ptr[at]];
+    if (class != MAY_END_WORD) return class == ENDS_WORD;
+    return p->text.ptr[at] == '.' ? char_at(p, at + 1) == '.' : char_at(p, at + 1) == 0xA0;
 }
 
 static size_t word_end(const Printer *p, size_t at) {
-    while (at < p->text.len && word_char(p, at)) {
-        at++;
-    }
+    while (at < p->text.len && !ends_word(p, at)) at++;
     return at;
 }
 
@@ -78,10 +71,17 @@ static bool followed_by(const Printer *p, size_t at, const char *word) {
     return str_eq(str_slice(p->text, at, word_end(p, at)), str_of(word));
 }
 
+/* The first letters of the keywords. */
+static bool may_be_keyword(Str word) {
+    static const char letters[] = "abfinotuw";
+    if (word.len < 2 || word.len > 9) return false;
+    for (const char *letter = letters; *letter; letter++)
+        if (word.ptr[0] == *letter) return true;
+    return false;
+}
+
 static uint8_t word_kind(const Printer *p, Str word, size_t end) {
-    if (word.len < 2 || word.len > 9) {
-        return PIECE_WORD;
-    }
+    if (!may_be_keyword(word)) return PIECE_WORD;
     for (size_t i = 0; i < sizeof keywords / sizeof *keywords; i++) {
         if (word.ptr[0] != keywords[i].word[0] || !str_eq(word, str_of(keywords[i].word))) {
             continue;
