@@ -298,6 +298,7 @@ void step_go(const Step *step, const uint64_t *after, Move move) {
     s->edge = step->edge;
     s->store->nodes[s->node].moved = 1;
     set_bit(s->edge_taken, step->edge);
+    set_bit(s->out_taken, s->out_index);
     set_bit(s->place_seen, step->to);
     Entry entry = {.place = step->to, .state = move.state, .masks = after};
     uint8_t pick[ZONE_MAX];
@@ -454,6 +455,7 @@ static void act(Search *s, uint32_t e, const uint64_t *before) {
 
 static bool bounds_hold(Search *s, const Edge *edge) {
     zone_copy(&s->guarded, &s->zone);
+    if (s->frame->untimed) return true;
     for (uint32_t b = 0; b < edge->n_bounds; b++) {
         const Bound *bound = &edge->bounds[b];
         uint8_t row = s->clock_at[bound->clock];
@@ -489,7 +491,10 @@ static void expand(Search *s, uint32_t id) {
     s->here_dims = n;
     s->zone.n = n;
     memcpy(s->zone.d, store->zones + store->nodes[id].zone, (size_t)n * n * sizeof s->zone.d[0]);
-    for (uint32_t k = f->out_first[s->place]; k < f->out_first[s->place + 1] && s->end == SEARCH_HOLDS; k++) try_edge(s, f->out[k]);
+    for (uint32_t k = f->out_first[s->place]; k < f->out_first[s->place + 1] && s->end == SEARCH_HOLDS; k++) {
+        s->out_index = k;
+        try_edge(s, f->out[k]);
+    }
 }
 
 /* ---- the whole search ---- */
@@ -512,6 +517,7 @@ Search *search_new(Arena *arena, const Slice *slice, const Observer *observer, S
     s->budget = budget;
     s->bad = NO_INDEX;
     s->edge_taken = ARENA_ARRAY(arena, uint64_t, m->n_edges / 64 + 1u);
+    s->out_taken = ARENA_ARRAY(arena, uint64_t, slice->frame->out_first[m->n_places] / 64 + 1u);
     s->edge_tested = ARENA_ARRAY(arena, uint64_t, m->n_edges / 64 + 1u);
     s->place_seen = ARENA_ARRAY(arena, uint64_t, m->n_places / 64 + 1u);
     return s;

@@ -115,6 +115,7 @@ typedef struct Search {
     Store *store;
     CheckBudget budget;
     uint64_t *edge_taken;   /* sets of edges */
+    uint64_t *out_taken;    /* by index into frame->out: edges taken at each place */
     uint64_t *edge_tested;
     uint64_t *place_seen;
     uint32_t bad;           /* the node of the break */
@@ -125,7 +126,7 @@ typedef struct Search {
     uint8_t clock_at[256];  /* by clock: its row, 0: not kept here */
     Zone zone, guarded, work, arrived;
     Move move;
-    uint32_t edge;
+    uint32_t edge, out_index;
     size_t scratch_used;
 } Search;
 

@@ -232,6 +232,26 @@ Frame *frame_make(Arena *arena, const Model *model, bool with_pace) {
     return f;
 }
 
+Frame *frame_untimed(Arena *arena, const Frame *exact, const uint64_t *taken) {
+    Frame *f = ARENA_NEW(arena, Frame);
+    const Model *m = exact->model;
+    *f = (Frame){.model = m, .arena = arena, .fact_words = exact->fact_words, .pace_clock = NO_INDEX, .untimed = true};
+    f->out_first = ARENA_ARRAY(arena, uint32_t, m->n_places + 1u);
+    f->out = ARENA_ARRAY(arena, uint32_t, exact->out_first[m->n_places] + 1u);
+    f->due_first = ARENA_ARRAY(arena, uint32_t, m->n_places + 1u);
+    f->clocks_first = ARENA_ARRAY(arena, uint16_t, m->n_places + 1u);
+    f->live = ARENA_ARRAY(arena, uint64_t, (size_t)m->n_places * f->fact_words);
+    f->read = ARENA_ARRAY(arena, uint64_t, f->fact_words);
+    uint32_t n = 0;
+    for (uint32_t p = 0; p < m->n_places; p++) {
+        f->out_first[p] = n;
+        for (uint32_t k = exact->out_first[p]; k < exact->out_first[p + 1]; k++)
+            if (taken[k / 64] >> (k % 64) & 1) f->out[n++] = exact->out[k];
+    }
+    f->out_first[m->n_places] = n;
+    return f;
+}
+
 /* ---- the slice ---- */
 static void place_fields(Slice *s, const uint64_t *wanted) {
     const Model *m = s->frame->model;
@@ -268,18 +288,28 @@ Formula *formula_of_guard(Arena *arena, const Slice *slice, const Guard *guard) 
         const Term *term = &guard->terms[t];
         LitTerm *to = &formula->terms[t];
         to->lits = ARENA_ARRAY(arena, Lit, term->n + 1u);
-        to->n = term->n;
-        for (uint32_t l = 0; l < term->n; l++) to->lits[l] = slice_literal(slice, term->literals[l].fact, term->literals[l].mask);
-        if (!term->n) formula->always = true;
+        for (uint32_t l = 0; l < term->n; l++)
+            if (slice->fields[term->literals[l].fact].word != NO_WORD)
+                to->lits[to->n++] = slice_literal(slice, term->literals[l].fact, term->literals[l].mask);
+        if (!to->n) formula->always = true;
     }
     return formula;
+}
+
+static bool guard_reads(const Slice *s, const Guard *guard) {
+    for (uint32_t t = 0; t < guard->n; t++)
+        for (uint32_t l = 0; l < guard->terms[t].n; l++)
+            if (s->fields[guard->terms[t].literals[l].fact].word != NO_WORD) return true;
+    return !guard->n;
 }
 
 static void slice_edge(Slice *s, uint32_t e) {
     const Edge *edge = &s->frame->model->edges[e];
     SliceEdge *to = &s->edges[e];
-    to->guard = edge->guard ? formula_of_guard(s->arena, s, edge->guard) : NULL;
-    if (!edge->n_changes) return;
+    to->guard = edge->guard && guard_reads(s, edge->guard) ? formula_of_guard(s->arena, s, edge->guard) : NULL;
+    bool changes = false;
+    for (uint32_t c = 0; c < edge->n_changes; c++) changes |= s->fields[edge->changes[c].fact].word != NO_WORD;
+    if (!changes) return;
     to->assigns = ARENA_ARRAY(s->arena, Assign, edge->n_changes);
     for (uint32_t c = 0; c < edge->n_changes; c++) {
         const Change *change = &edge->changes[c];
@@ -335,7 +365,7 @@ Slice *slice_make(Arena *arena, const Frame *frame, const uint64_t *wanted) {
     s->edges = ARENA_ARRAY(arena, SliceEdge, frame->model->n_edges + 1u);
     for (uint32_t e = 0; e < frame->model->n_edges; e++) slice_edge(s, e);
     bury_dead(s, wanted);
-    slice_deadlines(s);
+    if (!frame->untimed) slice_deadlines(s);
     if (frame->paces) slice_pace(s);
     return s;
 }
