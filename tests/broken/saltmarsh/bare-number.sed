@@ -1,3 +1,3 @@
 # A number without its unit.
-# finds: dimension value-missing
+# finds: dimension
 s/oil-time 60 s when/oil-time 60 when/
