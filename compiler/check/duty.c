@@ -95,7 +95,8 @@ void duty_step(Step *step) {
         move_to(step, step->after, now, -1, -1);
         return;
     }
-    if (now.engaged && step->over_duty) now.exempt = true;
+    bool enters = step->kind == EDGE_ENTER_DRILL && step->observer->scope[step->to] & SCOPE_EXEMPT;
+    if (now.engaged && (step->over_duty || enters)) now.exempt = true;
     step_go(step, step->after, MOVE(packed(duty, now)));
 }
 

@@ -75,8 +75,42 @@ static bool zeroed_inside(const Graph *g, uint32_t clock, uint32_t part) {
     return false;
 }
 
+/* Every way of its condition needs the fact within a mask; 0: it does not. */
+static uint64_t needed(const Guard *guard, uint32_t fact) {
+    uint64_t all = 0;
+    for (uint32_t t = 0; guard && t < guard->n; t++) {
+        uint64_t one = 0;
+        for (uint32_t l = 0; l < guard->terms[t].n; l++)
+            if (guard->terms[t].literals[l].fact == fact) one = guard->terms[t].literals[l].mask;
+        if (!one) return 0;
+        all |= one;
+    }
+    return all;
+}
+
+static bool restored_inside(const Graph *g, uint32_t fact, uint64_t mask, uint32_t part) {
+    for (uint32_t e = 0; e < g->m->first_ambient; e++) {
+        if (!inside(g, e) || g->part[g->m->edges[e].from] != part) continue;
+        for (uint32_t c = 0; c < g->m->edges[e].n_changes; c++)
+            if (g->m->edges[e].changes[c].fact == fact && g->m->edges[e].changes[c].mask & mask) return true;
+    }
+    return false;
+}
+
+/* It undoes what it needs, and nothing on the way round restores that: an answer that comes once. */
+static bool comes_once(const Graph *g, uint32_t e) {
+    const Edge *edge = &g->m->edges[e];
+    for (uint32_t c = 0; c < edge->n_changes; c++) {
+        uint64_t mask = needed(edge->guard, edge->changes[c].fact);
+        if (!mask || edge->changes[c].kind != CHANGE_TO || edge->changes[c].mask & mask) continue;
+        if (!restored_inside(g, edge->changes[c].fact, mask, g->part[edge->from])) return true;
+    }
+    return false;
+}
+
 static bool takes_time(const Graph *g, uint32_t e) {
     const Edge *edge = &g->m->edges[e];
+    if (comes_once(g, e)) return true;
     for (uint32_t c = 0; c < edge->n_changes; c++)
         if (edge->changes[c].kind == CHANGE_COUNT) return true;
     for (uint32_t b = 0; b < edge->n_bounds; b++)

@@ -328,6 +328,14 @@ static bool is_end(const Model *m, const Place *place, const GateInstance *gate)
     return !gate->n_ends;
 }
 
+/* The first place of a drill that keeps cranking and goes on with the starter over its duty: the engagement is exempt from there. */
+static bool goes_on_exempt(const Model *m, const Place *place) {
+    if (place->drill == NO_INDEX || place->procedure == NO_INDEX || !m->tail->drills[place->drill].keeps_cranking) return false;
+    for (uint32_t k = 0; k < place->n_edges; k++)
+        if (m->edges[place->first_edge + k].over_duty) return true;
+    return false;
+}
+
 void scope_mark(const Model *model, const GateInstance *gate, uint8_t *scope) {
     bool everywhere = !gate->n_within && !gate->within_any_drill;
     for (uint32_t p = 0; p < model->n_places; p++) {
@@ -336,7 +344,8 @@ void scope_mark(const Model *model, const GateInstance *gate, uint8_t *scope) {
         bool excepted = among(model, place, gate->except, gate->n_except, gate->except_any_drill, gate->engine);
         scope[p] = (uint8_t)((within ? SCOPE_WITHIN : 0) | (excepted ? SCOPE_EXCEPTED : 0) |
                              (place->kind == PLACE_JOINT ? SCOPE_JOINT : 0) |
-                             (within && !excepted && is_end(model, place, gate) ? SCOPE_END : 0));
+                             (within && !excepted && is_end(model, place, gate) ? SCOPE_END : 0) |
+                             (gate->rule == RULE_DUTY && goes_on_exempt(model, place) ? SCOPE_EXEMPT : 0));
     }
 }
 

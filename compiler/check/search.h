@@ -57,7 +57,7 @@ typedef struct Observer {
     bool first_only;
     const struct DutyRule *duty;
 } Observer;
-enum { SCOPE_WITHIN = 1, SCOPE_EXCEPTED = 2, SCOPE_JOINT = 4, SCOPE_END = 8 };
+enum { SCOPE_WITHIN = 1, SCOPE_EXCEPTED = 2, SCOPE_JOINT = 4, SCOPE_END = 8, SCOPE_EXEMPT = 16 };
 
 /* What one edge did, as the observer sees it. */
 struct Step {

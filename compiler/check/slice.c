@@ -13,6 +13,23 @@ static bool scope_holds(const Scope *scope, uint32_t place, const Place *p) {
     return !(scope->skip_own && p->own_engine_edges);
 }
 
+static int64_t longest_wait(const Edge *edge) {
+    int64_t most = 0;
+    for (uint32_t b = 0; b < edge->n_bounds; b++)
+        if (edge->bounds[b].least_ms > most) most = edge->bounds[b].least_ms;
+    return most;
+}
+
+/* Edges that need no wait first: of paths with as many steps the one told is then the quickest. */
+static void sort_by_wait(const Model *m, uint32_t *out, uint32_t n) {
+    for (uint32_t i = 1; i < n; i++)
+        for (uint32_t k = i; k > 0 && longest_wait(&m->edges[out[k]]) < longest_wait(&m->edges[out[k - 1]]); k--) {
+            uint32_t other = out[k];
+            out[k] = out[k - 1];
+            out[k - 1] = other;
+        }
+}
+
 static void list_edges(Frame *f) {
     const Model *m = f->model;
     uint32_t n_ambient = m->n_edges - m->first_ambient;
@@ -24,6 +41,7 @@ static void list_edges(Frame *f) {
     for (uint32_t p = 0; p < m->n_places; p++) {
         f->out_first[p] = n;
         for (uint32_t k = 0; k < m->places[p].n_edges; k++) f->out[n++] = m->places[p].first_edge + k;
+        sort_by_wait(m, f->out + f->out_first[p], n - f->out_first[p]);
         for (uint32_t e = m->first_ambient; e < m->n_edges; e++)
             if (scope_holds(&m->scopes[m->edges[e].scope], p, &m->places[p])) f->out[n++] = e;
     }
