@@ -125,32 +125,31 @@ static Trigger *nothing(Making *m, const Event *event) {
     return trigger;
 }
 
-static const Trigger *one_event(Making *m, const Event *event) {
-    if (never_entered(m, event)) return nothing(m, event);
-    Event *alone = arena_copy(m->r->job->arena, event, sizeof *event);
-    alone->next = NULL;
-    return resolve_trigger(m->r, alone, &m->scene);
+/* The events of an "A or B" that can be resolved; NULL: none. */
+static const Event *known_events(Making *m, const Event *event) {
+    Event head = {0}, *last = &head;
+    for (; event; event = event->next) {
+        if (never_entered(m, event)) continue;
+        last->next = arena_copy(m->r->job->arena, event, sizeof *event);
+        last = last->next;
+        last->next = NULL;
+    }
+    return head.next;
 }
 
-/* The whole "A or B". Not applicable only where nothing of it can ever happen for want of equipment. */
+/* The whole "A or B". Not applicable only where nothing of it can ever happen for want of equipment. Triggers are never copied: the
+   steps of a gauge are written into them later. */
 static const Trigger *make_events(Making *m, const Event *event) {
     if (!event) return NULL;
-    Trigger head = {0}, *last = &head;
-    Span at = event->span;
+    const Event *known = known_events(m, event);
+    if (!known) return nothing(m, event);
     bool possible = false;
     ask_begin(m);
-    for (; event; event = event->next) {
-        for (const Trigger *trigger = one_event(m, event); trigger; trigger = trigger->next) {
-            Trigger *copy = arena_copy(m->r->job->arena, trigger, sizeof *trigger);
-            copy->next = NULL;
-            last->next = copy;
-            last = copy;
-            possible |= copy->kind != ON_NOTHING;
-        }
-    }
+    const Trigger *list = resolve_trigger(m->r, known, &m->scene);
+    for (const Trigger *trigger = list; trigger; trigger = trigger->next) possible |= trigger->kind != ON_NOTHING;
     if (possible) m->r->unfitted = 0;
-    ask_end(m, at);
-    return head.next;
+    ask_end(m, event->span);
+    return list;
 }
 
 static Duration make_time(Making *m, const Measured *measured) {

@@ -85,6 +85,36 @@ static void show_findings(World *world) {
     }
 }
 
+static void show_mask(World *world, const Tail *tail, uint32_t at, uint64_t mask) {
+    const Fact *fact = &tail->facts[at];
+    put(name_text(&world->names, fact->name));
+    const char *joint = " ";
+    for (uint32_t value = 0; value < fact->n_values; value++) {
+        if (!(mask >> value & 1)) continue;
+        printf("%s", joint);
+        put(fact->value_names[value]);
+        joint = "|";
+    }
+}
+
+static void show_test(World *world, const Tail *tail, const Test *test) {
+    static const char *const words[] = {
+        [TEST_TRUE] = "always", [TEST_FALSE] = "never", [TEST_SAID] = "said", [TEST_UNDECIDED] = "undecided",
+        [TEST_AND] = "and",     [TEST_OR] = "or",       [TEST_NOT] = "not",   [TEST_FOR] = "for"};
+    if (test->kind == TEST_FACT) {
+        show_mask(world, tail, test->fact, test->mask);
+        return;
+    }
+    printf("%s", words[test->kind]);
+    if (!test->parts) return;
+    printf("(");
+    for (const Test *part = test->parts; part; part = part->next) {
+        show_test(world, tail, part);
+        if (part->next) printf(", ");
+    }
+    printf(")");
+}
+
 static void show_items(World *world, const Tail *tail, const Item *item, int depth);
 
 static void show_action(World *world, const Tail *tail, const ItemAction *action, int depth) {
@@ -127,7 +157,10 @@ static void show_duration(const char *what, const Duration *duration) {
 static void show_item(World *world, const Tail *tail, const Item *item, int depth) {
     printf("%*s", depth * 2, "");
     put(item->id);
-    if (item->kind == STMT_CASE) printf(" case");
+    if (item->kind == STMT_CASE) {
+        printf(" case ");
+        show_test(world, tail, item->cond);
+    }
     if (item->label != NO_INDEX) {
         printf(" label ");
         put(name_text(&world->names, tail->facts[item->label].name));
@@ -194,6 +227,15 @@ static void show_tail(World *world, const Tail *tail) {
     }
 }
 
+static void show_seen(World *world, const Tail *tail, const Trigger *trigger) {
+    for (; trigger; trigger = trigger->next) {
+        if (trigger->kind != ON_SEEN) continue;
+        printf(" (seen: ");
+        show_mask(world, tail, trigger->fact, trigger->mask);
+        printf(")");
+    }
+}
+
 static void show_rules(World *world, const Tail *tail) {
     static const char *const severities[] = {"note", "should", "must", ""};
     for (uint32_t i = 0; i < tail->n_gates; i++) {
@@ -202,6 +244,7 @@ static void show_rules(World *world, const Tail *tail) {
         if (gate->engine != NO_INDEX) printf(" of %u", gate->engine);
         printf(" (%s): ", severities[gate->severity]);
         put(gate->in_words);
+        show_seen(world, tail, gate->events);
         if (gate->standing != GATE_APPLIES) {
             printf(gate->standing == GATE_NOT_APPLICABLE ? " -- not applicable: " : " -- not decided: ");
             put(gate->why_not);
