@@ -220,7 +220,7 @@ static void initial_make(Lower *l) {
 static void engines_close(Lower *l) {
     Raw *raws;
     size_t n = engine_raws(l, &raws);
-    Scope everywhere = {0, (uint32_t)l->places.n, 0, 0, true};
+    Scope everywhere = {l->model->joint + 1, (uint32_t)l->places.n, 0, 0, true}; /* in the joint nothing goes on */
     for (size_t i = 0; i < n; i++) {
         raws[i].scope = (uint32_t)l->scopes.n;
         raw_finish(l, &raws[i], &l->ambient);

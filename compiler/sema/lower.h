@@ -229,6 +229,7 @@ bool told_once(Lower *l, Span span, uint32_t salt);
 Way way_to(uint32_t place);
 Way way_of(Lower *l, const ItemAction *action, const Item *item);
 void way_take(Lower *l, Raw *raw, const Way *way);
+void drill_entered(Lower *l, uint32_t drill, Raw *raw); /* what entering it does, by its cue or by a turn */
 void way_follow(Lower *l, const Way *way, Frontier *f); /* lowers its block and adds what it ends in */
 const ItemOutcome *outcome_otherwise(const Item *item);
 
@@ -249,6 +250,7 @@ bool world_fact(const Lower *l, uint32_t fact, bool waits);
 /* ---- lower_try.c, lower_crank.c ---- */
 void lower_try(Lower *l, const Item *item, Frontier *f);
 void lower_crank(Lower *l, const Item *item, Frontier *f);
+const Item *first_crank(const Item *first);      /* in the order of the text, in blocks of outcomes too; NULL */
 uint32_t crank_duty(Lower *l, const Item *item); /* index into histories, NO_INDEX */
 bool crank_control(Lower *l, const Item *item, uint32_t *thing, uint64_t *engaged);
 void crank_leave(Lower *l, uint32_t from, Raw *raw); /* lets the starter go where the edge leaves its crank */

@@ -202,10 +202,7 @@ static void enter_edges(Lower *l, uint32_t index, const CueWay *cue, uint32_t sc
         }
         if (cue->ms > 0 && l->armed_clocks[index] != NO_INDEX)
             load_bound(l, &raw.load, l->armed_clocks[index], cue->ms, -1);
-        Mark mark = mark_of(ON_ENTER, NO_INDEX, 0);
-        mark.name = drill->name;
-        mark.engine = drill->engine;
-        load_mark(l, &raw.load, mark);
+        drill_entered(l, index, &raw);
         raw_finish(l, &raw, &l->ambient);
     }
 }

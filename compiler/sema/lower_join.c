@@ -25,6 +25,7 @@ static uint32_t joint_place(Lower *l) {
     uint32_t place = place_new(l);
     l->places.at[place].kind = PLACE_JOINT;
     l->places.at[place].procedure = NO_INDEX;
+    (void)deadline_put(l, place, NULL, l->model->pace_clock, 0); /* time goes on at the end, not here */
     return place;
 }
 

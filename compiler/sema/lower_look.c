@@ -251,11 +251,11 @@ static void call_answered(Lower *l, const Item *item, Frontier *f, uint32_t spok
     ways_follow(l, &ways, f);
 }
 
-/* Nobody must answer: what is heard leads to its action until the next act; anything else is only heard. */
+/* Nobody must answer: what is heard leads to its action until the next act; anything else is only heard, at a place of its own
+   with the same next line, so that nothing is heard twice. Its time counts on from the call. */
 static void call_heard(Lower *l, const Item *item, Frontier *f, uint32_t spoken, uint32_t answer) {
     Frontier at = frontier_at(l, spoken);
-    at.at->when = test_fact(l->arena, answer, 1);
-    Looking looking = looking_at(l, item, at.at->when, true, ACTOR_WORLD);
+    Looking looking = looking_at(l, item, test_fact(l->arena, answer, 1), true, ACTOR_WORLD);
     const Test *rest = test_fact(l->arena, answer, fact_all(&l->facts.at[answer]) & ~UINT64_C(1));
     Ways ways = {NULL, 0, 0};
     for (const ItemOutcome *o = item->outcomes; o; o = o->next) {
@@ -265,11 +265,14 @@ static void call_heard(Lower *l, const Item *item, Frontier *f, uint32_t spoken,
         rest = test_both(l->arena, rest, test_inverse(l->arena, o->cond));
         vec_push(l->arena, &ways, way);
     }
-    size_t first = l->raws.n;
-    Way here = way_to(spoken);
-    outcome_edges(l, &looking, &at, rest, EDGE_OTHERWISE, &here, false, false);
-    for (size_t i = first; i < l->raws.n; i++) l->raws.at[i].stays = true;
-    *f = frontier_at(l, spoken);
+    *f = at;
+    if (guard_make(l->arena, l->facts.at, rest, false, &l->over)->n) {
+        size_t first = l->raws.n;
+        Way here = way_to(place_new(l));
+        outcome_edges(l, &looking, &at, rest, EDGE_ITEM, &here, false, false);
+        for (size_t i = first; i < l->raws.n; i++) l->raws.at[i].stays = true;
+        frontier_add(l, f, (Entry){.place = here.to});
+    }
     ways_follow(l, &ways, f);
 }
 

@@ -1,17 +1,21 @@
 /* try: passes, the rest owed before each, and the ways back. */
 #include "sema/lower.h"
 
-static const Item *first_crank(const Item *item, uint32_t depth) {
+static const Item *crank_in(const Item *item, uint32_t depth) {
     for (; item && depth < 2 * LIMIT_NESTING; item = item->next) {
         if (item->kind == STMT_CRANK) return item;
-        const Item *inner = first_crank(item->body, depth + 1);
+        const Item *inner = crank_in(item->body, depth + 1);
         if (inner) return inner;
         for (const ItemOutcome *o = item->outcomes; o; o = o->next) {
-            inner = first_crank(o->action.block, depth + 1);
+            inner = crank_in(o->action.block, depth + 1);
             if (inner) return inner;
         }
     }
     return NULL;
+}
+
+const Item *first_crank(const Item *first) {
+    return crank_in(first, 0);
 }
 
 /* The values from n on. */
@@ -178,7 +182,7 @@ void lower_try(Lower *l, const Item *item, Frontier *f) {
     here.head_clock = try_clock(l, here.depth, 0);
     here.again_clock = try_clock(l, here.depth, 1);
     uint32_t passes = item->passes < LIMIT_FACT_VALUES ? item->passes : LIMIT_FACT_VALUES - 1;
-    const Item *crank = first_crank(item->body, 0);
+    const Item *crank = first_crank(item->body);
     uint32_t history = crank ? crank_duty(l, crank) : NO_INDEX, head = place_new(l);
     if (crank) report_no_rest(l, item, history);
     l->tries = &here;

@@ -65,6 +65,37 @@ Way way_of(Lower *l, const ItemAction *action, const Item *item) {
     return way;
 }
 
+/* An engagement that a drill continues into a crank over duty is exempt as a whole, so from its entry. */
+static void exempt_from_entry(Lower *l, const Drill *drill, Raw *raw) {
+    const Item *crank = drill->keeps_cranking ? first_crank(drill->items) : NULL;
+    uint32_t history = crank && crank->over_duty ? crank_duty(l, crank) : NO_INDEX;
+    if (history == NO_INDEX) return;
+    raw->over_duty = true;
+    load_change(l, &raw->load, l->histories.at[history].exempt, 2);
+}
+
+static bool lowers_to_nothing(const Item *item) {
+    return item->kind == STMT_NOTE || item->kind == STMT_CAUTION || item->kind == STMT_WARNING;
+}
+
+/* A drill that does not keep cranking lets the starter go as it breaks in; its first line says so. */
+static void release_on_entry(Lower *l, const Drill *drill, Raw *raw) {
+    const Item *item = drill->items;
+    while (item && !item->implied)
+        item = item->kind == STMT_MEMORY ? item->body : lowers_to_nothing(item) ? item->next : NULL;
+    for (; item && item->implied; item = item->next) load_change(l, &raw->load, item->fact, item->mask);
+}
+
+void drill_entered(Lower *l, uint32_t index, Raw *raw) {
+    const Drill *drill = &l->tail->drills[index];
+    Mark mark = mark_of(ON_ENTER, NO_INDEX, 0);
+    mark.name = drill->name;
+    mark.engine = drill->engine;
+    load_mark(l, &raw->load, mark);
+    exempt_from_entry(l, drill, raw);
+    release_on_entry(l, drill, raw);
+}
+
 void way_take(Lower *l, Raw *raw, const Way *way) {
     raw->to = way->to;
     if (way->reset != NO_INDEX) load_reset(l, &raw->load, way->reset);
@@ -76,10 +107,7 @@ void way_take(Lower *l, Raw *raw, const Way *way) {
     const Drill *drill = &l->tail->drills[way->drill];
     raw->drill = way->drill;
     raw->keeps = drill->keeps_cranking;
-    Mark mark = mark_of(ON_ENTER, NO_INDEX, 0);
-    mark.name = drill->name;
-    mark.engine = drill->engine;
-    load_mark(l, &raw->load, mark);
+    drill_entered(l, way->drill, raw);
 }
 
 void way_follow(Lower *l, const Way *way, Frontier *f) {
