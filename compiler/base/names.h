@@ -11,6 +11,7 @@ typedef struct {
     uint32_t n, cap;
     uint64_t *slots; /* open hash over the names, upper half of the hash beside the Name; never iterated */
     uint32_t slot_mask;
+    const void *keywords; /* front/words.c keeps its tables here: one table of names has one set of keywords */
 } Names;
 
 void names_open(Names *names, Arena *arena);

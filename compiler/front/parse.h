@@ -20,7 +20,7 @@ typedef struct {
     uint8_t flags;
 } Token;
 
-#define TOKEN_PAGE 4096u
+#define TOKEN_PAGE 256u /* small: a page is cleared before it is used */
 typedef struct {
     Token **pages;
     uint32_t n, n_pages, cap_pages;

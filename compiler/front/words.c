@@ -207,9 +207,16 @@ static void phrase_intern(Names *names, const char *text, Name *into, Name *high
     }
 }
 
+/* Which names are keywords, made once for a table of names. */
+typedef struct {
+    const uint16_t *kind_of;
+    const uint8_t *phrase_of;
+    const Name *phrase_names;
+    uint32_t n_kinds;
+} Keywords;
+
 /* Words are interned first, so that a table over the first names tells a keyword without comparing texts. */
-void words_open(Parser *p) {
-    Names *names = p->job->names;
+static Keywords *keywords_make(Names *names) {
     Name of_word[N_WORDS], of_phrase[N_PHRASES][LONGEST_PHRASE] = {{0}};
     Name highest = 0;
     for (size_t i = 0; i < N_WORDS; i++) {
@@ -217,14 +224,23 @@ void words_open(Parser *p) {
         if (of_word[i] > highest) highest = of_word[i];
     }
     for (size_t i = 0; i < N_PHRASES; i++) phrase_intern(names, phrases[i].text, of_phrase[i], &highest);
-    uint16_t *kind_of = ARENA_ARRAY(&p->scratch, uint16_t, highest + 1u);
-    uint8_t *phrase_of = ARENA_ARRAY(&p->scratch, uint8_t, highest + 1u);
+    uint16_t *kind_of = ARENA_ARRAY(names->arena, uint16_t, highest + 1u);
+    uint8_t *phrase_of = ARENA_ARRAY(names->arena, uint8_t, highest + 1u);
     for (size_t i = 0; i < N_WORDS; i++) kind_of[of_word[i]] = words[i].kind;
     for (size_t i = N_PHRASES; i-- > 0;) phrase_of[of_phrase[i][0]] = (uint8_t)(i + 1);
-    p->kind_of = kind_of;
-    p->phrase_of = phrase_of;
-    p->n_kinds = highest + 1;
-    p->phrase_names = arena_copy(&p->scratch, of_phrase, sizeof of_phrase);
+    Keywords *made = ARENA_NEW(names->arena, Keywords);
+    *made = (Keywords){kind_of, phrase_of, arena_copy(names->arena, of_phrase, sizeof of_phrase), highest + 1};
+    return made;
+}
+
+void words_open(Parser *p) {
+    Names *names = p->job->names;
+    if (!names->keywords) names->keywords = keywords_make(names);
+    const Keywords *keywords = names->keywords;
+    p->kind_of = keywords->kind_of;
+    p->phrase_of = keywords->phrase_of;
+    p->phrase_names = keywords->phrase_names;
+    p->n_kinds = keywords->n_kinds;
 }
 
 /* The number of tokens that phrase i takes from `at` on, 0 when it does not stand there. All stand on one line. */
