@@ -351,6 +351,7 @@ static const Test *too_large(Resolver *r, const Cond *cond) {
     if (first_report(r, FINDING_CONDITION_LARGE, cond->span))
         finding_add(r->job->findings, FINDING_CONDITION_LARGE, cond->span,
             "this condition has more than %u parts once its states are written out", (uint64_t)LEAVES_MOST);
+    r->scratch->leaves = 1; /* reported here, it is small for whatever names it */
     return test_new(r, TEST_TRUE, cond);
 }
 
