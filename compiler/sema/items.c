@@ -3,7 +3,7 @@
 
 enum { EXPANDED_ITEMS = 100000 }; /* lines of one procedure once its groups are done */
 
-/* ---- small helpers ---- */
+/* ---- tests and lists ---- */
 
 bool measured_written(const Measured *measured) {
     return measured->amount.span.hi != 0 || measured->name.name != 0;
