@@ -57,15 +57,16 @@ static void slots_open(Lower *l) {
     }
 }
 
-static void watched_note(Lower *l, const Item *item, uint32_t depth) {
+static void items_note(Lower *l, const Item *item, uint32_t depth) {
     for (; item && depth < 4 * LIMIT_NESTING; item = item->next) {
         if (item->kind == STMT_WATCH && item->thing < l->tail->n_things &&
             l->tail->things[item->thing].watched != NO_INDEX) {
             map_put(&l->ever_watched, l->tail->things[item->thing].watched + 1, l);
         }
-        watched_note(l, item->body, depth + 1);
-        watched_note(l, item->between, depth + 1);
-        for (const ItemOutcome *o = item->outcomes; o; o = o->next) watched_note(l, o->action.block, depth + 1);
+        if (item->kind == STMT_TRY && item->passes > l->most_passes) l->most_passes = item->passes;
+        items_note(l, item->body, depth + 1);
+        items_note(l, item->between, depth + 1);
+        for (const ItemOutcome *o = item->outcomes; o; o = o->next) items_note(l, o->action.block, depth + 1);
     }
 }
 
@@ -82,8 +83,10 @@ static void lower_open(Lower *l) {
     engines_open(l);
     slots_open(l);
     drills_open(l);
-    for (uint32_t i = 0; i < tail->n_procedures; i++) watched_note(l, tail->procedures[i].items, 0);
-    for (uint32_t i = 0; i < tail->n_drills; i++) watched_note(l, tail->drills[i].items, 0);
+    l->most_passes = 1;
+    for (uint32_t i = 0; i < tail->n_procedures; i++) items_note(l, tail->procedures[i].items, 0);
+    for (uint32_t i = 0; i < tail->n_drills; i++) items_note(l, tail->drills[i].items, 0);
+    if (l->most_passes >= LIMIT_FACT_VALUES) l->most_passes = LIMIT_FACT_VALUES - 1;
 }
 
 /* ---- one procedure ---- */

@@ -197,6 +197,7 @@ typedef struct {
     DrillWay *drill_ways;       /* by drill, of this procedure */
     uint32_t *only_pace;        /* the resets of an edge that resets nothing else */
     Try *tries;
+    uint32_t most_passes; /* of any `up to N times` */
     uint32_t try_depth, crank, procedure, drill, depth;
     NameMap ever_watched;  /* fact + 1 -> set: some line watches it */
     NameMap told;          /* place of a finding -> set: told once */

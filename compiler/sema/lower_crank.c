@@ -207,14 +207,20 @@ static int64_t duty_longest(const Duty *duty) {
     return duty->n_lines ? longest : INT64_MAX;
 }
 
+static Str time_words(Lower *l, int64_t ms) {
+    if (ms >= 60000 && ms % 60000 == 0) return format_text(l->keep, l->job->names, "%d min", ms / 60000);
+    if (ms % 1000 == 0) return format_text(l->keep, l->job->names, "%d s", ms / 1000);
+    return format_text(l->keep, l->job->names, "%d ms", ms);
+}
+
 static void report_beyond(Lower *l, const Crank *crank) {
     const Item *item = crank->item;
     if (crank->duty == NO_INDEX || item->over_duty || item->limit.n != 1) return;
     int64_t most = duty_longest(&l->tail->duties[l->histories.at[crank->duty].duty]), ms = item->limit.cases[0].ms;
     if (ms <= most || !told_once(l, item->span, 3)) return;
-    Finding *finding =
-        finding_add(l->job->findings, FINDING_CRANK_BEYOND_DUTY, item->span,
-                    "this cranks for up to %d ms, but the duty of the starter allows at most %d ms", ms, most);
+    Finding *finding = finding_add(l->job->findings, FINDING_CRANK_BEYOND_DUTY, item->span,
+                                   "this cranks for up to %S, but the duty of the starter allows at most %S",
+                                   time_words(l, ms), time_words(l, most));
     finding_note(l->job->findings, finding, (Span){0, 0},
                  "shorten it, or state the exemption: `over duty because \"…\"`; it then goes into the register");
 }

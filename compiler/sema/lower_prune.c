@@ -177,6 +177,23 @@ static void edges_compact(Pruner *p, uint32_t *moved) {
     l->edges.n = n;
 }
 
+/* Edges that enter a drill from everywhere: measured by what is possible anywhere. One stays of each drill. */
+static void ambient_compact(Pruner *p) {
+    Lower *l = p->l;
+    size_t n = p->ambient_lo;
+    for (size_t i = p->ambient_lo; i < l->ambient.n;) {
+        size_t kept = n;
+        Edge one = l->ambient.at[i];
+        for (; i < l->ambient.n && l->ambient.at[i].drill == one.drill; i++) {
+            Edge edge = l->ambient.at[i];
+            if (p->anywhere[0] && !simplify(p, &edge.guard, p->anywhere)) continue;
+            l->ambient.at[n++] = edge;
+        }
+        if (n == kept) l->ambient.at[n++] = one;
+    }
+    l->ambient.n = n;
+}
+
 static void deadlines_compact(Pruner *p, size_t deadline_lo, const uint32_t *moved) {
     Lower *l = p->l;
     size_t n = deadline_lo;
@@ -239,5 +256,6 @@ void edges_prune(Lower *l, uint32_t lo, size_t edge_lo, size_t ambient_lo, size_
     uint32_t *moved = ARENA_ARRAY(l->arena, uint32_t, l->edges.n - edge_lo + 1);
     edges_compact(&p, moved);
     deadlines_compact(&p, deadline_lo, moved);
+    ambient_compact(&p);
     engines_keep(&p);
 }

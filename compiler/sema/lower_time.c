@@ -319,9 +319,11 @@ static void report_start(Solver *s, const Timed *timed) {
     Str name = event_words(l, timed->item);
     Finding *finding = finding_add(l->job->findings, FINDING_DEADLINE_WITHOUT_START, timed->item->span,
                                    "this line counts its time from `%S`, but it can be come to without that", name);
-    finding_note(l->job->findings, finding, (Span){0, 0},
-                 "a drill begins anew: what happened before it was entered does not count; name something that every "
-                 "way to this line passes");
+    bool in_drill = timed->at.n && l->places.at[timed->at.at->place].drill != NO_INDEX;
+    finding_note(l->job->findings, finding, (Span){0, 0}, "%s",
+                 in_drill ? "a drill begins anew: what happened before it was entered does not count; name something "
+                            "that happens in it"
+                          : "name something that every way to this line passes");
 }
 
 static bool waits_for_world(const Item *item) {

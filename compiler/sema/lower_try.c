@@ -76,13 +76,19 @@ static void report_no_rest(Lower *l, const Item *item, uint32_t history_index) {
 /* ---- how often ---- */
 static uint32_t counter_fact(Lower *l, uint32_t depth) {
     while (l->counters.n <= depth) {
-        Fact fact = {.kind = FACT_COUNT, .engine = NO_INDEX, .n_values = LIMIT_FACT_VALUES};
+        Fact fact = {.kind = FACT_COUNT, .engine = NO_INDEX, .n_values = l->most_passes + 1};
         fact.name =
             name_intern(l->job->names, format_text(l->arena, l->job->names, "passes-%u", (uint64_t)l->counters.n + 1));
         vec_push(&l->temp, &l->counters, (uint32_t)l->facts.n);
         vec_push(l->keep, &l->facts, fact);
     }
     return l->counters.at[depth];
+}
+
+static void report_passes(Lower *l, const Item *item) {
+    if (item->passes < LIMIT_FACT_VALUES || !told_once(l, item->span, 9)) return;
+    finding_add(l->job->findings, FINDING_CONDITION_MANY, item->span,
+                "a try can be proved for at most %u passes; give a smaller number", (uint64_t)LIMIT_FACT_VALUES - 1);
 }
 
 static void report_no_count(Lower *l, const Item *item) {
@@ -185,6 +191,7 @@ void lower_try(Lower *l, const Item *item, Frontier *f) {
     const Item *crank = first_crank(item->body);
     uint32_t history = crank ? crank_duty(l, crank) : NO_INDEX, head = place_new(l);
     if (crank) report_no_rest(l, item, history);
+    report_passes(l, item);
     l->tries = &here;
     l->try_depth++;
     Frontier in = passes_begin(l, f, passes, history, head);
