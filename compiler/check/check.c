@@ -7,13 +7,14 @@
 
 const char *const verdict_words[] = {"proved as written", "broken", "never tested", "not applicable", "not decided"};
 
+enum { N_VIEWS = 3 };
 typedef struct {
     Job *job;
     const Model *model;
     CheckBudget budget;
     FirstPass *first;
     Frame *paced;   /* made when first needed */
-    Frame *untimed; /* likewise; NULL where the first pass did not come to its end */
+    Frame *wider[N_VIEWS]; /* likewise, where the first pass came to its end */
     Arena *scratch;
     Store *store;
     CheckResult *result;
@@ -99,12 +100,16 @@ static bool holds_at_pace(Checker *c, const Trial *trial) {
     return true;
 }
 
-/* Most rules are kept whatever the time and the facts they do not speak of: then the exact search is spared. */
-static bool holds_untimed(Checker *c, Verdict *verdict, uint32_t part) {
-    if (!c->first->complete) return false;
-    if (!c->untimed) c->untimed = frame_untimed(c->job->arena, c->first->frame, c->first->search->out_taken);
+/* Wider views of the model, from the cheapest on: most rules are kept whatever the time and the facts they do not speak of. */
+static const struct {
+    bool timed, read;
+} views[N_VIEWS] = {{false, false}, {false, true}, {true, false}};
+
+static bool holds_in_view(Checker *c, Verdict *verdict, uint32_t part, uint32_t view) {
+    if (!c->wider[view])
+        c->wider[view] = frame_wider(c->job->arena, c->first->frame, c->first->search->out_taken, views[view].timed, views[view].read);
     Str why = STR("");
-    Trial trial = trial_make(c, verdict, part, c->untimed, &why);
+    Trial trial = trial_make(c, verdict, part, c->wider[view], &why);
     if (!trial.observer) return false;
     Search *search = run_search(c, &trial);
     if (search->end != SEARCH_HOLDS) return false;
@@ -113,9 +118,16 @@ static bool holds_untimed(Checker *c, Verdict *verdict, uint32_t part) {
     return true;
 }
 
+static bool holds_in_some_view(Checker *c, Verdict *verdict, uint32_t part) {
+    if (!c->first->complete) return false;
+    for (uint32_t view = 0; view < N_VIEWS; view++)
+        if (holds_in_view(c, verdict, part, view)) return true;
+    return false;
+}
+
 /* False: the verdict is settled. */
 static bool try_part(Checker *c, Verdict *verdict, uint32_t part) {
-    if (holds_untimed(c, verdict, part)) return true;
+    if (holds_in_some_view(c, verdict, part)) return true;
     Str why = STR("");
     Trial trial = trial_make(c, verdict, part, c->first->frame, &why);
     if (!trial.observer) {

@@ -239,6 +239,7 @@ static void due_from(Search *s, Entry *entry, uint32_t k) {
     uint32_t end = f->due_first[entry->place + 1], n_due = entry->n_due;
     for (; k < end; k++) {
         const SliceDue *due = &s->slice->dues[k];
+        if (due->unsure) continue;
         if (due->when && !due->when->always) break;
         if (entry->n_due == ZONE_MAX) {
             s->end = SEARCH_BUDGET;

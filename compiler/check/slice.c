@@ -250,16 +250,26 @@ Frame *frame_make(Arena *arena, const Model *model, bool with_pace) {
     return f;
 }
 
-Frame *frame_untimed(Arena *arena, const Frame *exact, const uint64_t *taken) {
+static void forget_time(Frame *f) {
+    const Model *m = f->model;
+    f->due_first = ARENA_ARRAY(f->arena, uint32_t, m->n_places + 1u);
+    f->clocks_first = ARENA_ARRAY(f->arena, uint16_t, m->n_places + 1u);
+}
+
+static void forget_facts(Frame *f) {
+    f->live = ARENA_ARRAY(f->arena, uint64_t, (size_t)f->model->n_places * f->fact_words);
+    f->read = ARENA_ARRAY(f->arena, uint64_t, f->fact_words);
+}
+
+Frame *frame_wider(Arena *arena, const Frame *exact, const uint64_t *taken, bool timed, bool read) {
     Frame *f = ARENA_NEW(arena, Frame);
     const Model *m = exact->model;
-    *f = (Frame){.model = m, .arena = arena, .fact_words = exact->fact_words, .pace_clock = NO_INDEX, .untimed = true};
+    *f = *exact;
+    f->arena = arena;
+    f->untimed = !timed;
+    f->unread = !read;
     f->out_first = ARENA_ARRAY(arena, uint32_t, m->n_places + 1u);
     f->out = ARENA_ARRAY(arena, uint32_t, exact->out_first[m->n_places] + 1u);
-    f->due_first = ARENA_ARRAY(arena, uint32_t, m->n_places + 1u);
-    f->clocks_first = ARENA_ARRAY(arena, uint16_t, m->n_places + 1u);
-    f->live = ARENA_ARRAY(arena, uint64_t, (size_t)m->n_places * f->fact_words);
-    f->read = ARENA_ARRAY(arena, uint64_t, f->fact_words);
     uint32_t n = 0;
     for (uint32_t p = 0; p < m->n_places; p++) {
         f->out_first[p] = n;
@@ -267,6 +277,8 @@ Frame *frame_untimed(Arena *arena, const Frame *exact, const uint64_t *taken) {
             if (taken[k / 64] >> (k % 64) & 1) f->out[n++] = exact->out[k];
     }
     f->out_first[m->n_places] = n;
+    if (!timed) forget_time(f);
+    if (!read) forget_facts(f);
     return f;
 }
 
@@ -353,12 +365,20 @@ static void bury_dead(Slice *s, const uint64_t *wanted) {
     }
 }
 
+static bool guard_sliced(const Slice *s, const Guard *guard) {
+    for (uint32_t t = 0; t < guard->n; t++)
+        for (uint32_t l = 0; l < guard->terms[t].n; l++)
+            if (s->fields[guard->terms[t].literals[l].fact].word == NO_WORD) return false;
+    return true;
+}
+
 static void slice_deadlines(Slice *s) {
     const Frame *f = s->frame;
     uint32_t n = f->due_first[f->model->n_places];
     s->dues = ARENA_ARRAY(s->arena, SliceDue, n + 1u);
     for (uint32_t k = 0; k < n; k++) {
         const Deadline *due = f->due[k];
+        s->dues[k].unsure = f->unread && due->when && !guard_sliced(s, due->when);
         s->dues[k].when = due->when ? formula_of_guard(s->arena, s, due->when) : NULL;
         s->dues[k].clock = due->clock;
         s->dues[k].ms = (int32_t)(due->ms > ZONE_LONGEST ? ZONE_LONGEST : due->ms);

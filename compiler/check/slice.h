@@ -36,13 +36,14 @@ typedef struct {
     uint32_t pace_clock;         /* NO_INDEX: made without the stated pace */
     PaceRule *paces;             /* by place; NULL: without */
     bool too_large;              /* a time beyond ZONE_LONGEST, or more clocks at once than a zone has */
-    bool untimed;                /* without clocks and deadlines, and without facts but those a gate asks for */
+    bool untimed;                /* without clocks and deadlines */
+    bool unread;                 /* without facts but those a gate asks for */
 } Frame;
 
 Frame *frame_make(Arena *arena, const Model *model, bool with_pace);
-/* A wider view that forgets time and facts: only the steps that some run takes (`taken`: bits by index into exact->out), each place with
-   those of its own. Every run is a run of it, so a rule that it keeps is kept; what it breaks proves nothing. */
-Frame *frame_untimed(Arena *arena, const Frame *exact, const uint64_t *taken);
+/* A wider view that forgets time, or facts, or both: only the steps that some run takes (`taken`: bits by index into exact->out), each
+   place with those of its own. Every run is a run of it, so a rule that it keeps is kept; what it breaks proves nothing. */
+Frame *frame_wider(Arena *arena, const Frame *exact, const uint64_t *taken, bool timed, bool read);
 static inline bool fact_in(const uint64_t *set, uint32_t fact) {
     return set[fact / 64] >> (fact % 64) & 1;
 }
@@ -97,6 +98,7 @@ typedef struct {
     const Formula *when; /* NULL: always */
     uint32_t clock;
     int32_t ms;
+    bool unsure; /* its condition reads what was forgotten: it stops no time */
 } SliceDue;
 
 typedef struct {

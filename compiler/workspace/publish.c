@@ -51,7 +51,9 @@ static bool same_but_tail(const Finding *a, const Finding *b) {
 
 /* The same finding on several tails is told once, with all of them. */
 static void join_tails(Unit *unit, Finding *kept, const Finding *other) {
-    if (!kept->tail.len || str_eq(kept->tail, other->tail)) return;
+    Str last = kept->tail; /* tails come in order: a tail named already is the last one named */
+    if (last.len > other->tail.len) last = str_slice(last, last.len - other->tail.len, last.len);
+    if (!kept->tail.len || str_eq(last, other->tail)) return;
     kept->tail = other->tail.len ? format_text(unit->job.arena, unit->job.names, "%S, %S", kept->tail, other->tail) : STR("");
 }
 
