@@ -159,6 +159,10 @@ static const char *joining_word(const Resolver *r, Name word, size_t best) {
     return nearest;
 }
 
+static Name band_missing(Resolver *r, const Thing *gauge, Name band) {
+    return name_intern(r->job->names, format_text(r->job->arena, r->job->names, "%N %N", gauge->name, band));
+}
+
 void report_band(Resolver *r, const Thing *gauge, Word band, const Scene *scene) {
     bool somewhere = map_get(&r->program->bands, band.name) != NULL;
     uint8_t home = scene->home ? scene->home->kind : DECL_BAD; /* what serves several aircraft may name what one of them lacks */
@@ -182,12 +186,9 @@ void report_band(Resolver *r, const Thing *gauge, Word band, const Scene *scene)
     else
         finding = finding_add(findings, FINDING_BAND_UNKNOWN, band.span,
             "%N has no bands on %N; give them in the aircraft: band %N %N … from …", gauge->name, r->tail->name, gauge->name, band.name);
+    map_put(&r->program->poisoned[DECL_AIRCRAFT], band_missing(r, gauge, band.name), r->program); /* told */
     if (meant.len) finding_fix(findings, finding, best ? FIX_SHOWN : FIX_REVIEW, band.span, "%S", meant);
     if (gauge->n_bands) finding_note(findings, finding, gauge->bands[0].span, "its bands are given here: %S", band_list(r, gauge));
-}
-
-static Name band_missing(Resolver *r, const Thing *gauge, Name band) {
-    return name_intern(r->job->names, format_text(r->job->arena, r->job->names, "%N %N", gauge->name, band));
 }
 
 static Test *band_case(Resolver *r, const Thing *gauge, const Band *band, const Cond *written) {
