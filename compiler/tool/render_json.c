@@ -95,8 +95,8 @@ static void put_verdict(Json *json, const SwVerdict *verdict) {
     json_key(json, "pace"), json_bool(json, verdict->with_pace);
     put_text(json, "rule", verdict->rule);
     put_text(json, "tail", verdict->tail);
-    put_text(json, "title", verdict->title);
     json_key(json, "tested"), json_int(json, verdict->triggered);
+    put_text(json, "title", verdict->title);
     json_key(json, "verdict"), json_text(json, verdict_ids[verdict->kind]);
     put_text(json, "why", verdict->why);
     json_end(json);
