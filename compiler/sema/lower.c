@@ -113,9 +113,9 @@ static const Guard *guard_keep(Lower *l, const Guard *guard) {
     kept->n = guard->n;
     Literal *room = n ? ARENA_ARRAY(l->keep, Literal, n) : NULL;
     for (uint32_t t = 0; t < kept->n; t++) {
-        if (kept->terms[t].n) memcpy(room, kept->terms[t].literals, kept->terms[t].n * sizeof *room);
+        if (room && kept->terms[t].n) memcpy(room, kept->terms[t].literals, kept->terms[t].n * sizeof *room);
         kept->terms[t].literals = room;
-        room += kept->terms[t].n;
+        if (room) room += kept->terms[t].n;
     }
     return kept;
 }

@@ -509,20 +509,28 @@ Str event_words(const Lower *l, const Item *item) {
     return item->after && item->after->name ? name_text(l->job->names, item->after->name) : STR("that event");
 }
 
+static const EventLink *link_known(const EventLink *link, const Trigger *trigger) {
+    while (link && !same_trigger(link->head, trigger)) link = link->next;
+    return link;
+}
+
+static void link_put(Lower *l, EventLink **list, EventLink link) {
+    if (!list) return; /* it never happens on this tail */
+    EventLink *put = ARENA_NEW(&l->temp, EventLink);
+    *put = link;
+    put->next = *list;
+    *list = put;
+}
+
 uint32_t event_clock(Lower *l, const Item *item) {
     const Trigger *trigger = item->after;
-    EventLink **first = links_of(l, trigger);
-    for (const EventLink *link = first ? *first : NULL; link; link = link->next) {
-        if (same_trigger(link->head, trigger)) return link->clock;
-    }
-    uint32_t clock = clock_new(l, "");
-    l->clocks.at[clock].what = format_text(l->keep, l->job->names, "since %S", event_words(l, item));
-    for (const Trigger *one = trigger; one; one = one->next) {
-        EventLink **list = links_of(l, one);
-        if (!list) continue;
-        EventLink *link = ARENA_NEW(&l->temp, EventLink);
-        *link = (EventLink){one, trigger, clock, *list};
-        *list = link;
-    }
+    EventLink *const *first = links_of(l, trigger);
+    const EventLink *known = first ? link_known(*first, trigger) : NULL;
+    if (known) return known->clock;
+    uint32_t clock = (uint32_t)l->clocks.n;
+    Clock words = {format_text(l->keep, l->job->names, "since %S", event_words(l, item))};
+    vec_push(l->keep, &l->clocks, words);
+    for (const Trigger *one = trigger; one; one = one->next)
+        link_put(l, links_of(l, one), (EventLink){one, trigger, clock, NULL});
     return clock;
 }
