@@ -44,10 +44,14 @@ bool sw_set_text(SwWorkspace *workspace, SwText path, SwText text) {
     return true;
 }
 
+/* What the aircraft leaves open makes the gates over it undecided; the others can be proved all the same. */
+static bool leaves_open(FindingKind kind) { return kind == FINDING_VALUE_MISSING || kind == FINDING_EQUIPMENT_UNDECIDED; }
+
+/* Errors that leave no model worth proving. */
 static bool has_errors(const Unit *unit) {
     for (size_t i = 0; i < unit->findings.list.n; i++) {
         const Finding *finding = unit->findings.list.at[i];
-        if (finding->severity == SEVERITY_ERROR && !finding->gate.len) return true;
+        if (finding->severity == SEVERITY_ERROR && !finding->gate.len && !leaves_open(finding->kind)) return true;
     }
     return false;
 }
