@@ -9,6 +9,9 @@ typedef struct {
     const Model *m;
     uint32_t *group;     /* by place: the first place of the same item; NO_INDEX: no item */
     bool *seen;          /* by group: some run comes there */
+    bool *done;          /* by group: some run does the line, or looks */
+    uint32_t *slots;     /* items by address: place + 1 */
+    uint32_t n_slots;
     bool *waits, *dead;  /* by group */
 } Lines;
 
@@ -17,19 +20,38 @@ static const uint64_t *masks_at(const Lines *l, uint32_t place) {
 }
 
 /* ---- places of one item belong together: a drill is lowered once for each procedure ---- */
+static uint32_t *item_slot(const Lines *l, const Item *item) {
+    uint32_t at = (uint32_t)((uintptr_t)item >> 4) * UINT32_C(2654435761) & (l->n_slots - 1);
+    while (l->slots[at] && l->m->places[l->slots[at] - 1].item != item) at = (at + 1) & (l->n_slots - 1);
+    return &l->slots[at];
+}
+
 static void group_places(Lines *l) {
     const Model *m = l->m;
-    uint32_t size = 64;
-    while (size < 2 * m->n_places) size *= 2;
-    uint32_t *slots = ARENA_ARRAY(l->job->arena, uint32_t, size);
+    for (l->n_slots = 64; l->n_slots < 2 * m->n_places;) l->n_slots *= 2;
+    l->slots = ARENA_ARRAY(l->job->arena, uint32_t, l->n_slots);
     for (uint32_t p = 0; p < m->n_places; p++) {
         l->group[p] = NO_INDEX;
         if (!m->places[p].item || m->places[p].kind != PLACE_ITEM) continue;
-        uint32_t at = (uint32_t)((uintptr_t)m->places[p].item >> 4) * UINT32_C(2654435761) & (size - 1);
-        while (slots[at] && m->places[slots[at] - 1].item != m->places[p].item) at = (at + 1) & (size - 1);
-        if (!slots[at]) slots[at] = p + 1;
-        l->group[p] = slots[at] - 1;
+        uint32_t *slot = item_slot(l, m->places[p].item);
+        if (!*slot) *slot = p + 1;
+        l->group[p] = *slot - 1;
         if (pass_place(l->first, p)) l->seen[l->group[p]] = true;
+    }
+}
+
+static bool is_line(const Edge *edge) { return edge->item && (edge->kind == EDGE_ITEM || edge->kind == EDGE_OTHERWISE); }
+
+/* The group of the edge's line; NO_INDEX: it is no line, or one without a place. */
+static uint32_t line_of(const Lines *l, const Edge *edge) {
+    return is_line(edge) ? *item_slot(l, edge->item) - 1u : NO_INDEX;
+}
+
+/* A line behind a `when` that does not hold is done without a place of its own, and a place is come to though its line is passed over. */
+static void mark_done(Lines *l) {
+    for (uint32_t e = 0; e < l->m->first_ambient; e++) {
+        uint32_t line = pass_edge(l->first, e) ? line_of(l, &l->m->edges[e]) : NO_INDEX;
+        if (line != NO_INDEX) l->done[line] = true;
     }
 }
 
@@ -106,22 +128,38 @@ static void unseen_procedures(Lines *l) {
     }
 }
 
-/* Told where the unreached begins: at lines that follow directly on reached ones. */
+static void tell_unseen(Lines *l, uint32_t group, const Edge *edge, uint32_t from) {
+    const Item *item = l->m->places[group].item;
+    Finding *finding = finding_add(l->job->findings, FINDING_NEVER_REACHED, item->span, "no path reaches this line (%S)",
+                                   words_item(l->job, l->m, item));
+    note_barrier(l, finding, edge, from);
+}
+
+/* Does another line go on from here than this one? Then it is passed over. */
+static bool passed_over(const Lines *l, uint32_t place, uint32_t line) {
+    const Place *here = &l->m->places[place];
+    for (uint32_t k = 0; k < here->n_edges; k++) {
+        uint32_t other = pass_edge(l->first, here->first_edge + k) ? line_of(l, &l->m->edges[here->first_edge + k]) : NO_INDEX;
+        if (other != NO_INDEX && other != line) return true;
+    }
+    return false;
+}
+
+/* Told where the unreached begins: at lines that are passed over where they are offered, and at those that follow directly on reached ones. */
 static void unseen_lines(Lines *l) {
     const Frame *f = l->first->frame;
     bool *told = ARENA_ARRAY(l->job->arena, bool, l->m->n_places + 1u);
     for (uint32_t p = 0; p < l->m->n_places; p++) {
         if (!pass_place(l->first, p) || l->m->places[p].kind == PLACE_JOINT) continue;
         for (uint32_t k = f->out_first[p]; k < f->out_first[p + 1]; k++) {
+            if (pass_edge(l->first, f->out[k])) continue;
             const Edge *edge = &l->m->edges[f->out[k]];
-            uint32_t to = edge_target(edge, p), group = l->group[to];
-            if (group == NO_INDEX || l->seen[group] || told[group]) continue;
-            if (l->m->places[to].drill != l->m->places[p].drill) continue; /* told of the drill as a whole */
+            uint32_t to = edge_target(edge, p), line = line_of(l, edge);
+            uint32_t group = line != NO_INDEX && !l->done[line] && passed_over(l, p, line) ? line : l->group[to];
+            if (group == NO_INDEX || l->done[group] || told[group] || (group != line && l->seen[group])) continue;
+            if (l->m->places[group].drill != l->m->places[p].drill) continue; /* told of the drill as a whole */
             told[group] = true;
-            const Item *item = l->m->places[to].item;
-            Finding *finding = finding_add(l->job->findings, FINDING_NEVER_REACHED, item->span, "no path reaches this line (%S)",
-                                           words_item(l->job, l->m, item));
-            note_barrier(l, finding, edge, p);
+            tell_unseen(l, group, edge, p);
         }
     }
 }
@@ -245,9 +283,11 @@ void lines_report(FirstPass *first) {
     Lines l = {.first = first, .job = first->job, .m = m};
     l.group = ARENA_ARRAY(first->job->arena, uint32_t, m->n_places + 1u);
     l.seen = ARENA_ARRAY(first->job->arena, bool, m->n_places + 1u);
+    l.done = ARENA_ARRAY(first->job->arena, bool, m->n_places + 1u);
     l.waits = ARENA_ARRAY(first->job->arena, bool, m->n_places + 1u);
     l.dead = ARENA_ARRAY(first->job->arena, bool, m->n_places + 1u);
     group_places(&l);
+    mark_done(&l);
     read_nodes(&l);
     unseen_procedures(&l);
     unseen_drills(&l);

@@ -1,4 +1,5 @@
 #include "tool/run.h"
+#include "base/diag.h"
 #include "tool/files.h"
 #include <stdio.h>
 #include <stdlib.h>
@@ -52,7 +53,8 @@ static bool read_main_files(Run *run, const Options *options, SwText *paths) {
         paths[i] = (SwText){path, strlen(path)};
         if (strncmp(path, "./", 2) == 0) paths[i] = (SwText){path + 2, strlen(path) - 2};
         if (!file_read(&run->texts, path, &text, &why_not)) {
-            fprintf(stderr, "startwright: cannot read %s: %.*s\n", path, (int)why_not.len, why_not.ptr);
+            fprintf(stderr, "startwright: cannot read %s: %.*s [%s]\n", path, (int)why_not.len, why_not.ptr,
+                    finding_info[FINDING_CANNOT_READ].id);
             all = false;
         } else if (!sw_set_text(run->workspace, paths[i], (SwText){text.ptr, text.len})) {
             fprintf(stderr, "startwright: %s does not fit: no memory, or over 4 GiB of texts\n", path);
