@@ -9,6 +9,7 @@ static void facts_open(Lower *l) {
     l->n_reads = tail->n_facts;
     l->reads = ARENA_ARRAY(l->arena, uint8_t, (size_t)tail->n_facts + 1);
     l->fact_events = ARENA_ARRAY(l->arena, EventLink *, (size_t)tail->n_facts + 1);
+    l->enter_events = ARENA_NEW(l->arena, EventLink *);
     l->thing_events = ARENA_ARRAY(l->arena, EventLink *, (size_t)tail->n_things + 1);
     l->duty_of = ARENA_ARRAY(l->arena, uint32_t, (size_t)tail->n_facts + 1);
     l->crank_clocks = ARENA_ARRAY(l->arena, uint32_t, (size_t)tail->n_facts + 1);

@@ -190,7 +190,7 @@ typedef struct {
     Stand stand;
     uint32_t *slot_facts;                    /* by slot */
     EventLink **fact_events, **thing_events; /* by fact, by thing */
-    EventLink *enter_events;
+    EventLink **enter_events; /* one list */
     uint32_t *duty_of;          /* by fact: index into histories */
     uint32_t *armed_clocks;     /* by drill, NO_INDEX: no cue that lasts */
     VEC(uint32_t) armed_drills; /* those that have one */

@@ -213,7 +213,7 @@ static void events_of_marks(Finish *f, Raw *raw, MayResets *may) {
     Lower *l = f->l;
     for (uint16_t i = 0; i < raw->load.n_marks; i++) {
         Mark mark = raw->load.marks[i];
-        const EventLink *link = mark.kind == ON_ENTER                           ? l->enter_events
+        const EventLink *link = mark.kind == ON_ENTER                           ? *l->enter_events
                                 : mark.kind == ON_CALL || mark.kind == ON_BRIEF ? l->thing_events[mark.thing]
                                 : mark.fact < l->n_reads                        ? l->fact_events[mark.fact]
                                                                                 : NULL;
@@ -487,7 +487,7 @@ static EventLink **links_of(Lower *l, const Trigger *trigger) {
     switch (trigger->kind) {
     case ON_CALL:
     case ON_BRIEF: return trigger->thing < l->tail->n_things ? &l->thing_events[trigger->thing] : NULL;
-    case ON_ENTER: return &l->enter_events;
+    case ON_ENTER: return l->enter_events;
     case ON_NOTHING: return NULL;
     case ON_BECOMES:
     case ON_LEAVES:
