@@ -135,7 +135,12 @@ install: $(PROGRAM) $(BUILD)/libstartwright.a
 	install -m 644 $(BUILD)/libstartwright.a $(DESTDIR)$(PREFIX)/lib/libstartwright.a
 
 demo: $(PROGRAM)
+	@rm -rf $(BUILD)/demo
 	$(PROGRAM) issue examples/saltmarsh/*.start --into $(BUILD)/demo
+	@echo
+	@echo 'Look at the cards in $(BUILD)/demo/*.card.txt (a page each drill, form feeds between them) and at the tables beside'
+	@echo 'them. Every rule with its verdict: $(PROGRAM) check examples/saltmarsh/marram.start --verdicts'
+	@echo 'Then break a line of examples/saltmarsh/marram.start and check it again. What a rule is for: $(PROGRAM) why clear-call'
 
 # ---- tests
 # A thin archive, so that each test links only what it uses.

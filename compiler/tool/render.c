@@ -205,6 +205,19 @@ static void put_verdict_counts(Screen screen, const SwUnit *unit) {
     fputs(".\n", screen.file);
 }
 
+/* A paragraph in lines of at most 96 bytes. */
+static void put_wrapped(Screen screen, const char *text) {
+    enum { WIDTH = 96 };
+    while (strlen(text) > WIDTH) {
+        size_t n = WIDTH;
+        while (n && text[n] != ' ') n--;
+        if (!n) break;
+        fprintf(screen.file, "%.*s\n", (int)n, text);
+        text += n + 1;
+    }
+    fprintf(screen.file, "%s\n", text);
+}
+
 void render_summary(Screen screen, const SwUnit *unit) {
     bool first = true;
     put_count(screen, unit->errors, "error", "errors", &first);
@@ -214,6 +227,6 @@ void render_summary(Screen screen, const SwUnit *unit) {
     put_count(screen, unit->waived, "waived", "waived", &first);
     fputs(first ? "No findings.\n" : ".\n", screen.file);
     if (unit->n_verdicts) put_verdict_counts(screen, unit);
-    if (unit->n_verdicts) fprintf(screen.file, "%s\n", scope_of_claim);
-    for (size_t i = 0; caution_lines[i]; i++) fprintf(screen.file, "%s\n", caution_lines[i]);
+    if (unit->n_verdicts) put_wrapped(screen, scope_of_claim);
+    for (size_t i = 0; caution_lines[i]; i++) put_wrapped(screen, caution_lines[i]);
 }
