@@ -424,19 +424,21 @@ static void watch_from(Search *s, Step *step, const EdgeEvents *events, uint32_t
     const Watch *w = s->observer->watches + events->first_watch + k;
     uint32_t n = 1, words = s->slice->words;
     while (k + n < events->n_watches && w[n].fact == w->fact) n++;
-    bool changed = assign_of(&s->slice->edges[step->edge], &w->lit) != NULL;
+    const Assign *assign = assign_of(&s->slice->edges[step->edge], &w->lit);
     uint64_t froms[64], tos[64];
     uint32_t n_from = group_values(w, n, before[w->lit.word] & w->lit.field, froms);
-    uint32_t n_to = changed ? group_values(w, n, after[w->lit.word] & w->lit.field, tos) : 1;
     uint64_t *pair = scratch_take(s, 2, &mark);
     if (!pair) return;
-    for (uint32_t i = 0; i < n_from * n_to && s->end == SEARCH_HOLDS; i++) {
-        uint64_t from = froms[i / n_to], to = changed ? tos[i % n_to] : from;
-        memcpy(pair, before, words * sizeof *pair);
-        memcpy(pair + words, after, words * sizeof *pair);
-        pair[w->lit.word] = (pair[w->lit.word] & ~w->lit.field) | from;
-        pair[words + w->lit.word] = (pair[words + w->lit.word] & ~w->lit.field) | to;
-        watch_from(s, step, events, k + n, pair, pair + words, roles | watched_roles(w, n, changed, from, to));
+    for (uint32_t i = 0; i < n_from && s->end == SEARCH_HOLDS; i++) {
+        uint64_t next = !assign ? froms[i] : assign->counts_at == 255 ? assign->set : count_up(assign, froms[i]);
+        uint32_t n_to = group_values(w, n, next, tos);
+        for (uint32_t j = 0; j < n_to; j++) {
+            memcpy(pair, before, words * sizeof *pair);
+            memcpy(pair + words, after, words * sizeof *pair);
+            pair[w->lit.word] = (pair[w->lit.word] & ~w->lit.field) | froms[i];
+            pair[words + w->lit.word] = (pair[words + w->lit.word] & ~w->lit.field) | tos[j];
+            watch_from(s, step, events, k + n, pair, pair + words, roles | watched_roles(w, n, assign != NULL, froms[i], tos[j]));
+        }
     }
     scratch_give(s, mark);
 }

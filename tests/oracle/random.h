@@ -1,0 +1,14 @@
+/* Small random models and gates for the oracle, the same for the same seed on every machine. */
+#ifndef ORACLE_RANDOM_H
+#define ORACLE_RANDOM_H
+#include "base/job.h"
+#include "sema/model.h"
+
+typedef struct {
+    Arena *arena;
+    Names *names;
+    uint64_t seed;
+} Dice;
+uint32_t dice(Dice *d, uint32_t n); /* 0 … n - 1 */
+Model *random_model(Dice *d, RuleKind rule); /* its tail has one gate, of this form */
+#endif
