@@ -1,5 +1,6 @@
 #include "tool/rules.h"
 #include "front/front.h"
+#include "tool/page.h"
 #include "tool/why.h"
 #include "workspace/library.h"
 #include <stdio.h>
@@ -70,13 +71,6 @@ RuleList rules_read(Arena *arena) {
 
 /* ---- the twins: a good text and a bad one that differ by the least edit ---- */
 
-static Str next_line(Str text, size_t *at) {
-    size_t lo = *at, hi = lo;
-    while (hi < text.len && text.ptr[hi] != '\n') hi++;
-    *at = hi < text.len ? hi + 1 : hi;
-    return str_slice(text, lo, hi);
-}
-
 static Str trim_end(Str text) {
     while (text.len && text.ptr[text.len - 1] == ' ') text.len--;
     return text;
@@ -91,45 +85,94 @@ static bool find_mark(Str line, const char *mark, size_t *at) {
     return false;
 }
 
-/* A line of a twin without its marks; false where it is none of that twin's. */
-static bool twin_line(Str line, bool bad, Str *shown, bool *marked) {
+typedef struct {
+    Str text;
+    bool differs, found_out; /* only in this twin; where the bad one is found out */
+} TwinLine;
+typedef VEC(TwinLine) TwinLines;
+
+/* A line without its marks; false where it is none of that twin's. */
+static bool twin_line(Str line, bool bad, TwinLine *out) {
     size_t at;
-    *marked = false;
+    *out = (TwinLine){.text = line};
     if (str_starts(line, STR("#+"))) {
         if (!bad) return false;
-        *marked = true;
-        line = str_slice(line, 2, line.len);
+        out->differs = true;
+        out->text = str_slice(line, line.len > 2 ? 3 : 2, line.len);
     }
-    if (find_mark(line, "#-", &at)) {
+    if (find_mark(out->text, "#-", &at)) {
         if (bad) return false;
-        *marked = true;
-        line = str_slice(line, 0, at);
+        out->differs = true;
+        out->text = str_slice(out->text, 0, at);
     }
-    if (find_mark(line, "#!", &at)) line = str_slice(line, 0, at);
-    *shown = trim_end(line);
+    if (find_mark(out->text, "#!", &at)) {
+        out->found_out = bad;
+        out->text = str_slice(out->text, 0, at);
+    }
+    out->text = trim_end(out->text);
     return true;
 }
 
-static void print_twin(Str twin, bool bad) {
-    printf("%s\n", bad ? "A bad example:" : "A good example:");
+/* Where the bad twin only lacks a line, a remark stands for it. */
+static void note_missing(Arena *arena, TwinLines *lines, bool *missing) {
+    if (*missing && lines->n && !lines->at[lines->n - 1].differs)
+        vec_push(arena, lines, ((TwinLine){.text = STR("    # what stands here in the good example is missing"), .differs = true}));
+    *missing = false;
+}
+
+static TwinLines twin_read(Arena *arena, Str twin, bool bad) {
+    TwinLines lines = {0};
+    bool missing = false;
     for (size_t at = 0; at < twin.len;) {
-        Str line;
-        bool marked;
-        if (!twin_line(next_line(twin, &at), bad, &line, &marked)) continue;
-        if (str_starts(line, STR("use ")) || str_starts(line, STR("# "))) continue;
-        printf("  %s %.*s\n", marked ? ">" : " ", (int)line.len, line.ptr);
+        TwinLine line;
+        if (!twin_line(page_next_line(twin, &at), bad, &line)) {
+            missing |= bad;
+            continue;
+        }
+        if (str_starts(line.text, STR("use ")) || str_starts(line.text, STR("# "))) continue;
+        if (!line.text.len && !lines.n) continue;
+        if (line.differs) missing = false;
+        else note_missing(arena, &lines, &missing);
+        vec_push(arena, &lines, line);
+    }
+    note_missing(arena, &lines, &missing);
+    return lines;
+}
+
+/* Shown are the heads of procedures and drills, and what stands near the lines that matter. */
+static bool shown(const TwinLines *lines, size_t i) {
+    enum { NEAR = 3, SHORT = 14 };
+    if (lines->n <= SHORT || (lines->at[i].text.len && lines->at[i].text.ptr[0] != ' ')) return true;
+    for (size_t k = i > NEAR ? i - NEAR : 0; k < lines->n && k <= i + NEAR; k++)
+        if (lines->at[k].differs || lines->at[k].found_out) return true;
+    return false;
+}
+
+static void print_twin(Arena *arena, Str twin, bool bad) {
+    TwinLines lines = twin_read(arena, twin, bad);
+    bool left_out = false;
+    printf("\n%s\n\n", bad ? "A bad example (> differs from the good one, ! is where it is found out):" : "A good example:");
+    for (size_t i = 0; i < lines.n; i++) {
+        const TwinLine *line = &lines.at[i];
+        if (!shown(&lines, i)) {
+            if (!left_out) printf("        …\n");
+            left_out = true;
+            continue;
+        }
+        left_out = false;
+        page_code(line->differs && line->found_out ? " >! " : line->differs ? "  > " : line->found_out ? "  ! " : "    ", line->text);
     }
 }
 
 static bool find_twin(Str name, Str *twin) {
     Str all = {twins_text, twins_text_size};
     for (size_t at = 0; at < all.len;) {
-        Str line = next_line(all, &at);
+        Str line = page_next_line(all, &at);
         if (!str_starts(line, STR("=== ")) || !str_eq(str_slice(line, 4, line.len), name)) continue;
         size_t lo = at, hi = at;
         while (at < all.len) {
             hi = at;
-            if (str_starts(next_line(all, &at), STR("=== "))) break;
+            if (str_starts(page_next_line(all, &at), STR("=== "))) break;
             hi = at;
         }
         *twin = str_slice(all, lo, hi);
@@ -139,21 +182,26 @@ static bool find_twin(Str name, Str *twin) {
 }
 
 static void print_field(const char *what, Str text) {
-    if (text.len) printf("%s: %.*s\n", what, (int)text.len, text.ptr);
+    if (text.len) page_words(what, text, 8);
 }
 
-void rule_print(const LibraryRule *rule) {
-    printf("%.*s\n%.*s.\n\n", (int)rule->name.len, rule->name.ptr, (int)rule->title.len, rule->title.ptr);
-    print_field("Why", rule->because);
-    print_field("How it is ranked", rule->severity);
-    print_field("Source", rule->source);
-    printf("The rule as the library writes it:\n");
-    for (size_t at = 0; at < rule->text.len;) {
-        Str line = next_line(rule->text, &at);
-        printf("    %.*s\n", (int)line.len, line.ptr);
-    }
+static const char *rank_words(Str severity) {
+    if (str_eq(severity, STR("must"))) return "must: broken, it is an error and holds the cards back";
+    return str_eq(severity, STR("note")) ? "note: broken, it is put on record" : "should: broken, it is a warning";
+}
+
+void rule_print(Arena *arena, const LibraryRule *rule) {
     Str twin;
+    printf("%.*s (a rule of the library)\n", (int)rule->name.len, rule->name.ptr);
+    page_words("", format_text(arena, NULL, "%S.", rule->title), 0);
+    putchar('\n');
+    print_field("Why:", rule->because);
+    print_field("Rank:", str_of(rank_words(rule->severity)));
+    print_field("Source:", rule->source);
+    printf("\nThe rule as the library writes it:\n\n");
+    for (size_t at = 0; at < rule->text.len;) page_code("    ", page_next_line(rule->text, &at));
     if (!find_twin(rule->name, &twin)) return;
-    print_twin(twin, true);
-    print_twin(twin, false);
+    print_twin(arena, twin, true);
+    print_twin(arena, twin, false);
+    printf("\nEvery number in the examples is invented. Groups that are done and not shown set\nthe aircraft up as the rule wants it.\n");
 }

@@ -14,5 +14,5 @@ typedef struct {
 } RuleList;
 
 RuleList rules_read(Arena *arena);
-void rule_print(const LibraryRule *rule);
+void rule_print(Arena *arena, const LibraryRule *rule);
 #endif

@@ -2,30 +2,25 @@
 #include "tool/why.h"
 #include "front/front.h"
 #include "tool/commands.h"
+#include "tool/page.h"
 #include "tool/rules.h"
 #include <stdio.h>
 #include <string.h>
 
 /* ---- pages: "== id", then the page as printed; "=== NAME" begins a frame, which only the tests read ---- */
-
-static Str next_line(Str text, size_t *at) {
-    size_t lo = *at, hi = lo;
-    while (hi < text.len && text.ptr[hi] != '\n') hi++;
-    *at = hi < text.len ? hi + 1 : hi;
-    return str_slice(text, lo, hi);
-}
+static const char *const weights[] = {"for the record", "a warning", "an error", "not decided"};
 
 static bool is_head(Str line) { return str_starts(line, STR("== ")) || str_starts(line, STR("=== ")); }
 
 static bool page_of(Str id, Str *page) {
     Str all = {why_text, why_text_size};
     for (size_t at = 0; at < all.len;) {
-        Str line = next_line(all, &at);
+        Str line = page_next_line(all, &at);
         if (!str_starts(line, STR("== ")) || !str_eq(str_slice(line, 3, line.len), id)) continue;
         size_t lo = at, hi = at;
         while (at < all.len) {
             hi = at;
-            if (is_head(next_line(all, &at))) break;
+            if (is_head(page_next_line(all, &at))) break;
             hi = at;
         }
         *page = str_slice(all, lo, hi);
@@ -34,18 +29,24 @@ static bool page_of(Str id, Str *page) {
     return false;
 }
 
-/* "--- bad in FRAME" is printed as "bad:" and what follows is set in. */
+static void print_head(Str id) {
+    for (size_t i = 1; i < FINDING_COUNT; i++)
+        if (str_eq(id, str_of(finding_info[i].id)))
+            printf("%s (%s)\n%s.\n\n", finding_info[i].id, weights[finding_info[i].severity], finding_info[i].title);
+}
+
+/* "--- bad in FRAME" heads an example, "--- shown by TEST" is for the tests alone. */
 static void print_page(Str id, Str page) {
     bool example = false;
-    printf("%.*s\n", (int)id.len, id.ptr);
+    print_head(id);
     for (size_t at = 0; at < page.len;) {
-        Str line = next_line(page, &at);
+        Str line = page_next_line(page, &at);
         bool head = str_starts(line, STR("--- "));
-        if (head) {
-            example = true;
-            bool good = str_starts(line, STR("--- good"));
-            printf("%s\n", good ? "A good example:" : "A bad example:");
-        } else printf("%s%.*s\n", example && line.len ? "    " : "", (int)line.len, line.ptr);
+        if (str_starts(line, STR("--- shown"))) continue;
+        if (head) printf("\n%s\n\n", str_starts(line, STR("--- good")) ? "A good example:" : "A bad example:");
+        else if (example) page_code("    ", line);
+        else printf("%.*s\n", (int)line.len, line.ptr);
+        example |= head;
     }
 }
 
@@ -81,22 +82,28 @@ static const LibraryRule *find_rule(const RuleList *rules, Str id) {
     return NULL;
 }
 
-static int explain(const RuleList *rules, Str id) {
+static int explain(Arena *arena, const RuleList *rules, Str id) {
     Str page;
     const LibraryRule *rule = find_rule(rules, id);
     if (page_of(id, &page)) print_page(id, page);
-    else if (rule) rule_print(rule);
+    else if (rule) rule_print(arena, rule);
     else return unknown(id, rules);
     return EXIT_CLEAN;
 }
 
 /* Without an ID: the index. */
+static void print_entry(Str id, Str title) {
+    char head[32];
+    snprintf(head, sizeof head, "    %-24.*s", (int)id.len, id.ptr);
+    page_words(head, title, 28);
+}
+
 static void print_index(const RuleList *rules) {
     printf("Findings:\n");
-    for (size_t i = 1; i < FINDING_COUNT; i++) printf("    %-22s %s\n", finding_info[i].id, finding_info[i].title);
-    printf("Rules of the library:\n");
-    for (size_t i = 0; i < rules->n; i++)
-        printf("    %-22.*s %.*s\n", (int)rules->at[i].name.len, rules->at[i].name.ptr, (int)rules->at[i].title.len, rules->at[i].title.ptr);
+    for (size_t i = 1; i < FINDING_COUNT; i++) print_entry(str_of(finding_info[i].id), str_of(finding_info[i].title));
+    printf("\nRules of the library:\n");
+    for (size_t i = 0; i < rules->n; i++) print_entry(rules->at[i].name, rules->at[i].title);
+    printf("\n`startwright why ID` explains one of them.\n");
 }
 
 int why_command(const Options *options) {
@@ -112,7 +119,7 @@ int why_command(const Options *options) {
     if (!options->n_files) print_index(&rules);
     for (size_t i = 0; i < options->n_files && !status; i++) {
         if (i) putchar('\n');
-        status = explain(&rules, str_of(options->files[i]));
+        status = explain(&arena, &rules, str_of(options->files[i]));
     }
     arena_free(&arena);
     return status;
