@@ -1,0 +1,121 @@
+"""Sources to measure with. Every function gives a text; all names and numbers are invented."""
+
+HEAD = """kind bench "Measured"
+control switch "Switch" { OFF, ON }
+control lever "Lever" { UP, DOWN }
+control valve "Valve" { SHUT, OPEN }
+scene door "Door" { SHUT, AJAR }
+gauge heat "Heat" degC
+"""
+
+ITEMS = (
+    'set     switch ON                   because "the book says so"',
+    "check   door SHUT, otherwise turn to away-{n}",
+    "set     lever DOWN                  # as drawn",
+    "set     valve OPEN",
+    "wait    at least 2 s",
+    "set     switch OFF",
+    "set     lever UP",
+    "set     valve SHUT",
+)
+
+
+def procedure(n, items, aircraft):
+    lines = [f'procedure run-{n} "Run {n}" for {aircraft} {{', "    begins with door SHUT"]
+    lines += ["    " + ITEMS[i % len(ITEMS)].format(n=n) for i in range(items)]
+    lines += ["    end RUNNING", "}", f'drill away-{n} "Away {n}" for {aircraft} {{', "    set     switch OFF",
+              "    end SECURED, no more starts", "}"]
+    return lines
+
+
+def plain(lines):
+    """Procedures of 80 items: what the front end reads."""
+    out = HEAD.splitlines() + ['aircraft marsh "Marsh" {', "    kind bench", "}"]
+    n = 0
+    while len(out) < lines:
+        out += procedure(n, 80, "marsh")
+        n += 1
+    return "\n".join(out) + "\n"
+
+
+def checked(lines):
+    """Procedures of 80 items, each with an aircraft and three gates of its own."""
+    out = HEAD.splitlines()
+    n = 0
+    while len(out) < lines:
+        out += [f'aircraft marsh-{n} "Marsh {n}" {{', "    kind bench", "}",
+                f'standard three-{n} "Three gates" {{',
+                f'    gate first-{n} "The switch is on before the lever goes down" {{',
+                "        at each lever becomes DOWN: switch ON", "        severity must", "    }",
+                f'    gate second-{n} "The door is looked at before the valve opens" {{',
+                "        before the first valve becomes OPEN: door seen SHUT", "        severity must", "    }",
+                f'    gate third-{n} "It ends with the switch off" {{', "        every end RUNNING: switch OFF", "        severity must",
+                "    }", "}", f'document paper-{n} "Paper {n}" {{', f"    for       marsh-{n}", f"    standard  three-{n}",
+                "    revision  1, effective 2031-01-01", "}"]
+        out += procedure(n, 80, f"marsh-{n}")
+        n += 1
+    return "\n".join(out) + "\n"
+
+
+def referring(lines):
+    """One reference to a name of the file's own on nearly every line."""
+    out = HEAD.splitlines()
+    n = 0
+    while len(out) < lines:
+        out.append(f'state ready-{n} means switch ON and lever DOWN' if n == 0 else
+                   f"state ready-{n} means ready-{n * 7919 % n} and valve OPEN")
+        n += 1
+    return "\n".join(out) + "\n"
+
+
+def doubled(lines):
+    """Every name is declared twice."""
+    half = [f'scene place-{n} "Place {n}" {{ HERE, THERE }}' for n in range(lines // 2)]
+    return "\n".join(half + half) + "\n"
+
+
+def mistaken(lines):
+    """A mistake on every line."""
+    wrong = ("set lever = DOWN", "check door SHUT;", "wait at least 2", 'set switch ON because', "expect within 5 s", "set set ON")
+    out = HEAD.splitlines() + ['procedure wrong "Wrong" {']
+    out += ["    " + wrong[i % len(wrong)] for i in range(lines - len(out) - 1)]
+    return "\n".join(out + ["}"]) + "\n"
+
+
+def device_tree(size):
+    """A device tree of about as many bytes."""
+    out = ["/dts-v1/;", "/ {"]
+    used, n = 0, 0
+    while used < size:
+        node = [f"\tnode{n} {{", f'\t\tcompatible = "marsh,thing{n % 97}", "marsh,any";', f"\t\tstart-up = <{n} 0x{n:x} 30 2>;",
+                f'\t\tlabel = "Switch {n}";', "\t\twanted;", f"\t\tlimits = <25 {n % 115}>;", "\t};"]
+        used += sum(len(line) + 1 for line in node)
+        out += node
+        n += 1
+    return "\n".join(out + ["};"]) + "\n"
+
+
+def eighty(tries=3):
+    """One procedure of 80 items with a try block and a window gate."""
+    out = ["use trade/starter"] + HEAD.splitlines()[1:]
+    out += ['source notes "Notes" edition "invented"', 'kind measured "Measured"', 'aircraft marsh "Marsh" {',
+            "    kind       measured, electric-start", "    value      run-down 8 s                                     from notes 1",
+            f"    duty       starter up to 10 s on, 20 s rest, {tries} tries, then 10 min rest  from notes 1", "}",
+            'standard window "Window" {', '    gate not-all-morning "Not all morning" {', "        in any 30 min: at most 3 crank-start",
+            "        severity must", "    }", "}", 'document paper "Paper" {', "    for       marsh", "    standard  window",
+            "    revision  1, effective 2031-01-01", "}", 'procedure run "Run" for marsh {',
+            "    begins with engine STOPPED"]
+    out += ["    set     master ON"]
+    out += ["    " + ITEMS[i % len(ITEMS)].format(n=0) for i in range(70)]
+    out += ["    try {", "        look    prop-area CLEAR, otherwise turn to away-0", "        call    clear", "        wait    at least 5 s", "        crank",
+            "    } until engine RUNNING, between tries {", "        check   engine STOPPED", "    } otherwise turn to away-0",
+            "    set     lever UP", "    end RUNNING, next start after 30 min", "}",
+            'drill away-0 "Away" for marsh {', "    set     master OFF", "    end SECURED, next start after 30 min", "}"]
+    return "\n".join(out) + "\n"
+
+
+def shell(lines):
+    out = ["#!/bin/sh"]
+    for n in range(lines - 1):
+        out.append(f'value_{n}="$1"; echo "$value_{n}"' if n % 10 else f"echo $value_{n}")
+    return "\n".join(out) + "\n"

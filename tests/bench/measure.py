@@ -1,0 +1,138 @@
+"""The driver of make bench: yardsticks and commands in turn, medians, one line for each figure: want and got."""
+import os
+import re
+import subprocess
+import sys
+
+import generate
+
+PROGRAM, WORK = os.path.abspath(sys.argv[1]), os.path.abspath(sys.argv[2])
+PARTS = sys.argv[3:] or ["start", "front", "check", "linear", "proof"]
+EXAMPLE = "examples/saltmarsh/marram.start"
+HUNDRED = "tests/bench/hundred.start"
+
+
+def tool(name):
+    return os.path.join(WORK, name)
+
+
+def put(name, text):
+    path = tool(name)
+    with open(path, "w", encoding="utf-8") as out:
+        out.write(text)
+    return path
+
+
+def race(rounds, *commands):
+    """For each command: median seconds, most memory in KiB, exit status."""
+    words = [tool("race"), str(rounds)]
+    for i, command in enumerate(commands):
+        words += (["--"] if i else []) + command
+    lines = subprocess.run(words, check=True, stdout=subprocess.PIPE, text=True).stdout.splitlines()
+    fields = [line.split() for line in lines]
+    return [(int(f[0]) / 1e9, int(f[2]), int(f[3])) for f in fields]
+
+
+def line(what, want, got, good=None):
+    mark = "" if good is None else "  ok" if good else "  MISSED"
+    print(f"{what:<66} want {want:<14} got {got}{mark}", flush=True)
+
+
+def expect_status(result, wanted, what):
+    if result[2] != wanted:
+        print(f"    ({what}: exit status {result[2]}, not {wanted})")
+
+
+def instructions(*command):
+    done = subprocess.run(["valgrind", "--tool=callgrind", f"--callgrind-out-file={tool('callgrind.out')}", *command],
+                          stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, check=False)
+    found = re.search(r"Collected : (\d+)", done.stderr)
+    return int(found.group(1)) if found else 0
+
+
+def part_start():
+    """Small files: what a person waits for."""
+    empty, tidy = [tool("empty")], [PROGRAM, "tidy", "--check", HUNDRED]
+    check, whole = [PROGRAM, "check", HUNDRED], [PROGRAM, "check", EXAMPLE]
+    base, tidied, checked = race(201, empty, tidy, check)
+    whole_base, example = race(21, empty, whole)
+    for result, what in ((tidied, "tidy"), (checked, "check"), (example, "the example")):
+        expect_status(result, 0, what)
+    print(f"an empty C program: {base[0] * 1e3:.2f} ms (beside the example {whole_base[0] * 1e3:.2f} ms)")
+    ratio = tidied[0] / base[0]
+    line("tidy --check of 100 lines, times the empty program", "<= 1.5", f"{ratio:.2f}", ratio <= 1.5)
+    ratio = checked[0] / base[0]
+    line("check of 100 lines, 2 drills, 30 gates, times the empty program", "<= 2.5", f"{ratio:.2f}", ratio <= 2.5)
+    line("check of the whole example", "< 15 ms", f"{example[0] * 1e3:.1f} ms", example[0] < 0.015)
+    most = max(tidied[1], checked[1], example[1])
+    line("most memory of these three", "<= 8 MiB", f"{most / 1024:.1f} MiB", most <= 8192)
+    for command, what in ((tidy, "tidy --check of 100 lines"), (check, "check of 100 lines"), (whole, "check of the example"),
+                          ([PROGRAM, "--version"], "--version")):
+        line(f"instructions of {what}", "(a figure)", f"{instructions(*command):,}")
+    broken = put("hundred-broken.start", open(HUNDRED, encoding="utf-8").read().replace("set     beacon ON", "set     beacn ON"))
+    linted = put("hundred.sh", generate.shell(100))
+    found, other = race(21, [PROGRAM, "check", broken], ["shellcheck", linted])
+    expect_status(found, 1, "the broken file")
+    expect_status(other, 1, "shellcheck")
+    ratio = found[0] / other[0]
+    line("first finding of 100 lines, times shellcheck's on 100 lines", "<= 0.1", f"{ratio:.3f}", ratio <= 0.1)
+
+
+def dtc(path):
+    return ["dtc", "-q", "-f", "-I", "dts", "-O", "null", "-o", tool("dtc.out"), "-W", "no-duplicate_label", "-E", "no-duplicate_label", path]
+
+
+def speed(what, text, command, want):
+    """The front end against dtc: MB a second, both as whole processes."""
+    path, tree_text = put("source.start", text), generate.device_tree(len(text))
+    tree = put("tree.dts", tree_text)
+    ours, theirs = race(5, command + [path], dtc(tree))
+    expect_status(ours, 0, what)
+    expect_status(theirs, 0, "dtc")
+    fast, slow = len(text) / ours[0] / 1e6, len(tree_text) / theirs[0] / 1e6
+    line(f"{what} ({fast:.1f} MB/s) to dtc's ({slow:.1f} MB/s)", f">= {want}", f"{fast / slow:.2f}", fast / slow >= want)
+    return ours, len(text)
+
+
+def part_front():
+    ours, size = speed("front end to the tree, 100,000 lines", generate.plain(100000), [tool("front")], 4)
+    line("    its memory for each byte of source", "<= 8", f"{ours[1] * 1024 / size:.1f}", ours[1] * 1024 / size <= 8)
+
+
+def part_check():
+    speed("whole check, 100,000 lines of 80-item procedures with 3 gates", generate.checked(100000), [PROGRAM, "check"], 2.5)
+
+
+def linear(what, maker, command, status):
+    small, large = maker(100000), maker(1000000)
+    small_path, large_path = put("small.start", small), put("large.start", large)
+    short, long = race(3, command + [small_path], command + [large_path])
+    expect_status(short, status, what)
+    expect_status(long, status, what)
+    ratio = long[0] / short[0]
+    line(f"{what}: 1,000,000 lines to 100,000 ({short[0]:.2f} s)", "<= 11", f"{ratio:.1f}", ratio <= 11)
+    each = long[1] * 1024 / len(large)
+    line("    memory for each byte of source", "<= 8", f"{each:.1f}", each <= 8)
+    for path in (small_path, large_path):
+        os.unlink(path)
+
+
+def part_linear():
+    linear("front end", generate.plain, [tool("front")], 0)
+    linear("front end, a mistake on every line", generate.mistaken, [tool("front")], 1)
+    linear("check, a reference a line", generate.referring, [PROGRAM, "check"], 0)
+    linear("check, every name twice", generate.doubled, [PROGRAM, "check"], 1)
+    linear("check, a mistake on every line", generate.mistaken, [PROGRAM, "check"], 1)
+
+
+def part_proof():
+    path = put("eighty.start", generate.eighty())
+    done = subprocess.run([tool("proof"), path, "51"], check=True, stdout=subprocess.PIPE, text=True)
+    for result in done.stdout.splitlines():
+        time, places, edges, rules, zones, _ = (int(field) for field in result.split())
+        line(f"proof of 80 items, three tries, a window gate ({places} places, {edges} edges, {rules} rule, {zones} zones)", "< 1 ms",
+             f"{time / 1e6:.2f} ms", time < 1e6)
+
+
+for part in PARTS:
+    globals()["part_" + part]()
