@@ -1,4 +1,5 @@
 /* All gates of one model, and the first pass. */
+#include "base/limits.h"
 #include "check/firstpass.h"
 #include "check/tell.h"
 #include "check/ways.h"
@@ -60,6 +61,17 @@ static Search *run_search(Checker *c, const Trial *trial) {
     return search;
 }
 
+/* Once more for the path, with more room: nodes are kept apart. */
+static Search *run_apart(Checker *c, const Trial *trial) {
+    enum { MORE = 4 };
+    CheckBudget budget = c->budget;
+    budget.zones = MORE * (budget.zones ? budget.zones : LIMIT_ZONES);
+    Search *search = search_new(c->scratch, trial->slice, trial->observer, c->store, budget);
+    search->apart = true;
+    search_run(search);
+    return search;
+}
+
 static Trial trial_make(Checker *c, Verdict *verdict, uint32_t part, const Frame *frame, Str *why) {
     const GateInstance *gate = verdict->gate;
     uint64_t *facts = ARENA_ARRAY(c->scratch, uint64_t, frame->fact_words);
@@ -74,7 +86,17 @@ static Trial trial_make(Checker *c, Verdict *verdict, uint32_t part, const Frame
     return trial;
 }
 
-static void report_broken(Checker *c, const Trial *trial, const Search *search) {
+static void report_broken(Checker *c, const Trial *trial) {
+    const Search *search = run_apart(c, trial);
+    const GateInstance *gate = trial->verdict->gate;
+    if (search->end != SEARCH_BROKEN) {
+        trial->verdict->kind = VERDICT_BROKEN;
+        trial->verdict->finding = finding_add(c->job->findings, FINDING_BROKEN, gate_span(gate),
+                                              "%S: a path breaks this; it is too long to be told", gate_title(c->job, gate));
+        trial->verdict->finding->severity = gate->severity;
+        trial->verdict->finding->gate = name_text(c->job->names, gate->name);
+        return;
+    }
     Path path = witness_path(c->scratch, search);
     Broken broken = {c->job, c->model, trial->verdict->gate, search, &path, trial->part};
     trial->verdict->kind = VERDICT_BROKEN;
@@ -141,8 +163,7 @@ static bool try_part(Checker *c, Verdict *verdict, uint32_t part) {
     case SEARCH_HOLDS: return true;
     case SEARCH_BROKEN:
         if (holds_at_pace(c, &trial)) return true;
-        search = run_search(c, &trial); /* the store holds the other search by now */
-        report_broken(c, &trial, search);
+        report_broken(c, &trial);
         return false;
     case SEARCH_BUDGET: not_decided(c, verdict, STR("its search grew beyond the budget")); return false;
     case SEARCH_STOPPED: not_decided(c, verdict, STR("the search was stopped")); return false;

@@ -1,5 +1,6 @@
 /* What the first pass says of single lines: never reached, never true, already so, waiting for ever, leading nowhere. */
 #include "check/firstpass.h"
+#include "check/observers.h"
 #include "check/words.h"
 #include <string.h>
 
@@ -257,6 +258,22 @@ static bool may_stay(const Lines *l, uint32_t node, uint32_t place) {
     return world || !sure;
 }
 
+/* Values kept here with which no edge can be taken, whatever the time. */
+static bool some_stuck(const Lines *l, uint32_t node, uint32_t place) {
+    const Search *s = l->first->search;
+    const Frame *f = s->frame;
+    uint32_t n = f->out_first[place + 1] - f->out_first[place];
+    const Formula *guards[64];
+    uint64_t parts[4 * MASK_WORDS];
+    if (n > 64) return false;
+    for (uint32_t k = 0; k < n; k++) {
+        guards[k] = s->slice->edges[f->out[f->out_first[place] + k]].guard;
+        if (!guards[k] || guards[k]->always) return false;
+    }
+    const Formula *any = formula_any(l->job->arena, guards, n);
+    return formula_parts(any, node_masks(s, node), s->slice->words, false, parts, 4 * MASK_WORDS / s->slice->words) > 0;
+}
+
 static void read_nodes(Lines *l) {
     const Store *store = l->first->search->store;
     for (uint32_t n = 0; n < store->n_nodes; n++) {
@@ -267,7 +284,7 @@ static void read_nodes(Lines *l) {
         const Item *item = l->m->places[place].item;
         bool check = item->kind == STMT_CHECK || item->kind == STMT_LOOK;
         if (check && !has_otherwise(item) && !l->waits[group] && !due_here(l, n, place)) l->waits[group] = may_stay(l, n, place);
-        if (!check && !node->moved) l->dead[group] = true;
+        if (!check && !l->dead[group]) l->dead[group] = !node->moved || some_stuck(l, n, place);
     }
 }
 

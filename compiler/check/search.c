@@ -35,60 +35,86 @@ static void slots_grow(Store *store) {
     }
 }
 
-static uint32_t hash_state(uint32_t place, uint32_t state, const uint64_t *masks, uint32_t words) {
+static uint32_t hash_state(uint32_t place, uint32_t state) {
     uint64_t h = ((uint64_t)place << 32 | state) * UINT64_C(0x9e3779b97f4a7c15);
-    for (uint32_t w = 0; w < words; w++) h = (h ^ (h >> 29) ^ masks[w]) * UINT64_C(0xbf58476d1ce4e5b9);
     return (uint32_t)(h ^ (h >> 32));
 }
 
-/* The bucket of a discrete state, made when new. */
-static uint32_t bucket_of(Search *s, uint32_t place, uint32_t state, const uint64_t *masks) {
+/* The bucket of a place and observer's state, made when new. */
+static uint32_t bucket_of(Search *s, uint32_t place, uint32_t state) {
     Store *store = s->store;
-    uint32_t words = s->slice->words, hash = hash_state(place, state, masks, words);
+    uint32_t hash = hash_state(place, state);
     if ((store->n_buckets + 1) * 2 > store->slot_mask) slots_grow(store);
     uint32_t at = hash & store->slot_mask;
     for (; store->slots[at]; at = (at + 1) & store->slot_mask) {
-        uint32_t b = store->slots[at] - 1;
-        const Bucket *have = &store->buckets[b];
-        if (have->hash != hash || have->place != place || have->state != state) continue;
-        if (!memcmp(store->masks + (size_t)b * words, masks, words * sizeof *masks)) return b;
+        const Bucket *have = &store->buckets[store->slots[at] - 1];
+        if (have->place == place && have->state == state) return store->slots[at] - 1;
     }
     size_t cap = store->cap_buckets;
     store->buckets = pool_room(store->arena, store->buckets, store->n_buckets, &cap, 1, sizeof *store->buckets);
     store->cap_buckets = (uint32_t)cap;
-    store->masks = pool_room(store->arena, store->masks, (size_t)store->n_buckets * words, &store->cap_masks, words, sizeof *masks);
     uint32_t b = store->n_buckets++;
     store->buckets[b] = (Bucket){place, state, NO_INDEX, hash};
-    memcpy(store->masks + (size_t)b * words, masks, words * sizeof *masks);
     store->slots[at] = b + 1;
     return b;
 }
 
 const uint64_t *node_masks(const Search *search, uint32_t node) {
-    return search->store->masks + (size_t)search->store->nodes[node].bucket * search->slice->words;
+    return search->store->masks + (size_t)node * search->slice->words;
 }
 
-static bool covered(Search *s, Bucket *bucket, const Zone *zone) {
+static bool within(const uint64_t *inner, const uint64_t *outer, uint32_t words) {
+    for (uint32_t w = 0; w < words; w++)
+        if (inner[w] & ~outer[w]) return false;
+    return true;
+}
+
+/* Do they differ in the values of one fact only? */
+static bool one_apart(const Search *s, const uint64_t *a, const uint64_t *b) {
+    uint32_t words = s->slice->words, at = words;
+    for (uint32_t w = 0; w < words; w++) {
+        if (a[w] == b[w]) continue;
+        if (at != words) return false;
+        at = w;
+    }
+    if (at == words) return false;
+    uint64_t differing = a[at] ^ b[at];
+    return !(differing & ~s->slice->field_of[at * 64 + (uint32_t)__builtin_ctzll(differing)]);
+}
+
+/* Looks for nodes that cover the new one, are covered by it, or together with it are one; masks then grow to that one. */
+static bool fits_in(Search *s, Bucket *bucket, uint64_t *masks, const Zone *zone, bool still) {
     Store *store = s->store;
+    uint32_t words = s->slice->words;
+    size_t size = (size_t)zone->n * zone->n * sizeof zone->d[0];
     for (uint32_t *link = &bucket->first; *link != NO_INDEX;) {
         Node *node = &store->nodes[*link];
         const int32_t *have = store->zones + node->zone;
-        if (zone_within(zone->d, have, zone->n)) return true;
-        if (!zone_within(have, zone->d, zone->n)) {
+        uint64_t *facts = store->masks + (size_t)*link * words;
+        if (within(masks, facts, words) && zone_within(zone->d, have, zone->n)) return true;
+        bool covers = within(facts, masks, words) && zone_within(have, zone->d, zone->n);
+        bool joins = !covers && !s->apart && node->still == still && one_apart(s, masks, facts) && !memcmp(have, zone->d, size);
+        if (!covers && !joins) {
             link = &node->next;
             continue;
         }
-        node->gone = 1; /* its successors would all be covered by those of the new one */
+        node->gone = 1; /* its successors are all covered by those of the new one */
         *link = node->next;
+        if (!joins) continue;
+        for (uint32_t w = 0; w < words; w++) masks[w] |= facts[w];
+        link = &bucket->first;
     }
     return false;
 }
 
-static uint32_t add_node(Search *s, uint32_t b, const Zone *zone, bool still) {
+static uint32_t add_node(Search *s, uint32_t b, const uint64_t *masks, const Zone *zone, bool still) {
     Store *store = s->store;
+    uint32_t words = s->slice->words;
     size_t size = (size_t)zone->n * zone->n;
     store->zones = pool_room(store->arena, store->zones, store->n_zones, &store->cap_zones, size, sizeof *store->zones);
     memcpy(store->zones + store->n_zones, zone->d, size * sizeof *zone->d);
+    store->masks = pool_room(store->arena, store->masks, (size_t)store->n_nodes * words, &store->cap_masks, words, sizeof *masks);
+    memcpy(store->masks + (size_t)store->n_nodes * words, masks, words * sizeof *masks);
     uint32_t id = node_new(store);
     store->nodes[id] = (Node){.bucket = b, .zone = (uint32_t)store->n_zones, .parent = s->node, .edge = s->edge,
                               .next = store->buckets[b].first, .least = s->move.least, .most = s->move.most,
@@ -101,7 +127,7 @@ static uint32_t add_node(Search *s, uint32_t b, const Zone *zone, bool still) {
 /* bad: 1 by the edge, 2 by time that goes on in the place entered. */
 static void found_bad(Search *s, uint32_t place, uint32_t state, const uint64_t *masks, const Zone *zone, uint8_t bad) {
     if (s->end != SEARCH_HOLDS) return;
-    uint32_t id = add_node(s, bucket_of(s, place, state, masks), zone, false);
+    uint32_t id = add_node(s, bucket_of(s, place, state), masks, zone, false);
     s->store->nodes[id].bad = bad;
     s->bad = id;
     s->end = SEARCH_BROKEN;
@@ -131,9 +157,10 @@ static void store_zone(Search *s, const Entry *entry, Zone *zone, bool still) {
         return;
     }
     zone_extrapolate(zone, entry->lower, entry->upper);
-    uint32_t b = bucket_of(s, entry->place, entry->state, entry->masks);
-    if (covered(s, &s->store->buckets[b], zone)) return;
-    add_node(s, b, zone, still);
+    uint32_t b = bucket_of(s, entry->place, entry->state);
+    uint64_t masks[MASK_WORDS];
+    memcpy(masks, entry->masks, s->slice->words * sizeof *masks);
+    if (!fits_in(s, &s->store->buckets[b], masks, zone, still)) add_node(s, b, masks, zone, still);
 }
 
 static void zone_copy(Zone *to, const Zone *from) {
@@ -289,12 +316,15 @@ void step_tested(const Step *step) {
 void step_go(const Step *step, const uint64_t *after, Move move) {
     Search *s = step->search;
     if (s->end != SEARCH_HOLDS) return;
-    Zone *zone = &s->work;
-    zone_copy(zone, &s->guarded);
+    const Zone *zone = s->guarded;
     bool kept = s->observer && s->observer->states[s->state].clocked;
-    if (kept && move.least >= 0 && !zone_at_least(zone, s->here_dims - 1, move.least)) return;
-    if (kept && move.most >= 0 && !zone_at_most(zone, s->here_dims - 1, move.most)) return;
     if (!kept && move.least > 0) return;
+    if (kept && (move.least >= 0 || move.most >= 0)) {
+        zone = &s->told;
+        zone_copy(&s->told, s->guarded);
+        if (move.least >= 0 && !zone_at_least(&s->told, s->here_dims - 1, move.least)) return;
+        if (move.most >= 0 && !zone_at_most(&s->told, s->here_dims - 1, move.most)) return;
+    }
     s->move = move;
     s->edge = step->edge;
     s->store->nodes[s->node].moved = 1;
@@ -457,13 +487,15 @@ static void act(Search *s, uint32_t e, const uint64_t *before) {
 }
 
 static bool bounds_hold(Search *s, const Edge *edge) {
-    zone_copy(&s->guarded, &s->zone);
-    if (s->frame->untimed) return true;
+    s->guarded = &s->zone;
+    if (!edge->n_bounds || s->frame->untimed) return true;
+    s->guarded = &s->bounded;
+    zone_copy(&s->bounded, &s->zone);
     for (uint32_t b = 0; b < edge->n_bounds; b++) {
         const Bound *bound = &edge->bounds[b];
         uint8_t row = s->clock_at[bound->clock];
-        if (bound->least_ms >= 0 && !zone_at_least(&s->guarded, row, (int32_t)bound->least_ms)) return false;
-        if (bound->most_ms >= 0 && !zone_at_most(&s->guarded, row, (int32_t)bound->most_ms)) return false;
+        if (bound->least_ms >= 0 && !zone_at_least(&s->bounded, row, (int32_t)bound->least_ms)) return false;
+        if (bound->most_ms >= 0 && !zone_at_most(&s->bounded, row, (int32_t)bound->most_ms)) return false;
     }
     return true;
 }

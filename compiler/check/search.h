@@ -89,7 +89,7 @@ typedef struct {
     uint8_t reset, still, gone, bad, moved; /* moved: some edge leaves it; still: entered past a deadline, no time passes; gone: another node covers it */
 } Node;
 typedef struct {
-    uint32_t place, state, first, hash;
+    uint32_t place, state, first, hash; /* first: its nodes, linked by next */
 } Bucket;
 
 typedef struct {
@@ -98,7 +98,7 @@ typedef struct {
     uint32_t n_nodes, cap_nodes;
     Bucket *buckets;
     uint32_t n_buckets, cap_buckets;
-    uint64_t *masks; /* of bucket b: masks + b * words */
+    uint64_t *masks; /* of node n: masks + n * words */
     size_t cap_masks;
     int32_t *zones;
     size_t n_zones, cap_zones;
@@ -114,6 +114,7 @@ typedef struct Search {
     const Observer *observer;
     Store *store;
     CheckBudget budget;
+    bool apart;             /* keeps nodes apart that together say the same: for paths that are told */
     uint64_t *edge_taken;   /* sets of edges */
     uint64_t *out_taken;    /* by index into frame->out: edges taken at each place */
     uint64_t *edge_tested;
@@ -124,12 +125,15 @@ typedef struct Search {
     uint32_t node, place, state, here_dims;
     uint64_t here[MASK_WORDS], before[MASK_WORDS];
     uint8_t clock_at[256];  /* by clock: its row, 0: not kept here */
-    Zone zone, guarded, work, arrived;
+    Zone zone, work, arrived, bounded, told;
+    const Zone *guarded;    /* the node's zone within the bounds of the edge */
     Move move;
     uint32_t edge, out_index;
     size_t scratch_used;
 } Search;
 
+/* The search goes on over sets of facts: nodes that differ in the values of one fact only are one node, so a path that is told must
+   come from a search with `apart`. */
 Search *search_new(Arena *arena, const Slice *slice, const Observer *observer, Store *store, CheckBudget budget);
 SearchEnd search_run(Search *search);
 const uint64_t *node_masks(const Search *search, uint32_t node);

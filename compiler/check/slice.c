@@ -353,6 +353,16 @@ static void slice_edge(Slice *s, uint32_t e) {
     }
 }
 
+static void list_fields(Slice *s) {
+    const Model *m = s->frame->model;
+    s->field_of = ARENA_ARRAY(s->arena, uint64_t, (size_t)s->words * 64);
+    for (uint32_t f = 0; f < m->n_facts; f++) {
+        Field field = s->fields[f];
+        if (field.word == NO_WORD) continue;
+        for (uint32_t bit = 0; bit < field.width; bit++) s->field_of[field.word * 64u + field.shift + bit] = field_bits(s, f);
+    }
+}
+
 static void bury_dead(Slice *s, const uint64_t *wanted) {
     const Frame *f = s->frame;
     const Model *m = f->model;
@@ -402,6 +412,7 @@ Slice *slice_make(Arena *arena, const Frame *frame, const uint64_t *wanted) {
     if (s->too_large) return s;
     s->edges = ARENA_ARRAY(arena, SliceEdge, frame->model->n_edges + 1u);
     for (uint32_t e = 0; e < frame->model->n_edges; e++) slice_edge(s, e);
+    list_fields(s);
     bury_dead(s, wanted);
     if (!frame->untimed) slice_deadlines(s);
     if (frame->paces) slice_pace(s);

@@ -106,6 +106,7 @@ typedef struct {
     Arena *arena;
     Field *fields;    /* by fact; word == NO_WORD: not in the slice */
     uint32_t words;
+    uint64_t *field_of; /* [word * 64 + bit]: all bits of the fact it belongs to */
     SliceEdge *edges; /* by edge */
     SliceDue *dues;   /* as frame->due */
     const Formula **pace_when; /* by place, where the frame has the pace; NULL: always */
