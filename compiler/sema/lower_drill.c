@@ -180,6 +180,19 @@ void drills_lower(Lower *l) {
 }
 
 /* ---- entering by the cue ---- */
+/* Breaking into a crank ends it, so the starter goes out, unless the drill keeps cranking. */
+static void break_into_cranks(Lower *l, const Drill *drill, Raw *raw) {
+    for (uint32_t i = 0; i < l->tail->n_things && !drill->keeps_cranking; i++) {
+        const Thing *thing = &l->tail->things[i];
+        if (thing->kind != THING_CONTROL || thing->fact == NO_INDEX || l->crank_clocks[thing->fact] == NO_INDEX)
+            continue;
+        uint64_t still = fact_all(&l->facts.at[thing->fact]);
+        for (uint32_t p = 0; p < thing->n_positions && p < 64; p++)
+            still &= ~(thing->positions[p].turns ? UINT64_C(1) << p : 0);
+        if (still) load_change(l, &raw->load, thing->fact, still & (~still + 1));
+    }
+}
+
 static void enter_edges(Lower *l, uint32_t index, const CueWay *cue, uint32_t scope) {
     const Drill *drill = &l->tail->drills[index];
     const Guard *guard = guard_make(l->arena, l->facts.at, cue->test, false, &l->over);
@@ -203,6 +216,7 @@ static void enter_edges(Lower *l, uint32_t index, const CueWay *cue, uint32_t sc
         if (cue->ms > 0 && l->armed_clocks[index] != NO_INDEX)
             load_bound(l, &raw.load, l->armed_clocks[index], cue->ms, -1);
         drill_entered(l, index, &raw);
+        break_into_cranks(l, drill, &raw);
         raw_finish(l, &raw, &l->ambient);
     }
 }
