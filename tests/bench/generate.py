@@ -83,16 +83,19 @@ def mistaken(lines):
 
 
 def device_tree(size):
-    """A device tree of about as many bytes."""
+    """A device tree of about as many bytes: nodes in groups of a hundred, since dtc cannot read 10,000 in a row."""
     out = ["/dts-v1/;", "/ {"]
     used, n = 0, 0
     while used < size:
-        node = [f"\tnode{n} {{", f'\t\tcompatible = "marsh,thing{n % 97}", "marsh,any";', f"\t\tstart-up = <{n} 0x{n:x} 30 2>;",
-                f'\t\tlabel = "Switch {n}";', "\t\twanted;", f"\t\tlimits = <25 {n % 115}>;", "\t};"]
+        node = [f"\tgroup{n} {{"] if n % 100 == 0 else []
+        node += [f"\t\tnode{n} {{", f'\t\t\tcompatible = "marsh,thing{n % 97}", "marsh,any";', f"\t\t\tstart-up = <{n} 0x{n:x} 30 2>;",
+                 f'\t\t\tlabel = "Switch {n}";', "\t\t\twanted;", f"\t\t\tlimits = <25 {n % 115}>;", "\t\t};"]
+        if n % 100 == 99:
+            node.append("\t};")
         used += sum(len(line) + 1 for line in node)
         out += node
         n += 1
-    return "\n".join(out + ["};"]) + "\n"
+    return "\n".join(out + ([] if n % 100 == 0 else ["\t};"]) + ["};"]) + "\n"
 
 
 def eighty(tries=3):
@@ -101,7 +104,7 @@ def eighty(tries=3):
     out += ['source notes "Notes" edition "invented"', 'kind measured "Measured"', 'aircraft marsh "Marsh" {',
             "    kind       measured, electric-start", "    value      run-down 8 s                                     from notes 1",
             f"    duty       starter up to 10 s on, 20 s rest, {tries} tries, then 10 min rest  from notes 1", "}",
-            'standard window "Window" {', '    gate not-all-morning "Not all morning" {', "        in any 30 min: at most 3 crank-start",
+            'standard window "Window" {', '    gate not-all-morning "Not all morning" {', "        in any 30 min: at most 9 crank-start",
             "        severity must", "    }", "}", 'document paper "Paper" {', "    for       marsh", "    standard  window",
             "    revision  1, effective 2031-01-01", "}", 'procedure run "Run" for marsh {',
             "    begins with engine STOPPED"]
