@@ -1,3 +1,5 @@
 # The fire drill no longer keeps cranking.
-# finds: fire-order
+# finds: fire-order fire-no-retry
+# with: clear-call clear-pause fresh-call last-look still-first
+# tail: qm-1
 /^ *keeps cranking/d
