@@ -105,6 +105,8 @@ static Edges engines_here(Lower *l) {
 }
 
 /* ---- from the scratch to the model ---- */
+enum { SCRATCH_BYTES = 2 << 20 }; /* small procedures share it: giving memory back costs more than a few of them need */
+
 static const Guard *guard_keep(Lower *l, const Guard *guard) {
     if (!guard) return NULL;
     size_t n = 0;
@@ -138,7 +140,7 @@ static void procedure_keep(Lower *l, size_t edge_lo, size_t ambient_lo, size_t d
         l->deadlines.at[i].deadline.when = guard_keep(l, l->deadlines.at[i].deadline.when);
     }
     l->stand.masks = NULL;
-    arena_free(&l->scratch);
+    if (l->scratch.total > SCRATCH_BYTES) arena_free(&l->scratch);
     l->arena = l->keep;
 }
 
