@@ -40,6 +40,16 @@ static uint32_t hash_state(uint32_t place, uint32_t state) {
     return (uint32_t)(h ^ (h >> 32));
 }
 
+static uint32_t bucket_find(const Store *store, uint32_t place, uint32_t state) {
+    if (!store->slots) return NO_INDEX;
+    uint32_t at = hash_state(place, state) & store->slot_mask;
+    for (; store->slots[at]; at = (at + 1) & store->slot_mask) {
+        const Bucket *have = &store->buckets[store->slots[at] - 1];
+        if (have->place == place && have->state == state) return store->slots[at] - 1;
+    }
+    return NO_INDEX;
+}
+
 /* The bucket of a place and observer's state, made when new. */
 static uint32_t bucket_of(Search *s, uint32_t place, uint32_t state) {
     Store *store = s->store;
@@ -107,6 +117,18 @@ static bool fits_in(Search *s, Bucket *bucket, uint64_t *masks, const Zone *zone
     return false;
 }
 
+/* Is all that arrives already part of a node? That is closed under time passing, so this can be asked before time passes. */
+static bool arrives_covered(const Search *s, uint32_t place, uint32_t state, const uint64_t *masks) {
+    const Store *store = s->store;
+    uint32_t b = bucket_find(store, place, state);
+    if (b == NO_INDEX) return false;
+    for (uint32_t n = store->buckets[b].first; n != NO_INDEX; n = store->nodes[n].next) {
+        if (!within(masks, store->masks + (size_t)n * s->slice->words, s->slice->words)) continue;
+        if (zone_within(s->arrived.d, store->zones + store->nodes[n].zone, s->arrived.n)) return true;
+    }
+    return false;
+}
+
 static uint32_t add_node(Search *s, uint32_t b, const uint64_t *masks, const Zone *zone, bool still) {
     Store *store = s->store;
     uint32_t words = s->slice->words;
@@ -121,6 +143,10 @@ static uint32_t add_node(Search *s, uint32_t b, const uint64_t *masks, const Zon
                               .reset = s->move.reset, .still = still};
     store->n_zones += size;
     store->buckets[b].first = id;
+    uint32_t place = store->buckets[b].place;
+    store->nodes[id].todo = s->todo[place];
+    s->todo[place] = id;
+    set_bit(s->place_todo, place);
     return id;
 }
 
@@ -336,7 +362,7 @@ void step_go(const Step *step, const uint64_t *after, Move move) {
     uint32_t n = pick_clocks(s, &entry, &s->frame->model->edges[step->edge], pick);
     zone_pick(&s->arrived, zone, pick, n);
     if (move.bad) found_bad(s, entry.place, entry.state, after, &s->arrived, 1);
-    else due_from(s, &entry, s->frame->due_first[entry.place]);
+    else if (!arrives_covered(s, entry.place, entry.state, after)) due_from(s, &entry, s->frame->due_first[entry.place]);
 }
 
 /* ---- one edge from one node ---- */
@@ -555,6 +581,9 @@ Search *search_new(Arena *arena, const Slice *slice, const Observer *observer, S
     s->out_taken = ARENA_ARRAY(arena, uint64_t, slice->frame->out_first[m->n_places] / 64 + 1u);
     s->edge_tested = ARENA_ARRAY(arena, uint64_t, m->n_edges / 64 + 1u);
     s->place_seen = ARENA_ARRAY(arena, uint64_t, m->n_places / 64 + 1u);
+    s->place_todo = ARENA_ARRAY(arena, uint64_t, m->n_places / 64 + 1u);
+    s->todo = ARENA_ARRAY(arena, uint32_t, m->n_places + 1u);
+    memset(s->todo, 0xff, (m->n_places + 1u) * sizeof *s->todo);
     return s;
 }
 
@@ -586,15 +615,48 @@ static bool within_budget(Search *s, uint32_t next) {
     return s->end == SEARCH_HOLDS;
 }
 
+/* Fewest steps first. */
+static void run_in_order(Search *s) {
+    for (uint32_t next = 0; next < s->store->n_nodes && s->end == SEARCH_HOLDS; next++) {
+        if (!within_budget(s, next)) break;
+        if (!s->store->nodes[next].gone) expand(s, next);
+    }
+}
+
+static uint32_t next_place(const Search *s, uint32_t from) {
+    uint32_t n_words = s->frame->model->n_places / 64 + 1;
+    for (uint32_t w = from / 64; w < n_words; w++) {
+        uint64_t bits = s->place_todo[w];
+        if (w == from / 64) bits &= ~UINT64_C(0) << (from % 64);
+        if (bits) return w * 64 + (uint32_t)__builtin_ctzll(bits);
+    }
+    return NO_INDEX;
+}
+
+/* Place after place in the order of the text, again and again: what comes together at a place is joined before it goes on. */
+static void run_by_place(Search *s) {
+    uint32_t count = 0;
+    for (uint32_t place = next_place(s, 0); place != NO_INDEX && s->end == SEARCH_HOLDS;) {
+        s->place_todo[place / 64] &= ~(UINT64_C(1) << (place % 64));
+        while (s->todo[place] != NO_INDEX && s->end == SEARCH_HOLDS) {
+            uint32_t node = s->todo[place];
+            s->todo[place] = s->store->nodes[node].todo;
+            if (s->store->nodes[node].gone) continue;
+            if (!within_budget(s, count++)) return;
+            expand(s, node);
+        }
+        place = next_place(s, place + 1);
+        if (place == NO_INDEX) place = next_place(s, 0);
+    }
+}
+
 SearchEnd search_run(Search *s) {
     s->end = SEARCH_HOLDS;
     if (s->slice->too_large || s->frame->model->n_clocks > 256) return s->end = SEARCH_BUDGET;
     store_clear(s->store);
     begin(s);
-    for (uint32_t next = 0; next < s->store->n_nodes && s->end == SEARCH_HOLDS; next++) {
-        if (!within_budget(s, next)) break;
-        if (!s->store->nodes[next].gone) expand(s, next);
-    }
+    if (s->apart) run_in_order(s);
+    else run_by_place(s);
     return s->end;
 }
 
