@@ -1,3 +1,3 @@
 # The stuck starter's drill forgets the alternator.
 # finds: stuck-power secured-ends
-/set alternator OFF  .*feeds the same bus/d
+/set *alternator OFF .*feeds the same bus/d

@@ -1,5 +1,5 @@
 # The chocks are looked for before the brake is on.
 # finds: brake-before-chocks
 # tail: qm-1
-/^    set     parking-brake ON/d
-s/^    brief   passengers .*/&\n    set     parking-brake ON/
+/^    set  *parking-brake ON/d
+s/^    brief  *passengers .*/&\n    set     parking-brake ON/

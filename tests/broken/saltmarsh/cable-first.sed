@@ -1,4 +1,4 @@
 # External power goes off before the battery is on.
 # finds: never-without-power
-/set     master ON  .*never a moment/d
-s/^        set     ground-power OFF/&\n        set     master ON/
+/set  *master ON .*never a moment/d
+/^procedure external-start/,/^}/s/^        set  *ground-power OFF/&\n        set master ON/

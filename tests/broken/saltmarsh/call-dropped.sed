@@ -2,6 +2,6 @@
 # finds: clear-call clear-pause fresh-call last-look not-clear-obeyed
 # with: beacon-at-call ignition-after-call ignition-off-at-call look-after-person
 # tail: qm-1
-/^ *call    clear,/d
+/^ *call  *clear,/d
 /listen: wait/d
-/wait    up to clear-age/d
+/wait  *up to clear-age/d

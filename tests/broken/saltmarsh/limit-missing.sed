@@ -1,3 +1,3 @@
 # Nobody gave the stroke limit of the primer that was fitted.
 # finds: value-missing
-/value      prime-limit/d
+/value  *prime-limit/d

@@ -2,4 +2,4 @@
 # finds: clear-call
 # with: ignition-after-call look-after-person not-clear-obeyed
 # tail: qm-1
-/^ *look    prop-area CLEAR/d
+/^ *look  *prop-area CLEAR/d

@@ -2,4 +2,4 @@
 # finds: secured-ends
 # with: abandoned-ends key-out never-holds never-reached waits-for-ever ready-ends smoke-power-first stuck-fuel
 # tail: qm-1
-/^group stop-engine/,/^}/{/set     mixture CUTOFF/d}
+/^group stop-engine/,/^}/{/set  *mixture CUTOFF/d}

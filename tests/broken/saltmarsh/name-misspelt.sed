@@ -1,3 +1,3 @@
 # A control's name is misspelt.
 # finds: name-unknown
-s/set     carb-heat COLD/set     carb-heet COLD/
+s/set  *carb-heat COLD/set     carb-heet COLD/
