@@ -75,8 +75,17 @@ static bool collect(void *context, const char *bytes, size_t n) {
     return true;
 }
 
-/* Made whole in memory, then put in its place: a full disk leaves the old file. */
-static int write_output(Run *run, size_t index, const char *into) {
+typedef struct {
+    const SwOutput *output;
+    char *path, *beside;
+} Staged;
+typedef struct {
+    Staged *at;
+    size_t n;
+} StagedList;
+
+/* Made whole in memory, then written beside its place: a full disk leaves the old file. */
+static int stage_output(Run *run, size_t index, const char *into, StagedList *list) {
     const SwOutput *output = &run->unit->outputs[index];
     Buf bytes = {&run->texts, NULL, 0, 0}, path = {&run->texts, NULL, 0, 0};
     buf_text(&path, into);
@@ -87,32 +96,73 @@ static int write_output(Run *run, size_t index, const char *into) {
         fprintf(stderr, "startwright: %s could not be made: there is no memory left\n", path.ptr);
         return EXIT_FAULT;
     }
+    Staged staged = {output, path.ptr, NULL};
     Str why_not;
-    if (!file_replace(path.ptr, buf_view(&bytes), &why_not)) {
-        fprintf(stderr, "startwright: cannot write %s: %.*s; what stood there is unchanged\n", path.ptr, (int)why_not.len, why_not.ptr);
+    if (!file_stage(path.ptr, buf_view(&bytes), &staged.beside, &why_not)) {
+        fprintf(stderr, "startwright: cannot write %s: %.*s; nothing was written, what stood there is unchanged\n", path.ptr,
+                (int)why_not.len, why_not.ptr);
         return EXIT_USAGE;
     }
-    const char *mark = output->not_proved ? "  NOT PROVED" : output->draft ? "  DRAFT: not approved" : "";
-    printf("%s%s\n", path.ptr, mark);
+    list->at[list->n++] = staged;
+    return 0;
+}
+
+static int settle_outputs(StagedList *list) {
+    int status = 0;
+    for (size_t i = 0; i < list->n; i++) {
+        Str why_not;
+        if (file_settle(list->at[i].path, list->at[i].beside, &why_not)) continue;
+        fprintf(stderr, "startwright: cannot write %s: %.*s; what stood there is unchanged\n", list->at[i].path, (int)why_not.len,
+                why_not.ptr);
+        list->at[i].output = NULL;
+        status = EXIT_USAGE;
+    }
+    return status;
+}
+
+static void list_outputs(const StagedList *list) {
+    for (size_t i = 0; i < list->n; i++) {
+        const SwOutput *output = list->at[i].output;
+        if (output) printf("%s%s\n", list->at[i].path, output->not_proved ? "  NOT PROVED" : output->draft ? "  DRAFT: not approved" : "");
+    }
+    if (!list->n) printf("Nothing was written: no document asks for that kind of output.\n");
+}
+
+/* All of a run's outputs or none: a card of one revision must not stand beside a table of another. */
+static int write_all_outputs(Run *run, const Options *options) {
+    StagedList list = {arena_array(&run->texts, run->unit->n_outputs, sizeof(Staged)), 0};
+    int status = 0;
+    for (size_t i = 0; !status && i < run->unit->n_outputs; i++)
+        if (kind_wanted(options->value[OPTION_ONLY], run->unit->outputs[i].kind))
+            status = stage_output(run, i, options->value[OPTION_INTO], &list);
+    if (status) {
+        for (size_t i = 0; i < list.n; i++) file_unstage(list.at[i].beside);
+        return status;
+    }
+    status = settle_outputs(&list);
+    list_outputs(&list);
+    return status;
+}
+
+static int nothing_to_write(const SwUnit *unit) {
+    if (!unit->errors && !unit->undecided) {
+        fprintf(stderr, "startwright issue: nothing was written: no aircraft stands in these files\n");
+        return EXIT_USAGE;
+    }
+    printf("Nothing was written: %s.\n", unit->tails ? "errors are open (--draft writes all the same, marked NOT PROVED)"
+                                                     : "nothing could be proved until the errors above are mended");
     return 0;
 }
 
 static int write_outputs(Run *run, const Options *options) {
-    const char *into = options->value[OPTION_INTO], *only = options->value[OPTION_ONLY];
+    const char *into = options->value[OPTION_INTO];
     Str why_not;
-    if (!run->unit->n_outputs) {
-        printf("Nothing was written: %s.\n", run->unit->tails ? "errors are open (--draft writes all the same, marked NOT PROVED)"
-                                                              : "nothing could be proved until the errors above are mended");
-        return 0;
-    }
+    if (!run->unit->n_outputs) return nothing_to_write(run->unit);
     if (!folder_make(into, &why_not)) {
         fprintf(stderr, "startwright: cannot use the folder %s: %.*s\n", into, (int)why_not.len, why_not.ptr);
         return EXIT_USAGE;
     }
-    int status = 0;
-    for (size_t i = 0; !status && i < run->unit->n_outputs; i++)
-        if (kind_wanted(only, run->unit->outputs[i].kind)) status = write_output(run, i, into);
-    return status;
+    return write_all_outputs(run, options);
 }
 
 int issue_command(const Options *options) {

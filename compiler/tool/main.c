@@ -3,6 +3,7 @@
 #include "tool/options.h"
 #include "tool/tidy.h"
 #include "workspace/startwright.h"
+#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -36,7 +37,14 @@ static int run_command(int argc, char **argv) {
     return status;
 }
 
+/* A stream that is closed from the start must not become one of our files. What takes its place fails at once. */
+static void fill_closed_streams(void) {
+    for (int stream = 0; stream < 3; stream++)
+        if (fcntl(stream, F_GETFD) < 0) (void)!open("/dev/null", stream == 0 ? O_WRONLY : O_RDONLY);
+}
+
 int main(int argc, char **argv) {
+    fill_closed_streams();
     if (argc < 2) {
         fprintf(stderr, "startwright: say what to do: check, issue, tidy or why; see startwright --help\n");
         return EXIT_USAGE;

@@ -20,12 +20,29 @@ static void paint(Screen screen, const char *code) {
     if (screen.colour) fputs(code, screen.file);
 }
 
-/* Control characters of a source must not reach the terminal. */
-static void put_line_text(Screen screen, SwText line) {
-    for (size_t i = 0; i < line.len; i++) {
-        unsigned char c = (unsigned char)line.ptr[i];
-        fputc(c == '\t' || (c >= ' ' && c != 127) ? c : '?', screen.file);
+/* What may reach a terminal: no control characters, none that turn the direction of writing, no bytes that are no text. */
+static bool is_shown(Utf8 one) {
+    uint32_t code = one.code;
+    if (!one.valid || code < ' ' || (code >= 0x7F && code < 0xA0)) return false;
+    bool turns = code == 0x061C || code == 0x200E || code == 0x200F || (code >= 0x202A && code <= 0x202E) ||
+                 (code >= 0x2066 && code <= 0x2069);
+    return !turns;
+}
+
+/* The text's bytes lo..hi, tabs as blanks; gives the cells they take. Without a file it only counts. */
+static uint32_t put_piece(Screen screen, Str text, size_t lo, size_t hi) {
+    uint32_t cells = 0;
+    for (size_t at = lo; at < hi;) {
+        Utf8 one = utf8_decode(text, at);
+        bool shown = is_shown(one);
+        uint32_t blanks = one.code == '\t' ? 8 - cells % 8 : 0;
+        cells += blanks ? blanks : shown ? utf8_width(one.code) : 1;
+        if (screen.file && shown) fwrite(text.ptr + at, 1, one.size, screen.file);
+        else if (screen.file && blanks) fprintf(screen.file, "%*s", (int)blanks, "");
+        else if (screen.file) fputc('?', screen.file);
+        at += one.size;
     }
+    return cells;
 }
 
 static void put_place(Screen screen, const SwPlace *place) {
@@ -40,53 +57,39 @@ static void put_place(Screen screen, const SwPlace *place) {
 /* Very long lines are shown from near the place on. */
 enum { SHOWN_BYTES = 160, SHOWN_BEFORE = 60 };
 
-static size_t column_byte(const SwPlace *place) {
-    Str line = {place->line_text.ptr, place->line_text.len};
+static size_t column_byte(Str line, uint32_t column) {
     size_t at = 0;
-    for (uint32_t column = 1; column < place->column && at < line.len; column++) at += utf8_decode(line, at).size;
+    for (uint32_t i = 1; i < column && at < line.len; i++) at += utf8_decode(line, at).size;
     return at;
 }
 
+static bool inside_character(Str line, size_t at) { return at < line.len && ((unsigned char)line.ptr[at] & 0xC0) == 0x80; }
+
 static void put_marks(Screen screen, uint32_t before, uint32_t cells, const char *colour) {
-    fputs("       | ", screen.file);
-    for (uint32_t i = 0; i < before; i++) fputc(' ', screen.file);
+    fprintf(screen.file, "       | %*s", (int)before, "");
     paint(screen, colour);
-    for (uint32_t i = 0; i < cells && i < 100; i++) fputc('^', screen.file);
+    for (uint32_t i = 0; i < cells; i++) fputc('^', screen.file);
     paint(screen, "\033[0m");
     fputc('\n', screen.file);
 }
 
-static void put_tabs_as_blanks(Screen screen, SwText line) {
-    uint32_t cell = 0;
-    for (size_t i = 0; i < line.len; i++) {
-        if (line.ptr[i] != '\t') {
-            put_line_text(screen, (SwText){line.ptr + i, 1});
-            if (((unsigned char)line.ptr[i] & 0xC0) != 0x80) cell++;
-            continue;
-        }
-        do fputc(' ', screen.file);
-        while (++cell % 8);
-    }
-}
-
 static void put_source(Screen screen, const SwPlace *place, const char *colour) {
+    static const Screen nowhere = {NULL, false};
     if (!place->path.len) return;
-    fprintf(screen.file, "%6" PRIu32 " | ", place->line);
-    if (place->line_text.len <= SHOWN_BYTES) {
-        put_tabs_as_blanks(screen, place->line_text);
-        fputc('\n', screen.file);
-        put_marks(screen, place->cells_before, place->cells, colour);
-        return;
+    Str line = {place->line_text.ptr, place->line_text.len};
+    size_t lo = column_byte(line, place->column), from = 0, to = line.len;
+    size_t hi = place->end_line == place->line ? column_byte(line, place->end_column) : line.len;
+    if (line.len > SHOWN_BYTES) {
+        from = lo > SHOWN_BEFORE ? lo - SHOWN_BEFORE : 0;
+        to = line.len - from < SHOWN_BYTES ? line.len : from + SHOWN_BYTES;
+        while (from < lo && inside_character(line, from)) from++;
+        while (to > lo && inside_character(line, to)) to--;
     }
-    size_t at = column_byte(place), from = at > SHOWN_BEFORE ? at - SHOWN_BEFORE : 0;
-    while (from < at && ((unsigned char)place->line_text.ptr[from] & 0xC0) == 0x80) from++;
-    size_t len = place->line_text.len - from < SHOWN_BYTES ? place->line_text.len - from : SHOWN_BYTES;
-    while (from + len < place->line_text.len && ((unsigned char)place->line_text.ptr[from + len] & 0xC0) == 0x80) len--;
-    put_line_text(screen, (SwText){place->line_text.ptr + from, len});
-    fputs("\n", screen.file);
-    uint32_t before = 0;
-    for (size_t i = from; i < at; i++) before += ((unsigned char)place->line_text.ptr[i] & 0xC0) != 0x80;
-    put_marks(screen, before, place->cells, colour);
+    fprintf(screen.file, "%6" PRIu32 " | ", place->line);
+    (void)put_piece(screen, line, from, to);
+    fputc('\n', screen.file);
+    uint32_t before = put_piece(nowhere, line, from, lo), cells = put_piece(nowhere, line, lo, hi < to ? hi : to);
+    put_marks(screen, before, cells ? cells : 1, colour);
 }
 
 static void put_clock(Screen screen, int64_t ms) {
@@ -122,10 +125,14 @@ static void put_fix(Screen screen, const SwFix *fix) {
     static const char *const grades[] = {"fix", "fix, to be read first", "for example"};
     fprintf(screen.file, "    %s: ", grades[fix->grade]);
     bool insertion = fix->place.lo == fix->place.hi;
-    if (insertion) fprintf(screen.file, "put \"");
-    else fprintf(screen.file, fix->text.len ? "write \"" : "take it out\n");
-    if (!insertion && !fix->text.len) return;
-    put(screen, fix->text);
+    if (!insertion && !fix->text.len) {
+        fputs("take it out\n", screen.file);
+        return;
+    }
+    Str text = {fix->text.ptr, fix->text.len};
+    bool line = text.len > 1 && text.ptr[0] == '\n';
+    fputs(!insertion ? "write \"" : line ? "put, on a line of its own, \"" : "put \"", screen.file);
+    (void)put_piece(screen, text, line ? 1 : 0, text.len);
     fprintf(screen.file, insertion ? "\" at %" PRIu32 ":%" PRIu32 "\n" : "\"\n", fix->place.line, fix->place.column);
 }
 
@@ -226,6 +233,8 @@ void render_summary(Screen screen, const SwUnit *unit) {
     put_count(screen, unit->notes, "note", "notes", &first);
     put_count(screen, unit->waived, "waived", "waived", &first);
     fputs(first ? "No findings.\n" : ".\n", screen.file);
+    if (!unit->tails && !unit->errors && !unit->undecided)
+        fputs("Nothing was proved: no aircraft stands in these files.\n", screen.file);
     if (unit->n_verdicts) put_verdict_counts(screen, unit);
     if (unit->n_verdicts) put_wrapped(screen, scope_of_claim);
     for (size_t i = 0; caution_lines[i]; i++) put_wrapped(screen, caution_lines[i]);
