@@ -1,6 +1,7 @@
 /* All gates of one model, and the first pass. */
 #include "base/limits.h"
 #include "check/firstpass.h"
+#include "check/sweep.h"
 #include "check/tell.h"
 #include "check/ways.h"
 #include "check/words.h"
@@ -56,7 +57,7 @@ typedef struct {
 
 static Search *run_search(Checker *c, const Trial *trial) {
     Search *search = search_new(c->scratch, trial->slice, trial->observer, c->store, c->budget);
-    search_run(search);
+    if (!sweep_fits(search) || sweep_run(search) == SEARCH_BUDGET) search_run(search);
     trial->verdict->zones += c->store->n_nodes;
     return search;
 }
@@ -106,7 +107,7 @@ static void report_broken(Checker *c, const Trial *trial) {
 
 static bool paced_frame(Checker *c) {
     if (c->model->tail->pace_ms <= 0 || c->model->pace_clock == NO_INDEX) return false;
-    if (!c->paced) c->paced = frame_make(c->job->arena, c->model, true);
+    if (!c->paced) c->paced = frame_make(c->job->arena, c->first->taken, NULL, true);
     return c->paced->paces != NULL;
 }
 
@@ -129,7 +130,7 @@ static const struct {
 
 static bool holds_in_view(Checker *c, Verdict *verdict, uint32_t part, uint32_t view) {
     if (!c->wider[view])
-        c->wider[view] = frame_wider(c->job->arena, c->first->frame, c->first->search->out_taken, views[view].timed, views[view].read);
+        c->wider[view] = frame_wider(c->job->arena, c->first->taken, views[view].timed, views[view].read);
     Str why = STR("");
     Trial trial = trial_make(c, verdict, part, c->wider[view], &why);
     if (!trial.observer) return false;
@@ -151,7 +152,7 @@ static bool holds_in_some_view(Checker *c, Verdict *verdict, uint32_t part) {
 static bool try_part(Checker *c, Verdict *verdict, uint32_t part) {
     if (holds_in_some_view(c, verdict, part)) return true;
     Str why = STR("");
-    Trial trial = trial_make(c, verdict, part, c->first->frame, &why);
+    Trial trial = trial_make(c, verdict, part, c->first->taken, &why);
     if (!trial.observer) {
         not_decided(c, verdict, why);
         return false;

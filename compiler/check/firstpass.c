@@ -5,13 +5,16 @@ FirstPass *firstpass_run(Job *job, const Model *model, Store *store, CheckBudget
     FirstPass *first = ARENA_NEW(job->arena, FirstPass);
     first->job = job;
     first->model = model;
-    first->frame = frame_make(job->arena, model, false);
-    first->reach = reach_make(job->arena, first->frame);
+    first->edges = frame_edges(job->arena, model);
+    first->reach = reach_make(job->arena, first->edges);
+    first->frame = frame_make(job->arena, first->edges, reach_steps(job->arena, first->reach), false);
     const Slice *slice = slice_make(job->arena, first->frame, NULL);
     first->search = search_new(job->arena, slice, NULL, store, budget);
     first->complete = search_run(first->search) == SEARCH_HOLDS;
     first->zones = store->n_nodes;
+    first->taken = first->frame;
     if (first->complete) {
+        first->taken = frame_make(job->arena, first->frame, first->search->out_taken, false);
         lines_report(first);
         graph_report(first);
     }
@@ -92,7 +95,7 @@ static void look_at(Quickly *q, uint32_t e, uint32_t from) {
 /* Forms that begin with an event: the edges that may make it. */
 static void look_at_edges(Quickly *q) {
     const FirstPass *first = q->first;
-    const Frame *f = first->frame;
+    const Frame *f = first->taken;
     const Model *m = first->model;
     bool *alike = ARENA_ARRAY(q->scratch, bool, m->n_edges + 1u), ambient = false;
     for (uint32_t e = 0; e < m->n_edges; e++) {

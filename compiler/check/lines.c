@@ -148,7 +148,7 @@ static bool passed_over(const Lines *l, uint32_t place, uint32_t line) {
 
 /* Told where the unreached begins: at lines that are passed over where they are offered, and at those that follow directly on reached ones. */
 static void unseen_lines(Lines *l) {
-    const Frame *f = l->first->frame;
+    const Frame *f = l->first->edges;
     bool *told = ARENA_ARRAY(l->job->arena, bool, l->m->n_places + 1u);
     for (uint32_t p = 0; p < l->m->n_places; p++) {
         if (!pass_place(l->first, p) || l->m->places[p].kind == PLACE_JOINT) continue;

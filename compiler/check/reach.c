@@ -96,3 +96,13 @@ Reach *reach_make(Arena *arena, const Frame *frame) {
     }
     return reach;
 }
+
+uint64_t *reach_steps(Arena *arena, const Reach *reach) {
+    const Frame *f = reach->frame;
+    const Model *m = f->model;
+    uint64_t *steps = ARENA_ARRAY(arena, uint64_t, f->out_first[m->n_places] / 64 + 1u);
+    for (uint32_t p = 0; p < m->n_places; p++)
+        for (uint32_t k = f->out_first[p]; reach->seen[p] && k < f->out_first[p + 1]; k++)
+            if (guard_possible(m->edges[f->out[k]].guard, reach->masks + (size_t)p * m->n_facts)) steps[k / 64] |= UINT64_C(1) << (k % 64);
+    return steps;
+}

@@ -144,6 +144,7 @@ static uint32_t add_node(Search *s, uint32_t b, const uint64_t *masks, const Zon
     store->n_zones += size;
     store->buckets[b].first = id;
     uint32_t place = store->buckets[b].place;
+    if (s->sweeps) return id;
     store->nodes[id].todo = s->todo[place];
     s->todo[place] = id;
     set_bit(s->place_todo, place);
@@ -175,6 +176,19 @@ static bool place_cap(Search *s, const Entry *entry, Zone *zone) {
     return cap < 0 || zone_at_most(zone, entry->observer_row, cap);
 }
 
+/* In a sweep: the situation, made when new. */
+static void find_situation(Search *s, const Entry *entry, const Zone *zone) {
+    enum { MOST = 64 };
+    Store *store = s->store;
+    uint32_t b = bucket_of(s, 0, entry->state), words = s->slice->words, n = store->buckets[b].first;
+    for (; n != NO_INDEX; n = store->nodes[n].next)
+        if (within(entry->masks, store->masks + (size_t)n * words, words) && within(store->masks + (size_t)n * words, entry->masks, words) &&
+            !memcmp(store->zones + store->nodes[n].zone, zone->d, (size_t)zone->n * zone->n * sizeof zone->d[0])) break;
+    if (n == NO_INDEX) n = add_node(s, b, entry->masks, zone, false);
+    if (n >= MOST) s->end = SEARCH_BUDGET;
+    else s->found |= UINT64_C(1) << n;
+}
+
 static void store_zone(Search *s, const Entry *entry, Zone *zone, bool still) {
     if (!place_cap(s, entry, zone)) return;
     int32_t limit = s->observer && entry->observer_row ? s->observer->states[entry->state].limit : -1;
@@ -183,6 +197,10 @@ static void store_zone(Search *s, const Entry *entry, Zone *zone, bool still) {
         return;
     }
     zone_extrapolate(zone, entry->lower, entry->upper);
+    if (s->sweeps) {
+        find_situation(s, entry, zone);
+        return;
+    }
     uint32_t b = bucket_of(s, entry->place, entry->state);
     uint64_t masks[MASK_WORDS];
     memcpy(masks, entry->masks, s->slice->words * sizeof *masks);
@@ -362,7 +380,7 @@ void step_go(const Step *step, const uint64_t *after, Move move) {
     uint32_t n = pick_clocks(s, &entry, &s->frame->model->edges[step->edge], pick);
     zone_pick(&s->arrived, zone, pick, n);
     if (move.bad) found_bad(s, entry.place, entry.state, after, &s->arrived, 1);
-    else if (!arrives_covered(s, entry.place, entry.state, after)) due_from(s, &entry, s->frame->due_first[entry.place]);
+    else if (s->sweeps || !arrives_covered(s, entry.place, entry.state, after)) due_from(s, &entry, s->frame->due_first[entry.place]);
 }
 
 /* ---- one edge from one node ---- */
@@ -538,13 +556,12 @@ static void try_edge(Search *s, uint32_t e) {
         if (term_keep(&guard->terms[t], s->here, s->before, s->slice->words)) act(s, e, s->before);
 }
 
-static void expand(Search *s, uint32_t id) {
+static void stand_at(Search *s, uint32_t id, uint32_t place) {
     const Store *store = s->store;
     const Frame *f = s->frame;
-    const Bucket *bucket = &store->buckets[store->nodes[id].bucket];
     s->node = id;
-    s->place = bucket->place;
-    s->state = bucket->state;
+    s->place = place;
+    s->state = node_bucket(s, id)->state;
     memcpy(s->here, node_masks(s, id), s->slice->words * sizeof *s->here);
     uint32_t n = 1;
     for (uint32_t k = f->clocks_first[s->place]; k < f->clocks_first[s->place + 1]; k++) s->clock_at[f->clocks[k]] = (uint8_t)n++;
@@ -552,10 +569,22 @@ static void expand(Search *s, uint32_t id) {
     s->here_dims = n;
     s->zone.n = n;
     memcpy(s->zone.d, store->zones + store->nodes[id].zone, (size_t)n * n * sizeof s->zone.d[0]);
+}
+
+static void expand(Search *s, uint32_t id) {
+    const Frame *f = s->frame;
+    stand_at(s, id, node_bucket(s, id)->place);
     for (uint32_t k = f->out_first[s->place]; k < f->out_first[s->place + 1] && s->end == SEARCH_HOLDS; k++) {
         s->out_index = k;
         try_edge(s, f->out[k]);
     }
+}
+
+void search_step(Search *s, uint32_t situation, uint32_t place, uint32_t out) {
+    s->found = 0;
+    stand_at(s, situation, place);
+    s->out_index = out;
+    try_edge(s, s->frame->out[out]);
 }
 
 /* ---- the whole search ---- */
@@ -587,7 +616,8 @@ Search *search_new(Arena *arena, const Slice *slice, const Observer *observer, S
     return s;
 }
 
-static void begin(Search *s) {
+void search_begin(Search *s) {
+    store_clear(s->store);
     const Frame *f = s->frame;
     const Model *m = f->model;
     uint64_t masks[MASK_WORDS] = {0};
@@ -633,7 +663,7 @@ static uint32_t next_place(const Search *s, uint32_t from) {
     return NO_INDEX;
 }
 
-/* Place after place in the order of the text, again and again: what comes together at a place is joined before it goes on. */
+/* Always the first place in the order of the text: what comes together at a place is joined before it goes on. */
 static void run_by_place(Search *s) {
     uint32_t count = 0;
     for (uint32_t place = next_place(s, 0); place != NO_INDEX && s->end == SEARCH_HOLDS;) {
@@ -645,16 +675,15 @@ static void run_by_place(Search *s) {
             if (!within_budget(s, count++)) return;
             expand(s, node);
         }
-        place = next_place(s, place + 1);
-        if (place == NO_INDEX) place = next_place(s, 0);
+        place = next_place(s, 0);
     }
 }
 
 SearchEnd search_run(Search *s) {
     s->end = SEARCH_HOLDS;
+    s->sweeps = false;
     if (s->slice->too_large || s->frame->model->n_clocks > 256) return s->end = SEARCH_BUDGET;
-    store_clear(s->store);
-    begin(s);
+    search_begin(s);
     if (s->apart) run_in_order(s);
     else run_by_place(s);
     return s->end;

@@ -115,6 +115,8 @@ typedef struct Search {
     Store *store;
     CheckBudget budget;
     bool apart;             /* keeps nodes apart that together say the same: for paths that are told */
+    bool sweeps;            /* see sweep.h: nodes are situations, whatever the place, at most 64 */
+    uint64_t found;         /* those that the last step led to */
     uint64_t *edge_taken;   /* sets of edges */
     uint64_t *out_taken;    /* by index into frame->out: edges taken at each place */
     uint64_t *edge_tested;
@@ -138,6 +140,9 @@ typedef struct Search {
    come from a search with `apart`. */
 Search *search_new(Arena *arena, const Slice *slice, const Observer *observer, Store *store, CheckBudget budget);
 SearchEnd search_run(Search *search);
+/* For a sweep: the first situations; one step of a situation from a place, by index into frame->out. */
+void search_begin(Search *search);
+void search_step(Search *search, uint32_t situation, uint32_t place, uint32_t out);
 const uint64_t *node_masks(const Search *search, uint32_t node);
 static inline const Bucket *node_bucket(const Search *search, uint32_t node) {
     return &search->store->buckets[search->store->nodes[node].bucket];

@@ -237,14 +237,36 @@ static void follow_facts(Frame *f) {
     }
 }
 
-Frame *frame_make(Arena *arena, const Model *model, bool with_pace) {
+Frame *frame_edges(Arena *arena, const Model *model) {
     Frame *f = ARENA_NEW(arena, Frame);
     f->model = model;
     f->arena = arena;
     f->pace_clock = NO_INDEX;
-    if (with_pace && model->tail->pace_ms > 0 && model->pace_clock != NO_INDEX) make_paces(f);
     list_edges(f);
     list_deadlines(f);
+    return f;
+}
+
+static void keep_edges(Frame *f, const uint64_t *keep) {
+    uint32_t n_places = f->model->n_places, n = 0;
+    const uint32_t *first = f->out_first, *out = f->out;
+    f->out_first = ARENA_ARRAY(f->arena, uint32_t, n_places + 1u);
+    f->out = ARENA_ARRAY(f->arena, uint32_t, first[n_places] + 1u);
+    for (uint32_t p = 0; p < n_places; p++) {
+        f->out_first[p] = n;
+        for (uint32_t k = first[p]; k < first[p + 1]; k++)
+            if (keep[k / 64] >> (k % 64) & 1) f->out[n++] = out[k];
+    }
+    f->out_first[n_places] = n;
+}
+
+Frame *frame_make(Arena *arena, const Frame *edges, const uint64_t *keep, bool with_pace) {
+    Frame *f = ARENA_NEW(arena, Frame);
+    const Model *m = edges->model;
+    *f = *edges;
+    f->arena = arena;
+    if (keep) keep_edges(f, keep);
+    if (with_pace && m->tail->pace_ms > 0 && m->pace_clock != NO_INDEX) make_paces(f);
     bound_clocks(f);
     follow_facts(f);
     return f;
@@ -261,22 +283,12 @@ static void forget_facts(Frame *f) {
     f->read = ARENA_ARRAY(f->arena, uint64_t, f->fact_words);
 }
 
-Frame *frame_wider(Arena *arena, const Frame *exact, const uint64_t *taken, bool timed, bool read) {
+Frame *frame_wider(Arena *arena, const Frame *exact, bool timed, bool read) {
     Frame *f = ARENA_NEW(arena, Frame);
-    const Model *m = exact->model;
     *f = *exact;
     f->arena = arena;
     f->untimed = !timed;
     f->unread = !read;
-    f->out_first = ARENA_ARRAY(arena, uint32_t, m->n_places + 1u);
-    f->out = ARENA_ARRAY(arena, uint32_t, exact->out_first[m->n_places] + 1u);
-    uint32_t n = 0;
-    for (uint32_t p = 0; p < m->n_places; p++) {
-        f->out_first[p] = n;
-        for (uint32_t k = exact->out_first[p]; k < exact->out_first[p + 1]; k++)
-            if (taken[k / 64] >> (k % 64) & 1) f->out[n++] = exact->out[k];
-    }
-    f->out_first[m->n_places] = n;
     if (!timed) forget_time(f);
     if (!read) forget_facts(f);
     return f;

@@ -40,10 +40,14 @@ typedef struct {
     bool unread;                 /* without facts but those a gate asks for */
 } Frame;
 
-Frame *frame_make(Arena *arena, const Model *model, bool with_pace);
-/* A wider view that forgets time, or facts, or both: only the steps that some run takes (`taken`: bits by index into exact->out), each
-   place with those of its own. Every run is a run of it, so a rule that it keeps is kept; what it breaks proves nothing. */
-Frame *frame_wider(Arena *arena, const Frame *exact, const uint64_t *taken, bool timed, bool read);
+/* Which edges leave which place, and the deadlines there; no more. */
+Frame *frame_edges(Arena *arena, const Model *model);
+/* The whole frame. `keep`: the steps that some run takes, bits by index into edges->out; NULL: all. Clocks and facts matter
+   only where such a step still reads them. */
+Frame *frame_make(Arena *arena, const Frame *edges, const uint64_t *keep, bool with_pace);
+/* A wider view that forgets time, or facts, or both. Every run is a run of it, so a rule that it keeps is kept; what it breaks proves
+   nothing. */
+Frame *frame_wider(Arena *arena, const Frame *exact, bool timed, bool read);
 static inline bool fact_in(const uint64_t *set, uint32_t fact) {
     return set[fact / 64] >> (fact % 64) & 1;
 }
