@@ -1,4 +1,4 @@
 # Nobody on board is briefed.
-# finds: brief-first
+# finds: brief
 # tail: qm-1
 /brief  *passengers/d

@@ -1,5 +1,5 @@
 # The fire drill no longer keeps cranking.
 # finds: fire-order fire-no-retry
-# with: clear-call clear-pause fresh-call last-look still-first
+# with: clear-call clear-pause fresh-call last-look starter-on-still
 # tail: qm-1
 /^ *keeps cranking/d
