@@ -1,3 +1,4 @@
+#include "front/front.h"
 #include "check/tell.h"
 #include "check/words.h"
 
@@ -183,14 +184,24 @@ Str tell_wanted(const Broken *b) {
     return STR("");
 }
 
+/* The gate's `because`, behind whichever of its lines it stands. */
+static void note_reason(Job *job, const Gate *gate, Finding *finding) {
+    if (!gate) return;
+    const Why *whys[] = {gate->why, gate->rule_why, gate->severity_why, gate->applies_why};
+    for (size_t i = 0; i < sizeof whys / sizeof *whys; i++) {
+        if (!whys[i] || !whys[i]->because.span.hi) continue;
+        finding_note(job->findings, finding, whys[i]->because.span, "why it matters: %S", text_raw(job, whys[i]->because));
+        return;
+    }
+}
+
 Finding *tell_finding(Job *job, const Broken *b) {
     const Item *item = witness_item(b->search, b->path);
     Span span = item ? item->span : gate_span(b->gate);
     Finding *finding = finding_add(job->findings, FINDING_BROKEN, span, "%S: %S", gate_title(job, b->gate), tell_broken(b));
     finding->severity = b->gate->severity;
     finding->gate = name_text(job->names, b->gate->name);
-    const Why *why = b->gate->gate ? b->gate->gate->why : NULL;
-    if (why && why->because.span.hi) finding_note(job->findings, finding, why->because.span, "because %S", span_text(job->sources, why->because.span));
+    note_reason(job, b->gate->gate, finding);
     finding->trace = witness_trace(job, b->search, b->path, tell_wanted(b));
     return finding;
 }

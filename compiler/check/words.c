@@ -1,4 +1,5 @@
 #include "check/words.h"
+#include "front/front.h"
 
 Span item_span(const Item *item) {
     return item ? item->span : (Span){0, 0};
@@ -50,10 +51,19 @@ static bool engine_name(const Model *model, uint32_t engine, Name *name) {
     return true;
 }
 
+/* The words of a call may name its engine ("CLEAR {engine} PROP!"); the engine's name stands before them here. */
+static void put_title(Buf *buf, Str title) {
+    Str hole = STR("{engine} ");
+    for (size_t i = 0; i < title.len; i++) {
+        if (str_starts(str_slice(title, i, title.len), hole)) i += hole.len;
+        if (i < title.len) buf_char(buf, title.ptr[i]);
+    }
+}
+
 static void put_thing(Buf *buf, const Job *job, const Model *model, const Thing *thing) {
     Name engine;
     if (engine_name(model, thing->engine, &engine)) buf_format(buf, job->names, "%N ", engine);
-    if (thing->title.len) buf_str(buf, thing->title);
+    if (thing->title.len) put_title(buf, thing->title);
     else buf_format(buf, job->names, "%N", thing->name);
 }
 
@@ -84,7 +94,7 @@ static void put_test(Buf *buf, const Job *job, const Model *model, const Test *t
         return;
     }
     if (test->written && test->written->span.hi) {
-        buf_str(buf, span_text(job->sources, test->written->span));
+        print_cond(buf, job, test->written);
         return;
     }
     if (test->kind == TEST_FACT) {
@@ -106,7 +116,7 @@ Str words_test(const Job *job, const Model *model, const Test *test) {
 
 static void put_trigger(Buf *buf, const Job *job, const Model *model, const Trigger *t) {
     if (t->written && t->written->span.hi) {
-        buf_str(buf, span_text(job->sources, t->written->span));
+        print_event(buf, job, t->written);
         return;
     }
     if (t->name) {
@@ -219,7 +229,8 @@ Str words_item(const Job *job, const Model *model, const Item *item) {
     } else if (item->cond && (item->kind == STMT_CHECK || item->kind == STMT_EXPECT || item->kind == STMT_CASE)) {
         buf_str(&buf, words_test(job, model, item->cond));
     } else if (item->kind == STMT_PLAIN && item->stmt && item->stmt->more) {
-        buf_format(&buf, NULL, " %S", span_text(job->sources, item->stmt->more->text.span));
+        Job quiet = *job;
+        buf_format(&buf, NULL, " %S", text_raw(&quiet, item->stmt->more->text));
     }
     while (buf.len && buf.ptr[buf.len - 1] == ' ') buf.len--;
     if (!buf.len) buf_str(&buf, item->id);
