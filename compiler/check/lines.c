@@ -228,6 +228,54 @@ static void already_set(Lines *l, uint32_t group) {
     note_setter(l, finding, item->fact, item->mask);
 }
 
+/* ---- read before it is known ---- */
+static uint64_t every_value(const Fact *fact) {
+    return fact->n_values >= 64 ? UINT64_MAX : (UINT64_C(1) << fact->n_values) - 1;
+}
+
+static bool sets(const Edge *edge, uint32_t fact) {
+    for (uint32_t c = 0; c < edge->n_changes; c++)
+        if (edge->changes[c].fact == fact) return true;
+    return false;
+}
+
+/* A control that decides whether the edge is taken, and may stand anywhere here. What the edge itself moves is split for the engine's sake. */
+static uint32_t unknown_control(const Lines *l, const Edge *edge, const uint64_t *here) {
+    uint32_t unknown = NO_INDEX;
+    for (uint32_t t = 0; edge->guard && t < edge->guard->n; t++) {
+        const Term *term = &edge->guard->terms[t];
+        bool possible = true, certain = true;
+        uint32_t open = NO_INDEX;
+        for (uint32_t k = 0; k < term->n; k++) {
+            const Literal *literal = &term->literals[k];
+            const Fact *fact = &l->m->facts[literal->fact];
+            possible = possible && here[literal->fact] & literal->mask;
+            if (!(here[literal->fact] & ~literal->mask)) continue;
+            certain = false;
+            if (fact->kind == FACT_CONTROL && here[literal->fact] == every_value(fact) && !sets(edge, literal->fact)) open = literal->fact;
+        }
+        if (certain) return NO_INDEX;
+        if (possible && unknown == NO_INDEX) unknown = open;
+    }
+    return unknown;
+}
+
+/* A check asks for itself; what is done, or left out, by where a control stands leans on somebody having put it there. */
+static void read_before_known(Lines *l) {
+    bool *told = ARENA_ARRAY(l->job->arena, bool, l->m->n_facts + 1u);
+    for (uint32_t e = 0; e < l->m->first_ambient; e++) {
+        const Edge *edge = &l->m->edges[e];
+        if (edge->kind != EDGE_ITEM || !edge->item || edge->item->implied || is_check(edge->item) || !pass_edge(l->first, e)) continue;
+        uint32_t fact = unknown_control(l, edge, masks_at(l, edge->from));
+        if (fact == NO_INDEX || told[fact]) continue;
+        told[fact] = true;
+        Finding *finding = finding_add(l->job->findings, FINDING_READ_BEFORE_KNOWN, edge->item->span,
+                                       "what is done here (%S) depends on %S, and no line before has set or looked at it",
+                                       words_item(l->job, l->m, edge->item), words_fact(l->job, l->m, fact));
+        finding_note(l->job->findings, finding, (Span){0, 0}, "set it, check it, or say in `begins with` where it stands");
+    }
+}
+
 /* ---- what the nodes of the search tell ---- */
 static bool due_here(const Lines *l, uint32_t node, uint32_t place) {
     const Search *s = l->first->search;
@@ -309,6 +357,7 @@ void lines_report(FirstPass *first) {
     unseen_procedures(&l);
     unseen_drills(&l);
     unseen_lines(&l);
+    read_before_known(&l);
     for (uint32_t p = 0; p < m->n_places; p++) {
         if (l.group[p] != p || !l.seen[p]) continue;
         if (is_check(m->places[p].item)) never_true(&l, p);
