@@ -184,6 +184,29 @@ Str tell_wanted(const Broken *b) {
     return STR("");
 }
 
+/* Of a conjunction, the parts that the facts at the break leave open: "Alternator may be ON". */
+static void put_open(const Broken *b, const Test *test, const uint64_t *masks, Buf *buf) {
+    if (test->kind == TEST_AND)
+        for (const Test *part = test->parts; part; part = part->next) put_open(b, part, masks, buf);
+    if (test->kind != TEST_FACT || b->search->slice->fields[test->fact].word == NO_WORD) return;
+    Lit lit = slice_literal(b->search->slice, test->fact, test->mask);
+    uint64_t open = masks[lit.word] & lit.field & ~lit.bits;
+    if (!open) return;
+    buf_format(buf, b->job->names, buf->len ? "; %S %s %S" : "%S %s %S", words_fact(b->job, b->model, test->fact),
+               masks[lit.word] & lit.bits ? "may be" : "is",
+               words_values(b->job, b->model, test->fact, open >> b->search->slice->fields[test->fact].shift));
+}
+
+static void note_open(const Broken *b, Finding *finding) {
+    const GateInstance *g = b->gate;
+    bool after = g->rule == RULE_EVERY_END || g->rule == RULE_END_OF || g->rule == RULE_WHILE || g->rule == RULE_FROM_UNTIL;
+    uint32_t node = after ? b->search->bad : b->search->store->nodes[b->search->bad].parent;
+    if (!g->cond || (!after && g->rule != RULE_AT_EACH) || node == NO_INDEX) return;
+    Buf buf = {.arena = b->job->arena};
+    put_open(b, g->cond, node_masks(b->search, node), &buf);
+    if (buf.len) finding_note(b->job->findings, finding, (Span){0, 0}, "what is open there: %S", buf_view(&buf));
+}
+
 /* The gate's `because`, behind whichever of its lines it stands. */
 static void note_reason(Job *job, const Gate *gate, Finding *finding) {
     if (!gate) return;
@@ -201,6 +224,7 @@ Finding *tell_finding(Job *job, const Broken *b) {
     Finding *finding = finding_add(job->findings, FINDING_BROKEN, span, "%S: %S", gate_title(job, b->gate), tell_broken(b));
     finding->severity = b->gate->severity;
     finding->gate = name_text(job->names, b->gate->name);
+    note_open(b, finding);
     note_reason(job, b->gate->gate, finding);
     finding->trace = witness_trace(job, b->search, b->path, tell_wanted(b));
     return finding;
