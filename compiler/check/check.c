@@ -141,10 +141,18 @@ static bool holds_in_view(Checker *c, Verdict *verdict, uint32_t part, uint32_t 
     return true;
 }
 
+/* Without time such a rule can only be broken. */
+static bool speaks_of_time(const GateInstance *gate) {
+    if (gate->rule == RULE_RESPONSE || gate->rule == RULE_LASTS || gate->rule == RULE_DUTY) return true;
+    for (uint32_t k = 0; k < gate->n_steps; k++)
+        if (!gate->steps[k].event && (gate->steps[k].least_ms > 0 || gate->steps[k].most_ms >= 0)) return true;
+    return gate->rule == RULE_NEVER_AFTER && gate->time.n;
+}
+
 static bool holds_in_some_view(Checker *c, Verdict *verdict, uint32_t part) {
     if (!c->first->complete) return false;
     for (uint32_t view = 0; view < N_VIEWS; view++)
-        if (holds_in_view(c, verdict, part, view)) return true;
+        if ((views[view].timed || !speaks_of_time(verdict->gate)) && holds_in_view(c, verdict, part, view)) return true;
     return false;
 }
 

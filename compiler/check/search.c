@@ -462,6 +462,12 @@ static uint32_t group_values(const Watch *watches, uint32_t n, uint64_t values, 
     return n_groups;
 }
 
+static uint32_t single_values(uint64_t values, uint64_t *groups) {
+    uint32_t n = 0;
+    for (; values; values &= values - 1) groups[n++] = values & (~values + 1);
+    return n;
+}
+
 static uint32_t watched_roles(const Watch *watches, uint32_t n, bool changed, uint64_t from, uint64_t to) {
     uint32_t roles = 0;
     for (uint32_t k = 0; k < n; k++) {
@@ -500,11 +506,13 @@ static void watch_from(Search *s, Step *step, const EdgeEvents *events, uint32_t
     while (k + n < events->n_watches && w[n].fact == w->fact) n++;
     const Assign *assign = assign_of(&s->slice->edges[step->edge], &w->lit);
     uint64_t froms[64], tos[64];
-    uint32_t n_from = group_values(w, n, before[w->lit.word] & w->lit.field, froms);
+    uint64_t values = before[w->lit.word] & w->lit.field;
+    bool counts = assign && assign->counts_at != 255;
+    uint32_t n_from = counts ? single_values(values, froms) : group_values(w, n, values, froms);
     uint64_t *pair = scratch_take(s, 2, &mark);
     if (!pair) return;
     for (uint32_t i = 0; i < n_from && s->end == SEARCH_HOLDS; i++) {
-        uint64_t next = !assign ? froms[i] : assign->counts_at == 255 ? assign->set : count_up(assign, froms[i]);
+        uint64_t next = counts ? count_up(assign, froms[i]) : assign ? assign->set : froms[i];
         uint32_t n_to = group_values(w, n, next, tos);
         for (uint32_t j = 0; j < n_to; j++) {
             memcpy(pair, before, words * sizeof *pair);
