@@ -76,7 +76,7 @@ static Search *run_apart(Checker *c, const Trial *trial) {
 static Trial trial_make(Checker *c, Verdict *verdict, uint32_t part, const Frame *frame, Str *why) {
     const GateInstance *gate = verdict->gate;
     uint64_t *facts = ARENA_ARRAY(c->scratch, uint64_t, frame->fact_words);
-    observer_facts(c->model, gate, facts);
+    observer_facts(c->model, gate, frame->unread, facts);
     Trial trial = {.verdict = verdict, .part = part, .slice = slice_make(c->scratch, frame, facts)};
     if (trial.slice->too_large) {
         *why = STR("the procedures keep too many things apart, or a time is longer than three days");

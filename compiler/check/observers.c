@@ -380,7 +380,7 @@ static void duration_facts(const Duration *time, uint64_t *set) {
     for (uint32_t k = 0; time->n > 1 && k < time->n; k++) test_facts(time->cases[k].when, set);
 }
 
-void observer_facts(const Model *model, const GateInstance *gate, uint64_t *set) {
+void observer_facts(const Model *model, const GateInstance *gate, bool alone, uint64_t *set) {
     trigger_facts(gate->trigger, set);
     trigger_facts(gate->since, set);
     trigger_facts(gate->events, set);
@@ -394,7 +394,7 @@ void observer_facts(const Model *model, const GateInstance *gate, uint64_t *set)
     if (gate->rule != RULE_DUTY || gate->duty >= model->tail->n_duties) return;
     const Duty *duty = &model->tail->duties[gate->duty];
     fact_put(set, duty->fact);
-    for (uint32_t h = 0; h < model->n_histories; h++) /* retries wait and give up by it */
+    for (uint32_t h = 0; alone && h < model->n_histories; h++) /* retries wait and give up by it */
         if (model->histories[h].duty == gate->duty) fact_put(set, model->histories[h].count);
     for (uint32_t k = 0; k < duty->n_lines; k++) test_facts(duty->lines[k].when, set);
     for (uint32_t k = 0; k < duty->n_windows; k++) test_facts(duty->windows[k].when, set);

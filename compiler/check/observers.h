@@ -22,7 +22,8 @@ typedef struct DutyRule {
 
 /* Which search of a gate: 0, but for a duty, which has one for each of its windows after that. */
 uint32_t observer_parts(const Model *model, const GateInstance *gate);
-void observer_facts(const Model *model, const GateInstance *gate, uint64_t *set);
+/* `alone`: no other facts will be kept, so also those by which retries keep what the rule asks for. */
+void observer_facts(const Model *model, const GateInstance *gate, bool alone, uint64_t *set);
 /* Where each event of the rule can happen and where the rule is in force, by edge and place; needs no slice. */
 typedef struct {
     Arena *arena;
