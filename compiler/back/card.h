@@ -30,7 +30,7 @@ typedef struct {
     uint32_t lines;         /* set so far on this page */
 } Card;
 
-enum { CARD_WIDTH = 76, CARD_THING = 28, CARD_STATE = 34, CARD_LINES = 58 };
+enum { CARD_WIDTH = 76, CARD_THING = 28, CARD_STATE = 31, CARD_LINES = 58 };
 
 void card_items(Card *card, const Item *items);
 /* gutter: "look", "say"…; number 0: none. Long texts wrap inside their column. */

@@ -14,6 +14,7 @@ typedef struct {
     Json *json;
     Str *place_ids; /* by place */
     Str *edge_ids;  /* by edge */
+    bool for_code;  /* without what an approval itself changes: the document, the sources, the lines on which things stand */
 } Table;
 
 static Str name_of(const Table *table, Name name) { return name_text(table->input->job->names, name); }
@@ -287,7 +288,7 @@ static void put_place(const Table *table, uint32_t p) {
     Json *json = table->json;
     json_object(json);
     json_key(json, "at"), json_object(json);
-    if (place->item) put_span(table, place->item->span);
+    if (place->item && !table->for_code) put_span(table, place->item->span);
     json_end(json);
     json_key(json, "deadlines"), json_array(json);
     for (uint32_t d = 0; d < place->n_deadlines; d++) put_deadline(table, &model->deadlines[place->first_deadline + d]);
@@ -440,7 +441,7 @@ static void put_tail(const Table *table) {
 }
 
 /* What the check code is over: the model and the verdicts, without who approved it. */
-static void put_content(const Table *table, Str hash, bool with_document) {
+static void put_content(const Table *table, Str hash) {
     Json *json = table->json;
     json_object(json);
     put_assumptions(table);
@@ -449,7 +450,7 @@ static void put_content(const Table *table, Str hash, bool with_document) {
     put_clocks(table);
     if (hash.len) json_key(json, "contentHash"), json_str(json, hash);
     put_ambient_deadlines(table);
-    if (with_document) put_document(table);
+    if (!table->for_code) put_document(table);
     put_edges(table);
     put_facts(table);
     json_key(json, "features"), json_array(json);
@@ -461,8 +462,8 @@ static void put_content(const Table *table, Str hash, bool with_document) {
     put_places(table);
     put_producer(table);
     put_scopes(table);
-    if (with_document) put_sources(table);
-    if (with_document) json_key(json, "status"), json_text(json, status_of(table->input->edition));
+    if (!table->for_code) put_sources(table);
+    if (!table->for_code) json_key(json, "status"), json_text(json, status_of(table->input->edition));
     put_tail(table);
     put_verdicts(table);
     json_key(json, "version"), json_text(json, TABLE_VERSION);
@@ -474,18 +475,20 @@ static bool write_sha(void *context, const char *bytes, size_t n) {
     return true;
 }
 
-static Sha256Digest digest_of(Table *table, bool with_document) {
+static Sha256Digest digest_of(Table *table, bool for_code) {
     Sha256 sha;
     Json *json = table->json;
     sha256_open(&sha);
     json_open(json, (Sink){&sha, write_sha});
-    put_content(table, STR(""), with_document);
+    table->for_code = for_code;
+    put_content(table, STR(""));
+    table->for_code = false;
     json_close(json);
     return sha256_close(&sha);
 }
 
 static Table table_open(const BackInput *input) {
-    Table table = {input, input->job->arena, ARENA_NEW(input->job->arena, Json), NULL, NULL};
+    Table table = {input, input->job->arena, ARENA_NEW(input->job->arena, Json), NULL, NULL, false};
     name_places(&table);
     name_edges(&table);
     return table;
@@ -493,12 +496,12 @@ static Table table_open(const BackInput *input) {
 
 bool table_emit(const BackInput *input, Sink sink) {
     Table table = table_open(input);
-    Sha256Digest digest = digest_of(&table, true);
+    Sha256Digest digest = digest_of(&table, false);
     Buf hash = {table.arena, NULL, 0, 0};
     buf_text(&hash, "sha256:");
     buf_hex(&hash, &digest, 32);
     json_open(table.json, sink);
-    put_content(&table, buf_view(&hash), true);
+    put_content(&table, buf_view(&hash));
     return json_close(table.json) && sink.write(sink.context, "\n", 1);
 }
 
@@ -508,7 +511,7 @@ static const char code_signs[] = "ABCDEFGHJKLMNPQRSTUVWXYZ23456789";
 
 void edition_code(const BackInput *input, Edition *edition) {
     Table table = table_open(input);
-    Sha256Digest model = digest_of(&table, false), words = card_words_digest(input);
+    Sha256Digest model = digest_of(&table, true), words = card_words_digest(input);
     Sha256 sha;
     sha256_open(&sha);
     sha256_add(&sha, (Str){(const char *)model.bytes, sizeof model.bytes});
