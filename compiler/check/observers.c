@@ -637,6 +637,37 @@ static void make_rule(Observer *o, const ObserverPlan *plan, Str *why) {
     }
 }
 
+/* ---- where nothing that the rule waits for can come any more ---- */
+static uint8_t ahead_of(const Observer *o, const Frame *f, const uint8_t *ahead, uint32_t place) {
+    uint8_t found = 0;
+    for (uint32_t k = f->out_first[place]; k < f->out_first[place + 1] && found != (AHEAD_EVER | AHEAD_SOON); k++) {
+        uint32_t e = f->out[k];
+        const Edge *edge = &f->model->edges[e];
+        if (o->event_of[e]) found = AHEAD_EVER | AHEAD_SOON;
+        else if (edge->kind == EDGE_BEGIN) found |= ahead[edge_target(edge, place)] & AHEAD_EVER;
+        else found |= ahead[edge_target(edge, place)];
+    }
+    return found;
+}
+
+static void look_ahead(Observer *o, const ObserverPlan *plan) {
+    const Frame *f = plan->slice->frame;
+    uint8_t *ahead = ARENA_ARRAY(plan->arena, uint8_t, f->model->n_places + 1u);
+    for (bool changed = true; changed;) {
+        changed = false;
+        for (uint32_t p = f->model->n_places; p-- > 0;) {
+            uint8_t now = ahead_of(o, f, ahead, p);
+            changed |= now != ahead[p];
+            ahead[p] = now;
+        }
+    }
+    o->ahead = ahead;
+}
+
+static bool broken_by_events(RuleKind rule) {
+    return rule != RULE_WHILE && rule != RULE_FROM_UNTIL && rule != RULE_LASTS && rule != RULE_EVERY_END && rule != RULE_END_OF;
+}
+
 Observer *observer_make(const ObserverPlan *plan, Str *why) {
     const GateInstance *gate = plan->gate;
     if (gate->n_steps + ROLE_STEP > ROLE_MOST) {
@@ -649,5 +680,8 @@ Observer *observer_make(const ObserverPlan *plan, Str *why) {
     o->scope = scope;
     o->lower = o->upper = -1;
     make_rule(o, plan, why);
-    return o->step && !why->len && complete(o, gate, why) ? o : NULL;
+    if (!o->step || why->len || !complete(o, gate, why)) return NULL;
+    o->begins_anew = gate->rule == RULE_BEFORE_EACH || gate->rule == RULE_BEFORE_FIRST || gate->rule == RULE_AT_MOST_SINCE;
+    if (!plan->slice->frame->untimed && broken_by_events(gate->rule)) look_ahead(o, plan);
+    return o;
 }

@@ -357,6 +357,14 @@ void step_tested(const Step *step) {
     set_bit(step->search->edge_tested, step->edge);
 }
 
+/* False: nothing that could break the rule can come after this. A state that the next beginning forgets is forgotten at once. */
+static bool still_open(const Observer *o, uint32_t place, Move *move) {
+    uint8_t ahead = o->ahead[place];
+    if (ahead & AHEAD_SOON || o->states[move->state].limit >= 0) return true;
+    if (ahead && o->begins_anew) move->state = 0;
+    return ahead;
+}
+
 void step_go(const Step *step, const uint64_t *after, Move move) {
     Search *s = step->search;
     if (s->end != SEARCH_HOLDS) return;
@@ -369,6 +377,7 @@ void step_go(const Step *step, const uint64_t *after, Move move) {
         if (move.least >= 0 && !zone_at_least(&s->told, s->here_dims - 1, move.least)) return;
         if (move.most >= 0 && !zone_at_most(&s->told, s->here_dims - 1, move.most)) return;
     }
+    if (!move.bad && s->observer && s->observer->ahead && !still_open(s->observer, step->to, &move)) return;
     s->move = move;
     s->edge = step->edge;
     s->store->nodes[s->node].moved = 1;

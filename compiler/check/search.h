@@ -55,8 +55,12 @@ typedef struct Observer {
     uint32_t n_steps;
     uint32_t most;
     bool first_only;
+    bool begins_anew;      /* every beginning of a procedure puts it back to state 0 */
+    const uint8_t *ahead;  /* by place: AHEAD_*; NULL: not looked for */
     const struct DutyRule *duty;
 } Observer;
+/* An event of the rule may still come: at all; before the next beginning. */
+enum { AHEAD_EVER = 1, AHEAD_SOON = 2 };
 enum { SCOPE_WITHIN = 1, SCOPE_EXCEPTED = 2, SCOPE_JOINT = 4, SCOPE_END = 8, SCOPE_EXEMPT = 16 };
 
 /* What one edge did, as the observer sees it. */
