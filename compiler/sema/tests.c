@@ -229,7 +229,7 @@ static uint64_t powering(const Thing *source, Name control) {
     return mask;
 }
 
-/* `starter UNPOWERED`: no source of the same engine, or of the aircraft, stands where it powers it. */
+/* `starter UNPOWERED`: no source stands where it powers it. All feed one bus: the alternator of the other engine counts, too. */
 static const Test *test_unpowered(Resolver *r, const Thing *thing, const Cond *written) {
     const Tail *tail = r->tail;
     VEC(Test *) off = {0};
@@ -237,9 +237,8 @@ static const Test *test_unpowered(Resolver *r, const Thing *thing, const Cond *w
     for (uint32_t i = 0; i < tail->n_things; i++) {
         const Thing *source = &tail->things[i];
         uint64_t on = source->kind == THING_CONTROL ? powering(source, thing->name) : 0;
-        bool other = source->engine != NO_INDEX && thing->engine != NO_INDEX && source->engine != thing->engine;
         any |= on != 0;
-        if (!on || other || source->fitted == FITTED_NO) continue;
+        if (!on || source->fitted == FITTED_NO) continue;
         if (source->fitted == FITTED_UNDECIDED) return test_undecided(r, source->name, written);
         uint64_t all = (UINT64_C(1) << source->n_positions) - 1; /* at most 63 positions */
         vec_push(r->job->arena, &off, test_fact(r, source->fact, all & ~on, written));
