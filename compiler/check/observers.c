@@ -400,6 +400,37 @@ void observer_facts(const Model *model, const GateInstance *gate, bool alone, ui
     for (uint32_t k = 0; k < duty->n_windows; k++) test_facts(duty->windows[k].when, set);
 }
 
+/* Does anything the edge does look like the event? */
+static bool looks_like(const Model *model, const Edge *edge, const Trigger *t) {
+    for (; t; t = t->next) {
+        bool changes = t->kind == ON_BECOMES || t->kind == ON_LEAVES;
+        for (uint32_t c = 0; changes && c < edge->n_changes; c++)
+            if (edge->changes[c].fact == t->fact) return true;
+        for (uint32_t k = 0; k < edge->n_marks; k++)
+            if (mark_matches(model, &edge->marks[k], t)) return true;
+    }
+    return false;
+}
+
+static bool speaks_of(const Model *model, const GateInstance *gate, const Edge *edge) {
+    if (looks_like(model, edge, gate->trigger) || looks_like(model, edge, gate->since) || looks_like(model, edge, gate->events)) return true;
+    for (uint32_t k = 0; k < gate->n_steps; k++)
+        if (looks_like(model, edge, gate->steps[k].event)) return true;
+    if (gate->rule != RULE_DUTY || gate->duty >= model->tail->n_duties) return false;
+    for (uint32_t c = 0; c < edge->n_changes; c++)
+        if (edge->changes[c].fact == model->tail->duties[gate->duty].fact) return true;
+    return false;
+}
+
+void observer_clocks(const Model *model, const GateInstance *gate, uint64_t *set) {
+    for (uint32_t e = 0; e < model->n_edges; e++) {
+        const Edge *edge = &model->edges[e];
+        if (!edge->n_resets || edge->kind == EDGE_BEGIN || !speaks_of(model, gate, edge)) continue;
+        for (uint32_t k = 0; k < edge->n_resets; k++)
+            if (edge->resets[k] != model->pace_clock) fact_put(set, edge->resets[k]);
+    }
+}
+
 uint32_t observer_parts(const Model *model, const GateInstance *gate) {
     if (gate->rule != RULE_DUTY || gate->duty >= model->tail->n_duties) return 1;
     return 1 + model->tail->duties[gate->duty].n_windows;

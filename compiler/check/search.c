@@ -554,6 +554,7 @@ static bool bounds_hold(Search *s, const Edge *edge) {
     zone_copy(&s->bounded, &s->zone);
     for (uint32_t b = 0; b < edge->n_bounds; b++) {
         const Bound *bound = &edge->bounds[b];
+        if (s->frame->few && !fact_in(s->frame->few, bound->clock)) continue;
         uint8_t row = s->clock_at[bound->clock];
         if (bound->least_ms >= 0 && !zone_at_least(&s->bounded, row, (int32_t)bound->least_ms)) return false;
         if (bound->most_ms >= 0 && !zone_at_most(&s->bounded, row, (int32_t)bound->most_ms)) return false;

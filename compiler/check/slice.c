@@ -283,6 +283,25 @@ static void forget_facts(Frame *f) {
     f->read = ARENA_ARRAY(f->arena, uint64_t, f->fact_words);
 }
 
+static int32_t *few_tests(const Frame *f, const int32_t *from) {
+    size_t n_clocks = f->model->n_clocks, n = f->model->n_places * n_clocks;
+    int32_t *tests = arena_copy(f->arena, from, (n + 1) * sizeof *tests);
+    for (size_t k = 0; k < n; k++)
+        if (!fact_in(f->few, (uint32_t)(k % n_clocks))) tests[k] = -1;
+    return tests;
+}
+
+Frame *frame_few(Arena *arena, const Frame *exact, const uint64_t *clocks) {
+    Frame *f = ARENA_NEW(arena, Frame);
+    *f = *exact;
+    f->arena = arena;
+    f->few = clocks;
+    f->lower = few_tests(f, exact->lower);
+    f->upper = few_tests(f, exact->upper);
+    list_clocks(f);
+    return f;
+}
+
 Frame *frame_wider(Arena *arena, const Frame *exact, bool timed, bool read) {
     Frame *f = ARENA_NEW(arena, Frame);
     *f = *exact;
@@ -400,7 +419,7 @@ static void slice_deadlines(Slice *s) {
     s->dues = ARENA_ARRAY(s->arena, SliceDue, n + 1u);
     for (uint32_t k = 0; k < n; k++) {
         const Deadline *due = f->due[k];
-        s->dues[k].unsure = f->unread && due->when && !guard_sliced(s, due->when);
+        s->dues[k].unsure = (f->unread && due->when && !guard_sliced(s, due->when)) || (f->few && !fact_in(f->few, due->clock));
         s->dues[k].when = due->when ? formula_of_guard(s->arena, s, due->when) : NULL;
         s->dues[k].clock = due->clock;
         s->dues[k].ms = (int32_t)(due->ms > ZONE_LONGEST ? ZONE_LONGEST : due->ms);

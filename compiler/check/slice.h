@@ -38,6 +38,7 @@ typedef struct {
     bool too_large;              /* a time beyond ZONE_LONGEST, or more clocks at once than a zone has */
     bool untimed;                /* without clocks and deadlines */
     bool unread;                 /* without facts but those a gate asks for */
+    const uint64_t *few;         /* the only clocks that are looked at; NULL: all */
 } Frame;
 
 /* Which edges leave which place, and the deadlines there; no more. */
@@ -47,6 +48,8 @@ Frame *frame_edges(Arena *arena, const Model *model);
 Frame *frame_make(Arena *arena, const Frame *edges, const uint64_t *keep, bool with_pace);
 /* A wider view that forgets time, or facts, or both. Every run is a run of it, so a rule that it keeps is kept; what it breaks proves
    nothing. */
+/* Wider once more: of the clocks only these. */
+Frame *frame_few(Arena *arena, const Frame *exact, const uint64_t *clocks);
 Frame *frame_wider(Arena *arena, const Frame *exact, bool timed, bool read);
 static inline bool fact_in(const uint64_t *set, uint32_t fact) {
     return set[fact / 64] >> (fact % 64) & 1;
@@ -102,7 +105,7 @@ typedef struct {
     const Formula *when; /* NULL: always */
     uint32_t clock;
     int32_t ms;
-    bool unsure; /* its condition reads what was forgotten: it stops no time */
+    bool unsure; /* its condition reads what was forgotten, or its clock was: it stops no time */
 } SliceDue;
 
 typedef struct {
