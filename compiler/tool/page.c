@@ -17,9 +17,13 @@ static size_t width(Str text) {
     return n;
 }
 
-static void put(Str text) { fwrite(text.ptr, 1, text.len, stdout); }
+static void put(Str text) {
+    fwrite(text.ptr, 1, text.len, stdout);
+}
 
-static void put_blanks(size_t n) { printf("%*s", (int)n, ""); }
+static void put_blanks(size_t n) {
+    printf("%*s", (int)n, "");
+}
 
 void page_words(const char *head, Str text, size_t hang) {
     size_t column = (size_t)printf("%s", head);
@@ -45,7 +49,8 @@ void page_words(const char *head, Str text, size_t hang) {
 
 /* A source may go on in the next line behind these signs, and before these words. */
 static bool goes_on(Str before, Str after) {
-    static const char *const words[] = {"and ", "or ", "otherwise", "until ", "within ", "from ", "because ", "as ", "by ", "between tries", "{"};
+    static const char *const words[] = {"and ",     "or ", "otherwise", "until ",        "within ", "from ",
+                                        "because ", "as ", "by ",       "between tries", "{"};
     char last = before.len ? before.ptr[before.len - 1] : ' ';
     if (last == ',' || last == '(' || last == ':') return true;
     for (size_t i = 0; i < sizeof words / sizeof *words; i++)

@@ -16,12 +16,15 @@ typedef struct {
     NameMap source_titles; /* of DECL_SOURCE, by name: a Str */
 } Reader;
 
-static Str raw(Reader *reader, Text text) { return text.span.hi ? text_raw(&reader->job, text) : STR(""); }
+static Str raw(Reader *reader, Text text) {
+    return text.span.hi ? text_raw(&reader->job, text) : STR("");
+}
 
 static void read_source(Reader *reader, const Decl *decl) {
     Str *title = ARENA_NEW(reader->job.arena, Str);
     *title = raw(reader, decl->text);
-    if (decl->text2.span.hi) *title = format_text(reader->job.arena, reader->job.names, "%S, %S", *title, raw(reader, decl->text2));
+    if (decl->text2.span.hi)
+        *title = format_text(reader->job.arena, reader->job.names, "%S, %S", *title, raw(reader, decl->text2));
     map_put(&reader->source_titles, decl->name.name, title);
 }
 
@@ -116,7 +119,8 @@ static bool twin_line(Str line, bool bad, TwinLine *out) {
 /* Where the bad twin only lacks a line, a remark stands for it. */
 static void note_missing(Arena *arena, TwinLines *lines, bool *missing) {
     if (*missing && lines->n && !lines->at[lines->n - 1].differs)
-        vec_push(arena, lines, ((TwinLine){.text = STR("    # what stands here in the good example is missing"), .differs = true}));
+        vec_push(arena, lines,
+                 ((TwinLine){.text = STR("    # what stands here in the good example is missing"), .differs = true}));
     *missing = false;
 }
 
@@ -151,7 +155,8 @@ static bool shown(const TwinLines *lines, size_t i) {
 static void print_twin(Arena *arena, Str twin, bool bad) {
     TwinLines lines = twin_read(arena, twin, bad);
     bool left_out = false;
-    printf("\n%s\n\n", bad ? "A bad example (> differs from the good one, ! is where it is found out):" : "A good example:");
+    printf("\n%s\n\n",
+           bad ? "A bad example (> differs from the good one, ! is where it is found out):" : "A good example:");
     for (size_t i = 0; i < lines.n; i++) {
         const TwinLine *line = &lines.at[i];
         if (!shown(&lines, i)) {
@@ -160,7 +165,11 @@ static void print_twin(Arena *arena, Str twin, bool bad) {
             continue;
         }
         left_out = false;
-        page_code(line->differs && line->found_out ? " >! " : line->differs ? "  > " : line->found_out ? "  ! " : "    ", line->text);
+        page_code(line->differs && line->found_out ? " >! "
+                  : line->differs                  ? "  > "
+                  : line->found_out                ? "  ! "
+                                                   : "    ",
+                  line->text);
     }
 }
 
@@ -203,5 +212,6 @@ void rule_print(Arena *arena, const LibraryRule *rule) {
     if (!find_twin(rule->name, &twin)) return;
     print_twin(arena, twin, true);
     print_twin(arena, twin, false);
-    printf("\nEvery number in the examples is invented. Groups that are done and not shown set\nthe aircraft up as the rule wants it.\n");
+    printf("\nEvery number in the examples is invented. Groups that are done and not shown set\nthe aircraft up as the "
+           "rule wants it.\n");
 }

@@ -10,7 +10,9 @@
 /* ---- pages: "== id", then the page as printed; "=== NAME" begins a frame, which only the tests read ---- */
 static const char *const weights[] = {"for the record", "a warning", "an error", "not decided"};
 
-static bool is_head(Str line) { return str_starts(line, STR("== ")) || str_starts(line, STR("=== ")); }
+static bool is_head(Str line) {
+    return str_starts(line, STR("== ")) || str_starts(line, STR("=== "));
+}
 
 static bool page_of(Str id, Str *page) {
     Str all = {why_text, why_text_size};
