@@ -131,7 +131,7 @@ static const struct {
 static const Frame *view_frame(Checker *c, const GateInstance *gate, uint32_t view) {
     if (views[view].few) {
         uint64_t *clocks = ARENA_ARRAY(c->scratch, uint64_t, c->model->n_clocks / 64 + 1u);
-        observer_clocks(c->model, gate, clocks);
+        observer_clocks(c->model, gate, c->scratch, clocks);
         return frame_few(c->scratch, view_frame(c, gate, view + 1), clocks);
     }
     if (!c->wider[view]) c->wider[view] = frame_wider(c->job->arena, c->first->taken, views[view].timed, views[view].read);

@@ -422,13 +422,16 @@ static bool speaks_of(const Model *model, const GateInstance *gate, const Edge *
     return false;
 }
 
-void observer_clocks(const Model *model, const GateInstance *gate, uint64_t *set) {
+void observer_clocks(const Model *model, const GateInstance *gate, Arena *scratch, uint64_t *set) {
+    uint64_t *others = ARENA_ARRAY(scratch, uint64_t, model->n_clocks / 64 + 1u);
     for (uint32_t e = 0; e < model->n_edges; e++) {
         const Edge *edge = &model->edges[e];
-        if (!edge->n_resets || edge->kind == EDGE_BEGIN || !speaks_of(model, gate, edge)) continue;
-        for (uint32_t k = 0; k < edge->n_resets; k++)
-            if (edge->resets[k] != model->pace_clock) fact_put(set, edge->resets[k]);
+        if (!edge->n_resets || edge->kind == EDGE_BEGIN || edge->kind == EDGE_JOIN) continue;
+        uint64_t *to = speaks_of(model, gate, edge) ? set : others;
+        for (uint32_t k = 0; k < edge->n_resets; k++) fact_put(to, edge->resets[k]);
     }
+    for (uint32_t w = 0; w <= model->n_clocks / 64; w++) set[w] &= ~others[w];
+    if (model->pace_clock != NO_INDEX) fact_put(set, model->pace_clock); /* it goes with every line, and matters at few */
 }
 
 uint32_t observer_parts(const Model *model, const GateInstance *gate) {

@@ -24,8 +24,8 @@ typedef struct DutyRule {
 uint32_t observer_parts(const Model *model, const GateInstance *gate);
 /* `alone`: no other facts will be kept, so also those by which retries keep what the rule asks for. */
 void observer_facts(const Model *model, const GateInstance *gate, bool alone, uint64_t *set);
-/* Clocks that are zeroed where the rule's events happen: those that a text keeps the rule by. */
-void observer_clocks(const Model *model, const GateInstance *gate, uint64_t *set);
+/* Clocks that are zeroed only where the rule's events happen: those that a text keeps the rule by. */
+void observer_clocks(const Model *model, const GateInstance *gate, Arena *scratch, uint64_t *set);
 /* Where each event of the rule can happen and where the rule is in force, by edge and place; needs no slice. */
 typedef struct {
     Arena *arena;
