@@ -29,9 +29,11 @@ UNIT_TESTS := $(patsubst tests/unit/%.c,$(BUILD)/unit/%,$(sort $(wildcard tests/
 
 HAND_OBJECTS := $(SOURCES:compiler/%.c=$(BUILD)/%.o)
 MAIN_OBJECT := $(BUILD)/tool/main.o
-TOOL_OBJECTS := $(filter $(BUILD)/tool/%,$(HAND_OBJECTS)) $(GEN)/why.o $(GEN)/why_size.o
-LIBRARY_OBJECTS := $(filter-out $(BUILD)/tool/%,$(HAND_OBJECTS)) \
+PREPARE_OBJECT := $(BUILD)/tool/prepare.o
+TOOL_OBJECTS := $(filter-out $(PREPARE_OBJECT),$(filter $(BUILD)/tool/%,$(HAND_OBJECTS))) $(GEN)/why.o $(GEN)/why_size.o
+READING_OBJECTS := $(filter $(BUILD)/base/% $(BUILD)/front/%,$(HAND_OBJECTS)) \
     $(GEN)/lexer.o $(GEN)/parser.o $(GEN)/library.o $(GEN)/library_table.o
+LIBRARY_OBJECTS := $(READING_OBJECTS) $(filter-out $(BUILD)/tool/% $(READING_OBJECTS),$(HAND_OBJECTS)) $(GEN)/prepared.o
 
 # ---- how it is compiled
 WARNINGS := -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes -Wvla -Wundef \
@@ -116,7 +118,14 @@ $(GEN)/why.S $(GEN)/why_size.c &: compiler/tool/why.text $(GEN)/twins.text
 
 $(GEN)/library.o: $(LIBRARY)
 $(GEN)/why.o: compiler/tool/why.text $(GEN)/twins.text
-$(GEN)/library.o $(GEN)/why.o: %.o: %.S | $(BUILD)/setup-build
+# The library is read once, here: the program finds its syntax trees ready.
+$(BUILD)/prepare: $(PREPARE_OBJECT) $(READING_OBJECTS)
+	$(call say,LINK,$@)$(LINK) -o $@ $^
+
+$(GEN)/prepared.S: $(BUILD)/prepare
+	$(call say,PREPARE,stdlib)$< > $@
+
+$(GEN)/prepared.o $(GEN)/library.o $(GEN)/why.o: %.o: %.S | $(BUILD)/setup-build
 	$(call say,AS,$<)$(CC) -c -o $@ $<
 $(GEN)/library_table.o $(GEN)/why_size.o: %.o: %.c $(BUILD)/flags
 	$(call say,CC,$<)$(COMPILE) -c -o $@ $<

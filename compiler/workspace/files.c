@@ -19,20 +19,9 @@ const Source *workspace_source(SwWorkspace *workspace, Str path, Str *why_not) {
     return source;
 }
 
-File *workspace_library_file(SwWorkspace *workspace, Str path) {
-    Name name = name_intern(&workspace->names, path);
-    File *known = map_get(&workspace->library, name);
-    if (known) return known;
-    for (size_t i = 0; i < library_file_count; i++) {
-        if (!str_eq(str_of(library_files[i].path), path)) continue;
-        Str text = {library_files[i].text, library_files[i].len};
-        Source *source = source_add(&workspace->sources, str_of(library_files[i].path), text, true);
-        if (!source) return NULL;
-        Job job = {&workspace->arena, &workspace->names, &workspace->sources, &workspace->library_findings};
-        File *file = parse_file(&job, source);
-        map_put(&workspace->library, name, file);
-        return file;
-    }
+File *library_file(Str path) {
+    for (size_t i = 0; i < library_file_count; i++)
+        if (str_eq(str_of(library_files[i].path), path)) return library_prepared.files[i];
     return NULL;
 }
 
@@ -76,7 +65,7 @@ static bool path_resolve(Arena *arena, Str from_directory, Str relative, Str *ou
 /* ---- use ---- */
 
 static File *load_library(Unit *unit, const Decl *use, Str path) {
-    File *file = workspace_library_file(unit->workspace, path);
+    File *file = library_file(path);
     if (file) return file;
     Finding *finding = finding_add(&unit->findings, FINDING_USE_UNKNOWN, use->name.span, "the library has no \"%S\"", path);
     size_t best = 0, best_distance = 4;
@@ -138,7 +127,7 @@ static void read_library_gates(Unit *unit) {
     for (size_t i = 0; i < library_file_count; i++) {
         Str path = str_of(library_files[i].path);
         if (!str_starts(path, STR("trade/gates/"))) continue;
-        File *file = workspace_library_file(unit->workspace, path);
+        File *file = library_file(path);
         if (file) vec_push(unit->job.arena, &unit->files, file);
     }
 }

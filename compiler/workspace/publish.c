@@ -1,5 +1,6 @@
 /* Findings and verdicts in the public shape: sorted, without doubles, with lines and columns. */
 #include "base/utf8.h"
+#include "workspace/library.h"
 #include "workspace/workspace.h"
 #include <stdlib.h>
 #include <string.h>
@@ -33,9 +34,14 @@ static SwPlace place_of(Unit *unit, Span span) {
 static int compare_numbers(uint64_t a, uint64_t b) { return a < b ? -1 : a > b; }
 
 /* Where the reader looks first: the main files in their order, line by line; the library last. */
+static uint64_t place_order(uint32_t lo) {
+    bool library = lo && lo < library_prepared.sources.next_base;
+    return library ? (uint64_t)UINT32_MAX + lo : lo;
+}
+
 static int by_place(const void *left, const void *right) {
     const Finding *a = *(Finding *const *)left, *b = *(Finding *const *)right;
-    int order = compare_numbers(a->span.lo, b->span.lo);
+    int order = compare_numbers(place_order(a->span.lo), place_order(b->span.lo));
     if (!order) order = compare_numbers(b->severity, a->severity);
     if (!order) order = compare_numbers(a->kind, b->kind);
     if (!order) order = str_cmp(a->gate, b->gate);

@@ -1,3 +1,4 @@
+#include "workspace/library.h"
 #include "workspace/workspace.h"
 #include <stdlib.h>
 #include <string.h>
@@ -5,17 +6,26 @@
 Str text_in(SwText text) { return (Str){text.ptr ? text.ptr : "", text.len}; }
 SwText text_out(Str text) { return (SwText){text.ptr ? text.ptr : "", text.len}; }
 
+/* Names and sources begin with those of the library. Its syntax trees are shared, these tables grow. */
+static void begin_with_library(SwWorkspace *workspace) {
+    Arena *arena = &workspace->arena;
+    Names *names = &workspace->names;
+    Sources *sources = &workspace->sources;
+    *names = library_prepared.names;
+    *sources = library_prepared.sources;
+    names->arena = sources->arena = arena;
+    names->text = arena_copy(arena, names->text, names->cap * sizeof *names->text);
+    names->slots = arena_copy(arena, names->slots, ((size_t)names->slot_mask + 1) * sizeof *names->slots);
+    sources->at = arena_copy(arena, sources->at, sources->cap * sizeof(Source *));
+}
+
 /* False: no memory. */
 static bool workspace_init(SwWorkspace *workspace) {
     if (setjmp(workspace->exhausted)) return false;
     workspace->arena.exhausted = &workspace->exhausted;
     workspace->unit_arena.exhausted = &workspace->exhausted;
-    names_open(&workspace->names, &workspace->arena);
-    workspace->sources.arena = &workspace->arena;
+    begin_with_library(workspace);
     workspace->texts.arena = &workspace->arena;
-    workspace->library.arena = &workspace->arena;
-    workspace->library_findings.arena = &workspace->arena;
-    workspace->library_findings.names = &workspace->names;
     return true;
 }
 

@@ -31,19 +31,17 @@ typedef struct {
 struct SwWorkspace {
     SwHost host;
     jmp_buf exhausted;
-    Arena arena;     /* the workspace's: names, sources, the parsed library */
+    Arena arena;     /* the workspace's: names, sources */
     Arena unit_arena;
     Names names;
     Sources sources;
-    Findings library_findings; /* of parsing the library; empty, a test holds it to that */
     NameMap texts;   /* path -> Source, the newest text */
-    NameMap library; /* path of a library file -> File */
     Unit *unit;
 };
 
 /* files.c: texts by path, the library, `use`. */
 const Source *workspace_source(SwWorkspace *workspace, Str path, Str *why_not);
-File *workspace_library_file(SwWorkspace *workspace, Str path); /* NULL: no such file */
+File *library_file(Str path); /* NULL: no such file */
 void unit_read_files(Unit *unit, const SwText *paths, size_t n_paths);
 Loader unit_loader(Unit *unit);
 
