@@ -1,5 +1,6 @@
 #include "check/firstpass.h"
 #include "check/observers.h"
+#include <string.h>
 
 FirstPass *firstpass_run(Job *job, const Model *model, Store *store, CheckBudget budget) {
     FirstPass *first = ARENA_NEW(job->arena, FirstPass);
@@ -84,7 +85,7 @@ static void look_at(Quickly *q, uint32_t e, uint32_t from) {
     const Edge *edge = &first->model->edges[e];
     uint32_t to = edge_target(edge, from);
     if (!pass_place(first, from) || !reach_before(first->reach, from, edge, q->before)) return;
-    for (uint32_t f = 0; f < first->model->n_facts; f++) q->masks[f] = q->before[f];
+    memcpy(q->masks, q->before, first->model->n_facts * sizeof *q->masks);
     reach_after(first->reach, edge, q->masks);
     if (!counts_here(q, edge, from, to) || !may_fire(q, tested_by(q->gate), edge)) return;
     q->quick.tested++;

@@ -416,13 +416,24 @@ static bool speaks_of(const Model *model, const GateInstance *gate, const Edge *
     if (looks_like(model, edge, gate->trigger) || looks_like(model, edge, gate->since) || looks_like(model, edge, gate->events)) return true;
     for (uint32_t k = 0; k < gate->n_steps; k++)
         if (looks_like(model, edge, gate->steps[k].event)) return true;
-    if (gate->rule != RULE_DUTY || gate->duty >= model->tail->n_duties) return false;
-    for (uint32_t c = 0; c < edge->n_changes; c++)
-        if (edge->changes[c].fact == model->tail->duties[gate->duty].fact) return true;
     return false;
 }
 
+/* A duty is kept by its own two clocks, and by the wait from an end to the next start. */
+static void duty_clocks(const Model *model, uint32_t duty, uint64_t *set) {
+    for (uint32_t h = 0; h < model->n_histories; h++) {
+        if (model->histories[h].duty != duty) continue;
+        fact_put(set, model->histories[h].on_clock);
+        fact_put(set, model->histories[h].rest_clock);
+    }
+    if (model->pace_clock != NO_INDEX) fact_put(set, model->pace_clock);
+}
+
 void observer_clocks(const Model *model, const GateInstance *gate, Arena *scratch, uint64_t *set) {
+    if (gate->rule == RULE_DUTY) {
+        duty_clocks(model, gate->duty, set);
+        return;
+    }
     uint64_t *others = ARENA_ARRAY(scratch, uint64_t, model->n_clocks / 64 + 1u);
     for (uint32_t e = 0; e < model->n_edges; e++) {
         const Edge *edge = &model->edges[e];

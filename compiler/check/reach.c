@@ -56,14 +56,26 @@ static bool join(Reach *reach, uint32_t place, const uint64_t *masks) {
 }
 
 typedef struct {
-    uint32_t *ring, head, n, cap;
-    bool *queued;
+    uint64_t *due; /* set of places to be followed */
+    uint32_t n_words;
 } Queue;
 
 static void queue_put(Queue *queue, uint32_t place) {
-    if (queue->queued[place]) return;
-    queue->queued[place] = true;
-    queue->ring[(queue->head + queue->n++) % queue->cap] = place;
+    queue->due[place / 64] |= UINT64_C(1) << (place % 64);
+}
+
+/* The next place in the order of the text, from `from` on and round again; NO_INDEX: none. */
+static uint32_t queue_take(Queue *queue, uint32_t from) {
+    for (uint32_t k = 0; k <= queue->n_words; k++) {
+        uint32_t w = (from / 64 + k) % queue->n_words;
+        uint64_t bits = queue->due[w];
+        if (!k) bits &= ~UINT64_C(0) << (from % 64);
+        if (!bits) continue;
+        uint32_t place = w * 64 + (uint32_t)__builtin_ctzll(bits);
+        queue->due[w] &= ~(UINT64_C(1) << (place % 64));
+        return place;
+    }
+    return NO_INDEX;
 }
 
 static void follow(Reach *reach, Queue *queue, uint32_t place, uint64_t *masks) {
@@ -84,16 +96,10 @@ Reach *reach_make(Arena *arena, const Frame *frame) {
     reach->masks = ARENA_ARRAY(arena, uint64_t, (size_t)m->n_places * m->n_facts + 1);
     reach->seen = ARENA_ARRAY(arena, bool, m->n_places + 1u);
     uint64_t *masks = ARENA_ARRAY(arena, uint64_t, m->n_facts + 1u);
-    Queue queue = {ARENA_ARRAY(arena, uint32_t, m->n_places + 1u), 0, 0, m->n_places + 1, ARENA_ARRAY(arena, bool, m->n_places + 1u)};
+    Queue queue = {ARENA_ARRAY(arena, uint64_t, m->n_places / 64 + 1u), m->n_places / 64 + 1};
     join(reach, m->joint, m->initial);
     queue_put(&queue, m->joint);
-    while (queue.n) {
-        uint32_t place = queue.ring[queue.head];
-        queue.head = (queue.head + 1) % queue.cap;
-        queue.n--;
-        queue.queued[place] = false;
-        follow(reach, &queue, place, masks);
-    }
+    for (uint32_t place = m->joint; (place = queue_take(&queue, place)) != NO_INDEX;) follow(reach, &queue, place, masks);
     return reach;
 }
 
