@@ -123,7 +123,8 @@ void buf_wanted(Buf *buf, const BackInput *input, const Test *test) {
 
 static void buf_parts(Buf *buf, const BackInput *input, const Test *test, const char *joint) {
     for (const Test *part = test->parts; part; part = part->next) {
-        bool brackets = (part->kind == TEST_AND || part->kind == TEST_OR) && part->kind != test->kind;
+        bool alone = part == test->parts && !part->next;
+        bool brackets = (part->kind == TEST_AND || part->kind == TEST_OR) && part->kind != test->kind && !alone;
         if (part != test->parts) buf_text(buf, joint);
         if (brackets) buf_char(buf, '(');
         buf_test(buf, input, part);
