@@ -170,6 +170,14 @@ typedef struct {
     int32_t lower[ZONE_MAX], upper[ZONE_MAX];
 } Entry;
 
+/* Its lists are filled where they are needed: they are long, and entries are many. */
+static void entry_begin(Entry *entry, uint32_t place, uint32_t state, const uint64_t *masks) {
+    entry->place = place;
+    entry->state = state;
+    entry->masks = masks;
+    entry->n_due = entry->observer_row = 0;
+}
+
 static bool place_cap(Search *s, const Entry *entry, Zone *zone) {
     if (!s->observer || !entry->observer_row) return true;
     int32_t cap = s->observer->states[entry->state].cap;
@@ -311,7 +319,8 @@ static void due_from(Search *s, Entry *entry, uint32_t k) {
     for (; k < end; k++) {
         const SliceDue *due = &s->slice->dues[k];
         if (due->unsure) continue;
-        if (due->when && !due->when->always) break;
+        if (due->when && !formula_possible(due->when, entry->masks)) continue;
+        if (due->when && !formula_certain(due->when, entry->masks)) break;
         if (entry->n_due == ZONE_MAX) {
             s->end = SEARCH_BUDGET;
             return;
@@ -384,7 +393,8 @@ void step_go(const Step *step, const uint64_t *after, Move move) {
     set_bit(s->edge_taken, step->edge);
     set_bit(s->out_taken, s->out_index);
     set_bit(s->place_seen, step->to);
-    Entry entry = {.place = step->to, .state = move.state, .masks = after};
+    Entry entry;
+    entry_begin(&entry, step->to, move.state, after);
     uint8_t pick[ZONE_MAX];
     uint32_t n = pick_clocks(s, &entry, &s->frame->model->edges[step->edge], pick);
     zone_pick(&s->arrived, zone, pick, n);
@@ -566,6 +576,11 @@ static void try_edge(Search *s, uint32_t e) {
     const Formula *guard = s->slice->edges[e].guard;
     if (guard && !formula_possible(guard, s->here)) return;
     if (!bounds_hold(s, &s->frame->model->edges[e])) return;
+    if (s->repeats) {
+        set_bit(s->out_taken, s->out_index);
+        s->store->nodes[s->node].moved = 1;
+        return;
+    }
     if (!guard || guard->always) {
         act(s, e, s->here);
         return;
@@ -589,13 +604,65 @@ static void stand_at(Search *s, uint32_t id, uint32_t place) {
     memcpy(s->zone.d, store->zones + store->nodes[id].zone, (size_t)n * n * sizeof s->zone.d[0]);
 }
 
+/* ---- what the node before has done already ---- */
+/* Rows of the clocks that matter at both places, the observer's at the end. */
+static uint32_t rows_of_both(const Search *s, uint32_t p, uint32_t q, uint8_t *at_p, uint8_t *at_q, uint32_t *n_p) {
+    const Frame *f = s->frame;
+    uint32_t k = f->clocks_first[p], l = f->clocks_first[q], n = 1;
+    at_p[0] = at_q[0] = 0;
+    while (k < f->clocks_first[p + 1] && l < f->clocks_first[q + 1]) {
+        if (f->clocks[k] == f->clocks[l]) {
+            at_p[n] = (uint8_t)(k - f->clocks_first[p] + 1);
+            at_q[n++] = (uint8_t)(l - f->clocks_first[q] + 1);
+        }
+        uint16_t clock = f->clocks[k];
+        k += clock <= f->clocks[l];
+        l += f->clocks[l] <= clock;
+    }
+    *n_p = (uint32_t)(f->clocks_first[p + 1] - f->clocks_first[p] + 1);
+    if (s->observer && s->observer->states[s->state].clocked) {
+        at_p[n] = (uint8_t)(*n_p)++;
+        at_q[n++] = (uint8_t)(s->here_dims - 1);
+    }
+    return n;
+}
+
+/* Is all that can be here possible at the place before as well? Then an ambient edge leads from here where it led from there. */
+static bool like_before(const Search *s, uint32_t parent) {
+    const Store *store = s->store;
+    if (parent == NO_INDEX || node_bucket(s, parent)->state != s->state) return false;
+    uint32_t p = node_bucket(s, parent)->place, words = s->slice->words, n_p;
+    if (p == s->place || (s->observer && s->observer->scope[p] != s->observer->scope[s->place])) return false;
+    const uint64_t *before = node_masks(s, parent), *dead = s->slice->dead + (size_t)s->place * words;
+    for (uint32_t w = 0; w < words; w++)
+        if (s->here[w] & ~before[w] & ~dead[w]) return false;
+    uint8_t at_p[ZONE_MAX], at_q[ZONE_MAX];
+    uint32_t n = rows_of_both(s, p, s->place, at_p, at_q, &n_p);
+    const int32_t *zone = store->zones + store->nodes[parent].zone;
+    for (uint32_t i = 0; i < n; i++)
+        for (uint32_t j = 0; j < n; j++)
+            if (s->zone.d[at_q[i] * s->here_dims + at_q[j]] > zone[at_p[i] * n_p + at_p[j]]) return false;
+    return true;
+}
+
+/* Ambient edges that left the place before as well lead nowhere new; they only count as taken. */
 static void expand(Search *s, uint32_t id) {
     const Frame *f = s->frame;
+    const Model *m = f->model;
+    uint32_t parent = s->store->nodes[id].parent, k_p = 0, end_p = 0;
     stand_at(s, id, node_bucket(s, id)->place);
-    for (uint32_t k = f->out_first[s->place]; k < f->out_first[s->place + 1] && s->end == SEARCH_HOLDS; k++) {
-        s->out_index = k;
-        try_edge(s, f->out[k]);
+    if (like_before(s, parent)) {
+        k_p = f->out_first[node_bucket(s, parent)->place];
+        end_p = f->out_first[node_bucket(s, parent)->place + 1];
     }
+    for (uint32_t k = f->out_first[s->place]; k < f->out_first[s->place + 1] && s->end == SEARCH_HOLDS; k++) {
+        uint32_t e = f->out[k];
+        while (k_p < end_p && (f->out[k_p] < m->first_ambient || f->out[k_p] < e)) k_p++;
+        s->out_index = k;
+        s->repeats = k_p < end_p && f->out[k_p] == e && m->edges[e].to != NO_INDEX;
+        try_edge(s, e);
+    }
+    s->repeats = false;
 }
 
 void search_step(Search *s, uint32_t situation, uint32_t place, uint32_t out) {
@@ -639,7 +706,8 @@ void search_begin(Search *s) {
     const Frame *f = s->frame;
     const Model *m = f->model;
     uint64_t masks[MASK_WORDS] = {0};
-    Entry entry = {.place = m->joint, .state = 0, .masks = masks};
+    Entry entry;
+    entry_begin(&entry, m->joint, 0, masks);
     for (uint32_t fact = 0; fact < m->n_facts; fact++) {
         if (s->slice->fields[fact].word == NO_WORD) continue;
         Lit lit = slice_literal(s->slice, fact, m->initial[fact]);

@@ -137,6 +137,7 @@ typedef struct Search {
     const Zone *guarded;    /* the node's zone within the bounds of the edge */
     Move move;
     uint32_t edge, out_index;
+    bool repeats;           /* the edge does nothing here that it did not do from the node before */
     size_t scratch_used;
 } Search;
 

@@ -521,6 +521,13 @@ static bool narrows(const LitTerm *term, const uint64_t *masks) {
     return false;
 }
 
+bool formula_certain(const Formula *formula, const uint64_t *masks) {
+    if (formula->always) return true;
+    for (uint32_t t = 0; t < formula->n; t++)
+        if (term_possible(&formula->terms[t], masks) && !narrows(&formula->terms[t], masks)) return true;
+    return false;
+}
+
 uint32_t formula_parts(const Formula *formula, const uint64_t *masks, uint32_t words, bool holds, uint64_t *parts, uint32_t cap) {
     uint32_t n = 0;
     for (uint32_t t = 0; t < formula->n; t++) {

@@ -132,6 +132,8 @@ void test_facts(const Test *test, uint64_t *set); /* adds the facts that it read
 
 /* Can it hold for some values within the masks? */
 bool formula_possible(const Formula *formula, const uint64_t *masks);
+/* Does one of its alternatives hold for all of them? */
+bool formula_certain(const Formula *formula, const uint64_t *masks);
 /* Keeps of the masks what satisfies the term; false: nothing does. */
 bool term_keep(const LitTerm *term, const uint64_t *masks, uint64_t *kept, uint32_t words);
 /* Parts of the masks in which the formula holds (or does not), `words` each, at most `cap`; returns how many, cap + 1: too many. */
