@@ -12,7 +12,7 @@
 enum { ROOM = 8 << 20 };
 
 typedef struct {
-    char *room; /* ROOM bytes, aligned to 16 */
+    char *taken, *room; /* ROOM bytes, aligned to 16, within what was taken */
     Arena arena;
     Prepared *prepared; /* the first thing in the room */
     char **texts;       /* by library file: a copy at an address of its own */
@@ -52,8 +52,8 @@ static void forget_pass(Prepared *prepared) {
 }
 
 static void run_pass(Pass *pass) {
-    char *taken = memory(ROOM + 64);
-    pass->room = taken + (16 - (uintptr_t)taken % 16) % 16;
+    pass->taken = memory(ROOM + 64);
+    pass->room = pass->taken + (16 - (uintptr_t)pass->taken % 16) % 16;
     pass->arena = (Arena){.next = pass->room, .end = pass->room + ROOM};
     pass->texts = memory(library_file_count * sizeof *pass->texts);
     for (size_t i = 0; i < library_file_count; i++) {
@@ -66,6 +66,12 @@ static void run_pass(Pass *pass) {
     pass->prepared->sources.arena = &pass->arena;
     parse_all(pass);
     forget_pass(pass->prepared);
+}
+
+static void end_pass(Pass *pass) {
+    for (size_t i = 0; i < library_file_count; i++) free(pass->texts[i]);
+    free(pass->texts);
+    free(pass->taken);
 }
 
 static uint64_t word_at(const Pass *pass, size_t at) {
@@ -135,6 +141,8 @@ int main(void) {
     run_pass(&first);
     run_pass(&second);
     put_image(&first, &second);
+    end_pass(&first);
+    end_pass(&second);
     if (fflush(stdout) || ferror(stdout)) fail("standard output cannot be written");
     return 0;
 }
