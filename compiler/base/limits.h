@@ -10,5 +10,6 @@
 #define LIMIT_GUARD_TERMS 256         /* alternatives of one condition after expansion */
 #define LIMIT_GROUP_DEPTH 32          /* a group that does a group that … */
 #define LIMIT_ZONES 200000            /* zones of one search; past it: not decided */
+#define LIMIT_TAIL_ZONES 3000000       /* zones of all searches of one tail; past it the rules left are not decided */
 #define LIMIT_ENGINES 8
 #endif

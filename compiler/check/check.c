@@ -14,6 +14,7 @@ typedef struct {
     Job *job;
     const Model *model;
     CheckBudget budget;
+    uint64_t spent; /* zones of all searches so far */
     FirstPass *first;
     Frame *paced;   /* made when first needed */
     Frame *wider[N_VIEWS]; /* likewise, where the first pass came to its end */
@@ -59,6 +60,7 @@ static Search *run_search(Checker *c, const Trial *trial) {
     Search *search = search_new(c->scratch, trial->slice, trial->observer, c->store, c->budget);
     if (!sweep_fits(search) || sweep_run(search) == SEARCH_BUDGET) search_run(search);
     trial->verdict->zones += c->store->n_nodes;
+    c->spent += c->store->n_nodes;
     return search;
 }
 
@@ -70,6 +72,7 @@ static Search *run_apart(Checker *c, const Trial *trial) {
     Search *search = search_new(c->scratch, trial->slice, trial->observer, c->store, budget);
     search->apart = true;
     search_run(search);
+    c->spent += c->store->n_nodes;
     return search;
 }
 
@@ -199,6 +202,10 @@ static void prove(Checker *c, Verdict *verdict) {
         if (answer.kind == VERDICT_BROKEN) verdict->finding = answer.finding, verdict->witness = answer.finding->trace;
         return;
     }
+    if (c->spent > LIMIT_TAIL_ZONES) {
+        not_decided(c, verdict, STR("the proofs of this tail together grew beyond their budget"));
+        return;
+    }
     Quick quick = firstpass_quick(c->first, gate, c->scratch);
     verdict->triggered = quick.tested;
     if (quick.decided) {
@@ -253,6 +260,7 @@ CheckResult *check_model(Job *job, const Model *model, CheckBudget budget) {
     c.result->edges = model->n_edges;
     c.first = firstpass_run(job, model, &store, budget);
     c.result->zones = c.first->zones;
+    c.spent = c.first->zones;
     judge_all(&c);
     name_tail(&c, first_finding);
     arena_free(&scratch);
