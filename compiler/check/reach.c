@@ -14,18 +14,23 @@ bool guard_possible(const Guard *guard, const uint64_t *masks) {
     return false;
 }
 
+/* The one way in which the condition can hold; NULL: there are several, so that nothing is narrowed, or there is no condition. */
+static const Term *only_way(const Guard *guard, const uint64_t *here) {
+    const Term *only = NULL;
+    for (uint32_t t = 0; guard && t < guard->n; t++) {
+        if (!literals_possible(&guard->terms[t], here)) continue;
+        if (only) return NULL;
+        only = &guard->terms[t];
+    }
+    return only;
+}
+
 bool reach_before(const Reach *reach, uint32_t place, const Edge *edge, uint64_t *masks) {
     uint32_t n = reach->frame->model->n_facts;
     const uint64_t *here = reach->masks + (size_t)place * n;
     if (!reach->seen[place] || !guard_possible(edge->guard, here)) return false;
     memcpy(masks, here, n * sizeof *masks);
-    if (!edge->guard) return true;
-    const Term *only = NULL;
-    for (uint32_t t = 0; t < edge->guard->n; t++) {
-        if (!literals_possible(&edge->guard->terms[t], here)) continue;
-        if (only) return true; /* several ways: nothing is narrowed */
-        only = &edge->guard->terms[t];
-    }
+    const Term *only = only_way(edge->guard, here);
     for (uint32_t l = 0; only && l < only->n; l++) masks[only->literals[l].fact] &= only->literals[l].mask;
     return true;
 }
@@ -43,49 +48,83 @@ void reach_after(const Reach *reach, const Edge *edge, uint64_t *masks) {
     }
 }
 
-static bool join(Reach *reach, uint32_t place, const uint64_t *masks) {
-    uint32_t n = reach->frame->model->n_facts;
-    uint64_t *here = reach->masks + (size_t)place * n, more = 0;
-    for (uint32_t f = 0; f < n; f++) {
-        more |= masks[f] & ~here[f];
-        here[f] |= masks[f];
-    }
-    bool changed = more || !reach->seen[place];
-    reach->seen[place] = true;
-    return changed;
-}
-
 typedef struct {
-    uint64_t *due; /* set of places to be followed */
-    uint32_t n_words;
+    uint64_t *due;   /* set of places to be followed */
+    uint32_t n_words, first; /* no place of a word before `first` is due */
+    uint64_t *grown; /* [place * fact_words]: facts that grew since the place was followed */
+    uint64_t *grew;  /* those of the place that is followed */
+    uint64_t *open;  /* edges that were followed before, by index into frame->out: only what grew goes on along them */
+    uint32_t fact_words;
 } Queue;
 
 static void queue_put(Queue *queue, uint32_t place) {
     queue->due[place / 64] |= UINT64_C(1) << (place % 64);
+    if (place / 64 < queue->first) queue->first = place / 64;
 }
 
-/* The next place in the order of the text, from `from` on and round again; NO_INDEX: none. */
-static uint32_t queue_take(Queue *queue, uint32_t from) {
-    for (uint32_t k = 0; k <= queue->n_words; k++) {
-        uint32_t w = (from / 64 + k) % queue->n_words;
-        uint64_t bits = queue->due[w];
-        if (!k) bits &= ~UINT64_C(0) << (from % 64);
-        if (!bits) continue;
-        uint32_t place = w * 64 + (uint32_t)__builtin_ctzll(bits);
-        queue->due[w] &= ~(UINT64_C(1) << (place % 64));
-        return place;
+/* The first place in the order of the text; NO_INDEX: none. */
+static uint32_t queue_take(Queue *queue) {
+    while (queue->first < queue->n_words && !queue->due[queue->first]) queue->first++;
+    if (queue->first == queue->n_words) return NO_INDEX;
+    uint64_t *bits = &queue->due[queue->first];
+    uint32_t place = queue->first * 64 + (uint32_t)__builtin_ctzll(*bits);
+    *bits &= *bits - 1;
+    return place;
+}
+
+static void join_fact(Reach *reach, Queue *queue, uint32_t place, uint32_t fact, uint64_t values) {
+    uint64_t *here = &reach->masks[(size_t)place * reach->frame->model->n_facts + fact];
+    if (!(values & ~*here)) return;
+    *here |= values;
+    fact_put(queue->grown + (size_t)place * queue->fact_words, fact);
+    queue_put(queue, place);
+}
+
+static void join(Reach *reach, Queue *queue, uint32_t place, const uint64_t *masks) {
+    for (uint32_t fact = 0; fact < reach->frame->model->n_facts; fact++) join_fact(reach, queue, place, fact, masks[fact]);
+    if (!reach->seen[place]) queue_put(queue, place);
+    reach->seen[place] = true;
+}
+
+/* One fact along an edge that was followed before. */
+static void pass_fact(Reach *reach, Queue *queue, uint32_t place, const Edge *edge, const Term *only, uint32_t fact) {
+    const Model *m = reach->frame->model;
+    uint64_t values = reach->masks[(size_t)place * m->n_facts + fact];
+    for (uint32_t l = 0; only && l < only->n; l++)
+        if (only->literals[l].fact == fact) values &= only->literals[l].mask;
+    for (uint32_t c = 0; c < edge->n_changes; c++) {
+        if (edge->changes[c].fact != fact) continue;
+        if (edge->changes[c].kind == CHANGE_TO) return;
+        values = counted(&m->facts[fact], values);
     }
-    return NO_INDEX;
+    join_fact(reach, queue, edge_target(edge, place), fact, values);
+}
+
+/* Where there are several ways, what its condition reads may have been narrowed before and be so no longer. */
+static void pass_grown(Reach *reach, Queue *queue, uint32_t place, const Edge *edge) {
+    const Term *only = only_way(edge->guard, reach->masks + (size_t)place * reach->frame->model->n_facts);
+    for (uint32_t w = 0; w < queue->fact_words; w++)
+        for (uint64_t rest = queue->grew[w]; rest; rest &= rest - 1)
+            pass_fact(reach, queue, place, edge, only, w * 64 + (uint32_t)__builtin_ctzll(rest));
+    for (uint32_t t = 0; edge->guard && edge->guard->n > 1 && t < edge->guard->n; t++)
+        for (uint32_t l = 0; l < edge->guard->terms[t].n; l++) pass_fact(reach, queue, place, edge, only, edge->guard->terms[t].literals[l].fact);
 }
 
 static void follow(Reach *reach, Queue *queue, uint32_t place, uint64_t *masks) {
     const Frame *f = reach->frame;
+    uint64_t *grown = queue->grown + (size_t)place * queue->fact_words;
+    memcpy(queue->grew, grown, queue->fact_words * sizeof *grown);
+    memset(grown, 0, queue->fact_words * sizeof *grown);
     for (uint32_t k = f->out_first[place]; k < f->out_first[place + 1]; k++) {
         const Edge *edge = &f->model->edges[f->out[k]];
+        if (queue->open[k / 64] >> (k % 64) & 1) {
+            pass_grown(reach, queue, place, edge);
+            continue;
+        }
         if (!reach_before(reach, place, edge, masks)) continue;
+        queue->open[k / 64] |= UINT64_C(1) << (k % 64);
         reach_after(reach, edge, masks);
-        uint32_t to = edge_target(edge, place);
-        if (join(reach, to, masks)) queue_put(queue, to);
+        join(reach, queue, edge_target(edge, place), masks);
     }
 }
 
@@ -96,10 +135,13 @@ Reach *reach_make(Arena *arena, const Frame *frame) {
     reach->masks = ARENA_ARRAY(arena, uint64_t, (size_t)m->n_places * m->n_facts + 1);
     reach->seen = ARENA_ARRAY(arena, bool, m->n_places + 1u);
     uint64_t *masks = ARENA_ARRAY(arena, uint64_t, m->n_facts + 1u);
-    Queue queue = {ARENA_ARRAY(arena, uint64_t, m->n_places / 64 + 1u), m->n_places / 64 + 1};
-    join(reach, m->joint, m->initial);
-    queue_put(&queue, m->joint);
-    for (uint32_t place = m->joint; (place = queue_take(&queue, place)) != NO_INDEX;) follow(reach, &queue, place, masks);
+    Queue queue = {.n_words = m->n_places / 64 + 1, .fact_words = m->n_facts / 64 + 1};
+    queue.due = ARENA_ARRAY(arena, uint64_t, queue.n_words);
+    queue.grown = ARENA_ARRAY(arena, uint64_t, (size_t)m->n_places * queue.fact_words + 1);
+    queue.grew = ARENA_ARRAY(arena, uint64_t, queue.fact_words);
+    queue.open = ARENA_ARRAY(arena, uint64_t, frame->out_first[m->n_places] / 64 + 1u);
+    join(reach, &queue, m->joint, m->initial);
+    for (uint32_t place; (place = queue_take(&queue)) != NO_INDEX;) follow(reach, &queue, place, masks);
     return reach;
 }
 

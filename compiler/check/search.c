@@ -148,6 +148,7 @@ static uint32_t add_node(Search *s, uint32_t b, const uint64_t *masks, const Zon
     store->nodes[id].todo = s->todo[place];
     s->todo[place] = id;
     set_bit(s->place_todo, place);
+    if (place / 64 < s->first_todo) s->first_todo = place / 64;
     return id;
 }
 
@@ -739,20 +740,17 @@ static void run_in_order(Search *s) {
     }
 }
 
-static uint32_t next_place(const Search *s, uint32_t from) {
+static uint32_t next_place(Search *s) {
     uint32_t n_words = s->frame->model->n_places / 64 + 1;
-    for (uint32_t w = from / 64; w < n_words; w++) {
-        uint64_t bits = s->place_todo[w];
-        if (w == from / 64) bits &= ~UINT64_C(0) << (from % 64);
-        if (bits) return w * 64 + (uint32_t)__builtin_ctzll(bits);
-    }
-    return NO_INDEX;
+    while (s->first_todo < n_words && !s->place_todo[s->first_todo]) s->first_todo++;
+    if (s->first_todo == n_words) return NO_INDEX;
+    return s->first_todo * 64 + (uint32_t)__builtin_ctzll(s->place_todo[s->first_todo]);
 }
 
 /* Always the first place in the order of the text: what comes together at a place is joined before it goes on. */
 static void run_by_place(Search *s) {
     uint32_t count = 0;
-    for (uint32_t place = next_place(s, 0); place != NO_INDEX && s->end == SEARCH_HOLDS;) {
+    for (uint32_t place; s->end == SEARCH_HOLDS && (place = next_place(s)) != NO_INDEX;) {
         s->place_todo[place / 64] &= ~(UINT64_C(1) << (place % 64));
         while (s->todo[place] != NO_INDEX && s->end == SEARCH_HOLDS) {
             uint32_t node = s->todo[place];
@@ -761,7 +759,6 @@ static void run_by_place(Search *s) {
             if (!within_budget(s, count++)) return;
             expand(s, node);
         }
-        place = next_place(s, 0);
     }
 }
 

@@ -127,6 +127,7 @@ typedef struct Search {
     uint64_t *place_seen;
     uint32_t *todo;         /* by place: the newest node still to be expanded, linked by todo; NO_INDEX: none */
     uint64_t *place_todo;   /* set of places that have one */
+    uint32_t first_todo;    /* no place of a word of it before this one has */
     uint32_t bad;           /* the node of the break */
     SearchEnd end;
     /* of the node that is being expanded */

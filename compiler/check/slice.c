@@ -30,22 +30,36 @@ static void sort_by_wait(const Model *m, uint32_t *out, uint32_t n) {
         }
 }
 
+/* How many ambient edges leave each place, then which: each scope is gone through, not each pair of place and edge. */
+static void ambient_edges(const Model *m, uint32_t *n_at, uint32_t *out) {
+    for (uint32_t e = m->first_ambient; e < m->n_edges; e++) {
+        const Scope *scope = &m->scopes[m->edges[e].scope];
+        for (uint32_t p = scope->lo; p < scope->hi && p < m->n_places; p++) {
+            if (!scope_holds(scope, p, &m->places[p])) continue;
+            if (out) out[n_at[p]] = e;
+            n_at[p]++;
+        }
+    }
+}
+
 static void list_edges(Frame *f) {
     const Model *m = f->model;
-    uint32_t n_ambient = m->n_edges - m->first_ambient;
-    size_t most = m->first_ambient;
-    for (uint32_t p = 0; p < m->n_places; p++) most += n_ambient;
+    uint32_t *at = ARENA_ARRAY(f->arena, uint32_t, m->n_places + 1u), n = 0;
     f->out_first = ARENA_ARRAY(f->arena, uint32_t, m->n_places + 1u);
-    f->out = ARENA_ARRAY(f->arena, uint32_t, most + 1);
-    uint32_t n = 0;
+    ambient_edges(m, at, NULL);
     for (uint32_t p = 0; p < m->n_places; p++) {
         f->out_first[p] = n;
-        for (uint32_t k = 0; k < m->places[p].n_edges; k++) f->out[n++] = m->places[p].first_edge + k;
-        sort_by_wait(m, f->out + f->out_first[p], n - f->out_first[p]);
-        for (uint32_t e = m->first_ambient; e < m->n_edges; e++)
-            if (scope_holds(&m->scopes[m->edges[e].scope], p, &m->places[p])) f->out[n++] = e;
+        n += m->places[p].n_edges + at[p];
+        at[p] = f->out_first[p] + m->places[p].n_edges;
     }
     f->out_first[m->n_places] = n;
+    f->out = ARENA_ARRAY(f->arena, uint32_t, n + 1u);
+    for (uint32_t p = 0; p < m->n_places; p++) {
+        uint32_t *own = f->out + f->out_first[p];
+        for (uint32_t k = 0; k < m->places[p].n_edges; k++) own[k] = m->places[p].first_edge + k;
+        sort_by_wait(m, own, m->places[p].n_edges);
+    }
+    ambient_edges(m, at, f->out);
 }
 
 static void list_deadlines(Frame *f) {

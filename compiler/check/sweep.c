@@ -20,6 +20,7 @@ typedef struct {
     StepKind **kinds;
     uint64_t *have, *more; /* by place: situations that come there; of these, those not yet followed */
     uint64_t *due;      /* set of places that have more */
+    uint32_t first;     /* no place of a word of `due` before this one has */
 } Sweep;
 
 bool sweep_fits(const Search *search) {
@@ -85,23 +86,24 @@ static void follow(Sweep *sweep, uint32_t out, uint32_t from, uint64_t situation
     sweep->have[to] |= arriving;
     sweep->more[to] |= arriving;
     sweep->due[to / 64] |= UINT64_C(1) << (to % 64);
+    if (to / 64 < sweep->first) sweep->first = to / 64;
 }
 
 static void sweep_places(Sweep *sweep) {
     const Frame *f = sweep->frame;
     uint32_t n_words = f->model->n_places / 64 + 1;
-    for (uint32_t w = 0; w < n_words && sweep->search->end == SEARCH_HOLDS;) {
-        if (!sweep->due[w]) {
-            w++;
+    while (sweep->first < n_words && sweep->search->end == SEARCH_HOLDS) {
+        uint64_t *due = &sweep->due[sweep->first];
+        if (!*due) {
+            sweep->first++;
             continue;
         }
-        uint32_t place = w * 64 + (uint32_t)__builtin_ctzll(sweep->due[w]);
+        uint32_t place = sweep->first * 64 + (uint32_t)__builtin_ctzll(*due);
         uint64_t situations = sweep->more[place];
-        sweep->due[w] &= sweep->due[w] - 1;
+        *due &= *due - 1;
         sweep->more[place] = 0;
         for (uint32_t k = f->out_first[place]; k < f->out_first[place + 1] && sweep->search->end == SEARCH_HOLDS; k++)
             follow(sweep, k, place, situations);
-        for (w = 0; w < n_words && !sweep->due[w];) w++;
     }
 }
 
