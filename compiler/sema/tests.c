@@ -278,10 +278,10 @@ static const Test *test_is(Resolver *r, const Cond *cond, const Scene *scene) {
     const Thing *thing = resolve_thing(r, cond->ref, scene);
     const Test *test = settled(r, thing, cond);
     if (test) return test;
+    int trend = trend_index(r, cond->word.name);
     if (starts_upper(r, cond->word.name)) test = test_position(r, thing, cond);
     else if (thing->kind != THING_GAUGE) test = no_gauge(r, thing, cond->word, cond);
-    else if (trend_index(r, cond->word.name) >= 0)
-        test = test_fact(r, thing->trend, UINT64_C(1) << trend_index(r, cond->word.name), cond);
+    else if (trend >= 0) test = test_fact(r, thing->trend, UINT64_C(1) << trend, cond);
     else test = test_band(r, thing, cond->word, scene, cond);
     return cond->negated ? test_not(r, test, cond) : test;
 }

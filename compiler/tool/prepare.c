@@ -112,7 +112,7 @@ static void put_address(const Pass *first, const Pass *second, size_t at, size_t
     else printf(".quad %s%zu+%" PRIu64 "\n", symbol, number, offset);
 }
 
-extern char __executable_start, _end;
+extern char __executable_start, _end; /* NOLINT(bugprone-reserved-identifier): the linker's names for this program's ends */
 
 /* A word that both passes share may still be an address: of an empty text inside this program. */
 static void put_word(uint64_t word) {
