@@ -222,6 +222,10 @@ static void prove(Checker *c, Verdict *verdict) {
 
 static void judge(Checker *c, Verdict *verdict) {
     const GateInstance *gate = verdict->gate;
+    if (!c->model->tail->n_procedures && gate->standing != GATE_NOT_APPLICABLE) {
+        verdict->kind = VERDICT_NEVER_TESTED; /* nobody starts it: nothing to be told */
+        return;
+    }
     switch (gate->standing) {
     case GATE_APPLIES: prove(c, verdict); return;
     case GATE_NOT_APPLICABLE:

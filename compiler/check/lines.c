@@ -8,22 +8,31 @@ typedef struct {
     FirstPass *first;
     Job *job;
     const Model *m;
-    uint32_t *group;     /* by place: the first place of the same item; NO_INDEX: no item */
+    uint32_t *group;     /* by place: the first place of the same line; NO_INDEX: no item */
+    uint32_t *next;      /* by place: the next place of its group; NO_INDEX: none */
     bool *seen;          /* by group: some run comes there */
     bool *done;          /* by group: some run does the line, or looks */
-    uint32_t *slots;     /* items by address: place + 1 */
+    uint32_t *slots;     /* lines by what stands in the text: place + 1 */
     uint32_t n_slots;
-    bool *waits, *dead;  /* by group */
+    bool *waits;         /* by place */
+    bool *dead;          /* by group */
 } Lines;
 
 static const uint64_t *masks_at(const Lines *l, uint32_t place) {
     return l->first->reach->masks + (size_t)place * l->m->n_facts;
 }
 
-/* ---- places of one item belong together: a drill is lowered once for each procedure ---- */
+/* ---- places of one line of the text belong together: a group is written once and used often, a drill is lowered once for each
+   procedure, and what is said of the line must be so in all its uses ---- */
+static bool same_line(const Item *a, const Item *b) {
+    if (a == b) return true;
+    return a->span.hi && a->span.lo == b->span.lo && a->span.hi == b->span.hi && a->kind == b->kind && a->implied == b->implied;
+}
+
 static uint32_t *item_slot(const Lines *l, const Item *item) {
-    uint32_t at = (uint32_t)((uintptr_t)item >> 4) * UINT32_C(2654435761) & (l->n_slots - 1);
-    while (l->slots[at] && l->m->places[l->slots[at] - 1].item != item) at = (at + 1) & (l->n_slots - 1);
+    uint32_t key = item->span.hi ? (uint32_t)item->span.lo : (uint32_t)((uintptr_t)item >> 4);
+    uint32_t at = key * UINT32_C(2654435761) & (l->n_slots - 1);
+    while (l->slots[at] && !same_line(l->m->places[l->slots[at] - 1].item, item)) at = (at + 1) & (l->n_slots - 1);
     return &l->slots[at];
 }
 
@@ -31,13 +40,16 @@ static void group_places(Lines *l) {
     const Model *m = l->m;
     for (l->n_slots = 64; l->n_slots < 2 * m->n_places;) l->n_slots *= 2;
     l->slots = ARENA_ARRAY(l->job->arena, uint32_t, l->n_slots);
+    uint32_t *last = ARENA_ARRAY(l->job->arena, uint32_t, m->n_places + 1u); /* by group */
     for (uint32_t p = 0; p < m->n_places; p++) {
-        l->group[p] = NO_INDEX;
+        l->group[p] = l->next[p] = NO_INDEX;
         if (!m->places[p].item || m->places[p].kind != PLACE_ITEM) continue;
         uint32_t *slot = item_slot(l, m->places[p].item);
-        if (!*slot) *slot = p + 1;
-        l->group[p] = *slot - 1;
-        if (pass_place(l->first, p)) l->seen[l->group[p]] = true;
+        uint32_t group = l->group[p] = *slot ? *slot - 1 : p;
+        if (*slot) l->next[last[group]] = p;
+        *slot = group + 1;
+        last[group] = p;
+        if (pass_place(l->first, p)) l->seen[group] = true;
     }
 }
 
@@ -180,12 +192,12 @@ static void never_true(Lines *l, uint32_t group) {
     const Item *item = l->m->places[group].item;
     const Edge *pass = NULL;
     uint32_t from = NO_INDEX;
-    for (uint32_t p = group; p < l->m->n_places; p++) {
-        if (l->group[p] != group || !pass_place(l->first, p)) continue;
+    for (uint32_t p = group; p != NO_INDEX; p = l->next[p]) {
+        if (!pass_place(l->first, p)) continue;
         for (uint32_t k = 0; k < l->m->places[p].n_edges; k++) {
             uint32_t e = l->m->places[p].first_edge + k;
             const Edge *edge = &l->m->edges[e];
-            if (edge->kind != EDGE_ITEM || edge->item != item) continue;
+            if (edge->kind != EDGE_ITEM || edge->item != l->m->places[p].item) continue;
             if (pass_edge(l->first, e)) return;
             pass = edge;
             from = p;
@@ -205,12 +217,14 @@ static bool engine_may_turn(const Lines *l, uint32_t place) {
 
 static void waits_for_ever(Lines *l, uint32_t group) {
     const Item *item = l->m->places[group].item;
-    bool turning = false, open = false;
-    for (uint32_t p = group; p < l->m->n_places; p++) {
-        if (l->group[p] != group || !pass_place(l->first, p)) continue;
+    bool waits = false, turning = false, open = false;
+    for (uint32_t p = group; p != NO_INDEX; p = l->next[p]) {
+        if (!l->waits[p]) continue;
+        waits = true;
         turning |= engine_may_turn(l, p);
         open |= l->m->places[p].n_deadlines > 0;
     }
+    if (!waits) return;
     const char *more = turning ? ", and the engine may be turning here" : open ? ", and a time is running here" : "";
     Finding *finding = finding_add(l->job->findings, FINDING_WAITS_FOR_EVER, item->span,
                                    "nothing says what is done when this does not come true (%S)%s", words_item(l->job, l->m, item), more);
@@ -220,9 +234,11 @@ static void waits_for_ever(Lines *l, uint32_t group) {
 /* ---- set to what it already must be ---- */
 static void already_set(Lines *l, uint32_t group) {
     const Item *item = l->m->places[group].item;
-    if (item->kind != STMT_SET || item->implied || item->count || item->fact == NO_INDEX || !item->mask) return;
-    for (uint32_t p = group; p < l->m->n_places; p++)
-        if (l->group[p] == group && pass_place(l->first, p) && masks_at(l, p)[item->fact] != item->mask) return;
+    for (uint32_t p = group; p != NO_INDEX; p = l->next[p]) {
+        const Item *use = l->m->places[p].item;
+        if (use->kind != STMT_SET || use->implied || use->count || use->fact == NO_INDEX || !use->mask) return;
+        if (pass_place(l->first, p) && masks_at(l, p)[use->fact] != use->mask) return;
+    }
     Finding *finding = finding_add(l->job->findings, FINDING_ALREADY_SET, item->span, "%S already stands at %S on every path",
                                    words_fact(l->job, l->m, item->fact), words_values(l->job, l->m, item->fact, item->mask));
     note_setter(l, finding, item->fact, item->mask);
@@ -331,7 +347,7 @@ static void read_nodes(Lines *l) {
         if (group == NO_INDEX) continue;
         const Item *item = l->m->places[place].item;
         bool check = item->kind == STMT_CHECK || item->kind == STMT_LOOK;
-        if (check && !has_otherwise(item) && !l->waits[group] && !due_here(l, n, place)) l->waits[group] = may_stay(l, n, place);
+        if (check && !has_otherwise(item) && !l->waits[place] && !due_here(l, n, place)) l->waits[place] = may_stay(l, n, place);
         if (!check && !l->dead[group]) l->dead[group] = !node->moved || some_stuck(l, n, place);
     }
 }
@@ -347,6 +363,7 @@ void lines_report(FirstPass *first) {
     const Model *m = first->model;
     Lines l = {.first = first, .job = first->job, .m = m};
     l.group = ARENA_ARRAY(first->job->arena, uint32_t, m->n_places + 1u);
+    l.next = ARENA_ARRAY(first->job->arena, uint32_t, m->n_places + 1u);
     l.seen = ARENA_ARRAY(first->job->arena, bool, m->n_places + 1u);
     l.done = ARENA_ARRAY(first->job->arena, bool, m->n_places + 1u);
     l.waits = ARENA_ARRAY(first->job->arena, bool, m->n_places + 1u);
@@ -361,7 +378,7 @@ void lines_report(FirstPass *first) {
     for (uint32_t p = 0; p < m->n_places; p++) {
         if (l.group[p] != p || !l.seen[p]) continue;
         if (is_check(m->places[p].item)) never_true(&l, p);
-        if (l.waits[p]) waits_for_ever(&l, p);
+        waits_for_ever(&l, p);
         if (l.dead[p]) dead_end(&l, p);
         already_set(&l, p);
     }

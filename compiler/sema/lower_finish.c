@@ -401,7 +401,15 @@ static void finish_stops(Finish *f, const Raw *raw, uint32_t at) {
 /* ---- duties ---- */
 static void finish_duty(Finish *f, const Raw *raw, uint16_t at);
 
-/* A new engagement: counted, from one where the rest before it was a long one. */
+/* Counted anew where it is the first of all, or where the rest before it was a long one. */
+static void engagement_anew(Finish *f, const Raw *raw, uint16_t at, const DutyHistory *history, int64_t rest) {
+    Raw anew = *raw;
+    if (rest > 0) load_bound(f->l, &anew.load, history->rest_clock, rest, -1);
+    load_change(f->l, &anew.load, history->count, 2);
+    finish_duty(f, &anew, at);
+}
+
+/* A new engagement. */
 static void engagement(Finish *f, const Raw *raw, uint16_t at, const DutyHistory *history) {
     Lower *l = f->l;
     const Duty *duty = &l->tail->duties[history->duty];
@@ -409,14 +417,14 @@ static void engagement(Finish *f, const Raw *raw, uint16_t at, const DutyHistory
     load_reset(l, &base.load, history->on_clock);
     load_change(l, &base.load, history->exempt, raw->over_duty ? 2 : 1);
     for (uint32_t i = 0; i < duty->n_lines; i++) {
-        Raw one;
+        Raw one, first;
         if (!narrowed(f, &base, duty->lines[i].when, &one)) continue;
         int64_t rest = duty->lines[i].long_rest_ms;
         if (rest > 0) {
-            Raw anew = one;
-            load_bound(l, &anew.load, history->rest_clock, rest, -1);
-            load_change(l, &anew.load, history->count, 2);
-            finish_duty(f, &anew, at);
+            const Test *none = test_fact(l->arena, history->count, 1);
+            if (narrowed(f, &one, none, &first)) engagement_anew(f, &first, at, history, 0);
+            if (!narrowed(f, &one, not(f, none), &one)) continue;
+            engagement_anew(f, &one, at, history, rest);
             load_bound(l, &one.load, history->rest_clock, -1, rest - 1);
         }
         load_count(l, &one.load, history->count);

@@ -333,25 +333,39 @@ static bool waits_for_world(const Item *item) {
            (open && !outcome_otherwise(item));
 }
 
-/* A commitment of the pilot: only acts whose least times fit may lie between. */
-static void check_commitment(Solver *s, const Timed *timed, int64_t ms) {
+/* Does the edge lead from the event on to the timed line? A place is shared by lines that part there by what is so: only those that
+   go on from a case on the way count. */
+static bool on_the_way(const Solver *s, const View *v, const Timed *timed, uint32_t place, const Edge *edge) {
+    if (edge->to < s->lo || edge->to >= s->hi || carries(edge, timed->clock)) return false;
+    return forwards(v, edge, s->on_way[place - s->lo]) & s->on_way[edge->to - s->lo];
+}
+
+static bool takes_long(const Timed *timed, const Edge *edge, int64_t ms) {
+    for (uint16_t b = 0; b < edge->n_bounds; b++)
+        if (edge->bounds[b].least_ms > ms) return true;
+    return edge->item != timed->item && waits_for_world(edge->item);
+}
+
+static void report_commitment(Solver *s, const Timed *timed, const Item *between) {
     Lower *l = s->l;
+    if (!told_once(l, timed->item->span, 8)) return;
+    Finding *finding = finding_add(l->job->findings, FINDING_PACE_OF_SET, timed->item->span,
+                                   "this cannot be promised: a line before it may take longer than the time allowed");
+    if (between && between != timed->item)
+        finding_note(l->job->findings, finding, between->span,
+                     "this line comes between, and how long it takes is not in the pilot's hands, or is longer than that");
+    finding_note(l->job->findings, finding, (Span){0, 0},
+                 "move this line before it, or let the time count from something later (`within … after …`)");
+}
+
+/* A commitment of the pilot: only acts whose least times fit may lie between. */
+static void check_commitment(Solver *s, const View *v, const Timed *timed, int64_t ms) {
     for (size_t i = 0; i < s->touched.n; i++) {
         uint32_t place = s->touched.at[i];
-        const Item *item = l->places.at[place].item;
-        bool slow = item != timed->item && waits_for_world(item);
         for (uint32_t k = s->from_at[place - s->lo]; k < s->from_at[place - s->lo + 1]; k++) {
             const Edge *edge = edge_at(s, s->from[k]);
-            if (edge->to < s->lo || edge->to >= s->hi || !s->on_way[edge->to - s->lo]) continue;
-            for (uint16_t b = 0; b < edge->n_bounds; b++) slow = slow || edge->bounds[b].least_ms > ms;
+            if (takes_long(timed, edge, ms) && on_the_way(s, v, timed, place, edge)) report_commitment(s, timed, edge->item);
         }
-        if (!slow || !told_once(l, timed->item->span, 8)) continue;
-        Finding *finding =
-            finding_add(l->job->findings, FINDING_PACE_OF_SET, timed->item->span,
-                        "this cannot be promised: a line before it may take longer than the time allowed");
-        if (item)
-            finding_note(l->job->findings, finding, item->span,
-                         "this line stands between and waits for something else");
     }
 }
 
@@ -360,7 +374,7 @@ static void timed_one(Solver *s, const Timed *timed) {
     s->touched.n = 0;
     if (way_solve(s, v, timed)) report_start(s, timed);
     for (uint32_t k = 0; timed->limit && k < timed->limit->n && !timed->asks_only; k++) {
-        if (!timed->lapses) check_commitment(s, timed, timed->limit->cases[k].ms);
+        if (!timed->lapses) check_commitment(s, v, timed, timed->limit->cases[k].ms);
         for (size_t i = 0; i < s->touched.n; i++) deadlines_at(s, v, timed, s->touched.at[i], &timed->limit->cases[k]);
     }
     for (size_t i = 0; i < s->touched.n; i++) s->on_way[s->touched.at[i] - s->lo] = 0;

@@ -78,6 +78,10 @@ static void report_once(Resolver *r, const Missing *entry) {
     finding_note(r->job->findings, finding, entry->at, "it is first needed here");
 }
 
+/* What only rules wait for does not matter where there is no procedure. */
 void missing_report(Resolver *r) {
-    for (size_t i = 0; i < r->items->missing.n; i++) report_once(r, &r->items->missing.at[i]);
+    for (size_t i = 0; i < r->items->missing.n; i++) {
+        const Missing *entry = &r->items->missing.at[i];
+        if (entry->n_items || r->tail->n_procedures) report_once(r, entry);
+    }
 }
