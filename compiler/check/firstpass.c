@@ -1,6 +1,5 @@
 #include "check/firstpass.h"
 #include "check/observers.h"
-#include <string.h>
 
 FirstPass *firstpass_run(Job *job, const Model *model, Store *store, CheckBudget budget) {
     FirstPass *first = ARENA_NEW(job->arena, FirstPass);
@@ -28,7 +27,8 @@ typedef struct {
     const GateInstance *gate;
     uint8_t *scope;
     Guard *bad, *state;
-    uint64_t *masks, *before;
+    const uint64_t *before; /* values before the edge that is looked at */
+    uint64_t *room;
     Arena *scratch;
     Quick quick;
     bool open; /* some place may break it: a search must tell */
@@ -42,7 +42,8 @@ static bool may_fire(const Quickly *q, const Trigger *t, const Edge *edge) {
             uint64_t was = t->kind == ON_BECOMES ? ~t->mask : t->mask;
             bool changes = false;
             for (uint32_t c = 0; c < edge->n_changes; c++) changes |= edge->changes[c].fact == t->fact;
-            if (changes && q->before[t->fact] & was && q->masks[t->fact] & ~was) return true;
+            uint64_t before = q->before[t->fact];
+            if (changes && before & was && reach_after(q->first->reach, edge, t->fact, before) & ~was) return true;
             continue;
         }
         for (uint32_t k = 0; k < edge->n_marks; k++)
@@ -84,10 +85,9 @@ static void look_at(Quickly *q, uint32_t e, uint32_t from) {
     const FirstPass *first = q->first;
     const Edge *edge = &first->model->edges[e];
     uint32_t to = edge_target(edge, from);
-    if (!pass_place(first, from) || !reach_before(first->reach, from, edge, q->before)) return;
-    memcpy(q->masks, q->before, first->model->n_facts * sizeof *q->masks);
-    reach_after(first->reach, edge, q->masks);
-    if (!counts_here(q, edge, from, to) || !may_fire(q, tested_by(q->gate), edge)) return;
+    if (!pass_place(first, from) || !counts_here(q, edge, from, to)) return;
+    q->before = reach_before(first->reach, from, edge, q->room);
+    if (!q->before || !may_fire(q, tested_by(q->gate), edge)) return;
     q->quick.tested++;
     if (q->gate->rule == RULE_AT_EACH) q->open |= guard_possible(q->bad, q->before);
     else if (q->gate->rule != RULE_FROM_UNTIL) q->open = true;
@@ -177,8 +177,7 @@ Quick firstpass_quick(const FirstPass *first, const GateInstance *gate, Arena *s
     Quickly q = {.first = first, .gate = gate, .scratch = scratch};
     if (!first->complete || !quick_possible(gate) || !quick_conditions(&q, scratch)) return q.quick;
     q.scope = ARENA_ARRAY(scratch, uint8_t, m->n_places + 1u);
-    q.masks = ARENA_ARRAY(scratch, uint64_t, m->n_facts + 1u);
-    q.before = ARENA_ARRAY(scratch, uint64_t, m->n_facts + 1u);
+    q.room = ARENA_ARRAY(scratch, uint64_t, m->n_facts + 1u);
     scope_mark(m, gate, q.scope);
     look_at_places(&q);
     look_at_edges(&q);

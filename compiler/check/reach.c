@@ -25,14 +25,15 @@ static const Term *only_way(const Guard *guard, const uint64_t *here) {
     return only;
 }
 
-bool reach_before(const Reach *reach, uint32_t place, const Edge *edge, uint64_t *masks) {
+const uint64_t *reach_before(const Reach *reach, uint32_t place, const Edge *edge, uint64_t *room) {
     uint32_t n = reach->frame->model->n_facts;
     const uint64_t *here = reach->masks + (size_t)place * n;
-    if (!reach->seen[place] || !guard_possible(edge->guard, here)) return false;
-    memcpy(masks, here, n * sizeof *masks);
+    if (!reach->seen[place] || !guard_possible(edge->guard, here)) return NULL;
     const Term *only = only_way(edge->guard, here);
-    for (uint32_t l = 0; only && l < only->n; l++) masks[only->literals[l].fact] &= only->literals[l].mask;
-    return true;
+    if (!only || !only->n) return here;
+    memcpy(room, here, n * sizeof *room);
+    for (uint32_t l = 0; l < only->n; l++) room[only->literals[l].fact] &= only->literals[l].mask;
+    return room;
 }
 
 static uint64_t counted(const Fact *fact, uint64_t values) {
@@ -40,12 +41,14 @@ static uint64_t counted(const Fact *fact, uint64_t values) {
     return ((values << 1) & full) | (values & top);
 }
 
-void reach_after(const Reach *reach, const Edge *edge, uint64_t *masks) {
-    for (uint32_t c = 0; c < edge->n_changes; c++) {
-        const Change *change = &edge->changes[c];
-        uint64_t *mask = &masks[change->fact];
-        *mask = change->kind == CHANGE_TO ? change->mask : counted(&reach->frame->model->facts[change->fact], *mask);
-    }
+static uint64_t change_values(const Reach *reach, const Change *change, uint64_t values) {
+    return change->kind == CHANGE_TO ? change->mask : counted(&reach->frame->model->facts[change->fact], values);
+}
+
+uint64_t reach_after(const Reach *reach, const Edge *edge, uint32_t fact, uint64_t values) {
+    for (uint32_t c = 0; c < edge->n_changes; c++)
+        if (edge->changes[c].fact == fact) values = change_values(reach, &edge->changes[c], values);
+    return values;
 }
 
 typedef struct {
@@ -81,7 +84,10 @@ static void join_fact(Reach *reach, Queue *queue, uint32_t place, uint32_t fact,
 }
 
 static void join(Reach *reach, Queue *queue, uint32_t place, const uint64_t *masks) {
-    for (uint32_t fact = 0; fact < reach->frame->model->n_facts; fact++) join_fact(reach, queue, place, fact, masks[fact]);
+    uint32_t n = reach->frame->model->n_facts;
+    const uint64_t *here = reach->masks + (size_t)place * n;
+    for (uint32_t fact = 0; fact < n; fact++)
+        if (masks[fact] & ~here[fact]) join_fact(reach, queue, place, fact, masks[fact]);
     if (!reach->seen[place]) queue_put(queue, place);
     reach->seen[place] = true;
 }
@@ -121,9 +127,14 @@ static void follow(Reach *reach, Queue *queue, uint32_t place, uint64_t *masks) 
             pass_grown(reach, queue, place, edge);
             continue;
         }
-        if (!reach_before(reach, place, edge, masks)) continue;
+        const uint64_t *before = reach_before(reach, place, edge, masks);
+        if (!before) continue;
         queue->open[k / 64] |= UINT64_C(1) << (k % 64);
-        reach_after(reach, edge, masks);
+        if (before != masks) memcpy(masks, before, f->model->n_facts * sizeof *masks);
+        for (uint32_t c = 0; c < edge->n_changes; c++) {
+            uint64_t *values = &masks[edge->changes[c].fact];
+            *values = change_values(reach, &edge->changes[c], *values);
+        }
         join(reach, queue, edge_target(edge, place), masks);
     }
 }

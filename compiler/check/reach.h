@@ -17,7 +17,8 @@ Reach *reach_make(Arena *arena, const Frame *frame);
 uint64_t *reach_steps(Arena *arena, const Reach *reach); /* bits by index into frame->out: the steps that it leaves possible */
 /* Can the condition hold for some of these values (one mask a fact)? NULL: always. */
 bool guard_possible(const Guard *guard, const uint64_t *masks);
-/* The values before the edge where it is taken from this place; false: it cannot be. */
-bool reach_before(const Reach *reach, uint32_t place, const Edge *edge, uint64_t *masks);
-void reach_after(const Reach *reach, const Edge *edge, uint64_t *masks); /* turns those before into those after */
+/* The values before the edge where it is taken from this place, in `room` where the edge narrows them; NULL: it cannot be taken. */
+const uint64_t *reach_before(const Reach *reach, uint32_t place, const Edge *edge, uint64_t *room);
+/* The values of a fact after the edge, from those before it. */
+uint64_t reach_after(const Reach *reach, const Edge *edge, uint32_t fact, uint64_t values);
 #endif

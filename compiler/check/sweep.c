@@ -8,7 +8,7 @@ enum { SITUATIONS = 64, KINDS_PLAIN = 2 * (EDGE_BEGIN + 1) };
 
 typedef struct {
     uint64_t known, same, tested; /* of which situations it is known; which it leaves alone; in which it puts the rule to the test */
-    uint64_t to[SITUATIONS];
+    uint64_t *to; /* by situation; NULL: not needed so far */
 } StepKind;
 
 typedef struct {
@@ -55,6 +55,11 @@ static StepKind **kind_at(const Sweep *sweep, uint32_t e, uint32_t from, uint32_
     return &sweep->kinds[((2 * kind + (from == to)) * sweep->n_scopes + sweep->scope_at[from]) * sweep->n_scopes + sweep->scope_at[to]];
 }
 
+static void note(const Search *s, StepKind *kind, uint32_t situation) {
+    if (!kind->to) kind->to = ARENA_ARRAY(s->slice->arena, uint64_t, SITUATIONS);
+    kind->to[situation] = s->found;
+}
+
 static void learn(Sweep *sweep, StepKind *kind, uint64_t unknown, uint32_t out, uint32_t place) {
     Search *s = sweep->search;
     uint32_t e = sweep->frame->out[out];
@@ -66,8 +71,8 @@ static void learn(Sweep *sweep, StepKind *kind, uint64_t unknown, uint32_t out, 
         uint64_t bit = UINT64_C(1) << situation;
         if (s->edge_tested[e / 64] >> (e % 64) & 1) kind->tested |= bit;
         if (before) s->edge_tested[e / 64] |= UINT64_C(1) << (e % 64);
-        kind->to[situation] = s->found;
         if (s->found == bit) kind->same |= bit;
+        else if (s->found) note(s, kind, situation);
         kind->known |= bit;
     }
 }
@@ -79,7 +84,7 @@ static void follow(Sweep *sweep, uint32_t out, uint32_t from, uint64_t situation
     if (!kind) kind = *at = ARENA_NEW(s->slice->arena, StepKind);
     if (situations & ~kind->known) learn(sweep, kind, situations & ~kind->known, out, from);
     uint64_t arriving = situations & kind->same;
-    for (uint64_t rest = situations & ~kind->same; rest; rest &= rest - 1) arriving |= kind->to[__builtin_ctzll(rest)];
+    for (uint64_t rest = kind->to ? situations & ~kind->same : 0; rest; rest &= rest - 1) arriving |= kind->to[__builtin_ctzll(rest)];
     if (situations & kind->tested) s->edge_tested[e / 64] |= UINT64_C(1) << (e % 64);
     arriving &= ~sweep->have[to];
     if (!arriving) return;
