@@ -18,7 +18,8 @@ typedef struct {
     FirstPass *first;
     Frame *paced;   /* made when first needed */
     Frame *wider[N_VIEWS]; /* likewise, where the first pass came to its end */
-    Arena *scratch;
+    Arena *own;     /* the views of the model: gone with this check */
+    Arena *scratch; /* gone with each gate */
     Store *store;
     CheckResult *result;
 } Checker;
@@ -110,7 +111,7 @@ static void report_broken(Checker *c, const Trial *trial) {
 
 static bool paced_frame(Checker *c) {
     if (c->model->tail->pace_ms <= 0 || c->model->pace_clock == NO_INDEX) return false;
-    if (!c->paced) c->paced = frame_make(c->job->arena, c->first->taken, NULL, true);
+    if (!c->paced) c->paced = frame_make(c->own, c->first->taken, NULL, true);
     return c->paced->paces != NULL;
 }
 
@@ -137,7 +138,7 @@ static const Frame *view_frame(Checker *c, const GateInstance *gate, uint32_t vi
         observer_clocks(c->model, gate, c->scratch, clocks);
         return frame_few(c->scratch, view_frame(c, gate, view + 1), clocks);
     }
-    if (!c->wider[view]) c->wider[view] = frame_wider(c->job->arena, c->first->taken, views[view].timed, views[view].read);
+    if (!c->wider[view]) c->wider[view] = frame_wider(c->own, c->first->taken, views[view].timed, views[view].read);
     return c->wider[view];
 }
 
@@ -255,19 +256,20 @@ static void name_tail(Checker *c, size_t from) {
 }
 
 CheckResult *check_model(Job *job, const Model *model, CheckBudget budget) {
-    Arena pools = {.exhausted = job->arena->exhausted}, scratch = {.exhausted = job->arena->exhausted};
+    Arena pools = {.exhausted = job->arena->exhausted}, scratch = pools, own = pools;
     Store store = {.arena = &pools};
-    Checker c = {.job = job, .model = model, .budget = budget, .scratch = &scratch, .store = &store};
+    Checker c = {.job = job, .model = model, .budget = budget, .scratch = &scratch, .own = &own, .store = &store};
     size_t first_finding = job->findings->list.n;
     c.result = ARENA_NEW(job->arena, CheckResult);
     c.result->places = model->n_places;
     c.result->edges = model->n_edges;
-    c.first = firstpass_run(job, model, &store, budget);
+    c.first = firstpass_run(job, &own, model, &store, budget);
     c.result->zones = c.first->zones;
     c.spent = c.first->zones;
     judge_all(&c);
     name_tail(&c, first_finding);
     arena_free(&scratch);
+    arena_free(&own);
     arena_free(&pools);
     return c.result;
 }

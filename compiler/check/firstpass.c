@@ -1,20 +1,20 @@
 #include "check/firstpass.h"
 #include "check/observers.h"
 
-FirstPass *firstpass_run(Job *job, const Model *model, Store *store, CheckBudget budget) {
-    FirstPass *first = ARENA_NEW(job->arena, FirstPass);
+FirstPass *firstpass_run(Job *job, Arena *arena, const Model *model, Store *store, CheckBudget budget) {
+    FirstPass *first = ARENA_NEW(arena, FirstPass);
     first->job = job;
     first->model = model;
-    first->edges = frame_edges(job->arena, model);
-    first->reach = reach_make(job->arena, first->edges);
-    first->frame = frame_make(job->arena, first->edges, reach_steps(job->arena, first->reach), false);
-    const Slice *slice = slice_make(job->arena, first->frame, NULL);
-    first->search = search_new(job->arena, slice, NULL, store, budget);
+    first->edges = frame_edges(arena, model);
+    first->reach = reach_make(arena, first->edges);
+    first->frame = frame_make(arena, first->edges, reach_steps(arena, first->reach), false);
+    const Slice *slice = slice_make(arena, first->frame, NULL);
+    first->search = search_new(arena, slice, NULL, store, budget);
     first->complete = search_run(first->search) == SEARCH_HOLDS;
     first->zones = store->n_nodes;
     first->taken = first->frame;
     if (first->complete) {
-        first->taken = frame_make(job->arena, first->frame, first->search->out_taken, false);
+        first->taken = frame_make(arena, first->frame, first->search->out_taken, false);
         lines_report(first);
         graph_report(first);
     }

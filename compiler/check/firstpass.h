@@ -1,7 +1,7 @@
 /* The search without a gate: what can be reached, and what is wrong whatever the rules say.
    takes   a model
    gives   findings, and what the gates lean on: the frame, the values possible at each place, the edges that some run takes
-   owns    in the job's arena
+   owns    all in the arena given
    never   judges a gate by a search of its own */
 #ifndef CHECK_FIRSTPASS_H
 #define CHECK_FIRSTPASS_H
@@ -20,7 +20,8 @@ typedef struct {
     uint32_t zones;
 } FirstPass;
 
-FirstPass *firstpass_run(Job *job, const Model *model, Store *store, CheckBudget budget);
+/* Findings go to the job; what the pass keeps lies in `arena`. */
+FirstPass *firstpass_run(Job *job, Arena *arena, const Model *model, Store *store, CheckBudget budget);
 static inline bool pass_edge(const FirstPass *first, uint32_t edge) {
     return first->search->edge_taken[edge / 64] >> (edge % 64) & 1;
 }
