@@ -3,6 +3,7 @@
 #include "check/firstpass.h"
 #include "check/sweep.h"
 #include "check/tell.h"
+#include "check/untested.h"
 #include "check/ways.h"
 #include "check/words.h"
 #include <string.h>
@@ -38,8 +39,10 @@ static void not_decided(Checker *c, Verdict *verdict, Str why) {
 static void never_tested(Checker *c, Verdict *verdict) {
     const GateInstance *gate = verdict->gate;
     verdict->kind = VERDICT_NEVER_TESTED;
+    Str why = untested_why(c->first, gate);
     verdict->finding = finding_add(c->job->findings, FINDING_NEVER_TESTED, gate_span(gate),
-                                   "%S: nothing in the procedures of this tail puts this to the test", gate_title(c->job, gate));
+                                   why.len ? "%S: nothing here puts this to the test, for %S" : "%S: nothing here puts this to the test%S",
+                                   gate_title(c->job, gate), why);
     verdict->finding->gate = name_text(c->job->names, gate->name);
 }
 

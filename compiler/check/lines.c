@@ -121,8 +121,11 @@ static void unseen_drills(Lines *l) {
     for (uint32_t d = 0; d < l->m->tail->n_drills; d++) {
         const Drill *drill = &l->m->tail->drills[d];
         if (drill_seen(l, d)) continue;
-        finding_add(l->job->findings, FINDING_DRILL_NEVER_ENTERED, decl_span(drill->decl), "no path of these procedures enters \"%S\"",
-                    drill->title);
+        Finding *finding = finding_add(l->job->findings, FINDING_DRILL_NEVER_ENTERED, decl_span(drill->decl),
+                                       "no path of these procedures enters \"%S\"", drill->title);
+        finding_note(l->job->findings, finding, (Span){0, 0}, "%s",
+                     drill->cue ? "what calls for it cannot come while it is armed: see its `cue` and its `armed while`"
+                                : "it has no cue and no line that is reached turns to it");
     }
 }
 
@@ -143,7 +146,7 @@ static void unseen_procedures(Lines *l) {
 
 static void tell_unseen(Lines *l, uint32_t group, const Edge *edge, uint32_t from) {
     const Item *item = l->m->places[group].item;
-    Finding *finding = finding_add(l->job->findings, FINDING_NEVER_REACHED, item->span, "no path reaches this line (%S)",
+    Finding *finding = finding_add(l->job->findings, FINDING_NEVER_REACHED, item->span, "no path comes to this line: %S",
                                    words_item(l->job, l->m, item));
     note_barrier(l, finding, edge, from);
 }
@@ -227,7 +230,9 @@ static void waits_for_ever(Lines *l, uint32_t group) {
     if (!waits) return;
     const char *more = turning ? ", and the engine may be turning here" : open ? ", and a time is running here" : "";
     Finding *finding = finding_add(l->job->findings, FINDING_WAITS_FOR_EVER, item->span,
-                                   "nothing says what is done when this does not come true (%S)%s", words_item(l->job, l->m, item), more);
+                                   "nothing says what is done if this does not come true%s: %S", more, words_item(l->job, l->m, item));
+    finding_note(l->job->findings, finding, (Span){0, 0},
+                 "say it: `, otherwise turn to DRILL`, `, otherwise end ABANDONED`, or in a try `, otherwise again after TIME`");
     if (turning || open) finding->severity = SEVERITY_WARNING;
 }
 
@@ -239,7 +244,7 @@ static void already_set(Lines *l, uint32_t group) {
         if (use->kind != STMT_SET || use->implied || use->count || use->fact == NO_INDEX || !use->mask) return;
         if (pass_place(l->first, p) && masks_at(l, p)[use->fact] != use->mask) return;
     }
-    Finding *finding = finding_add(l->job->findings, FINDING_ALREADY_SET, item->span, "%S already stands at %S on every path",
+    Finding *finding = finding_add(l->job->findings, FINDING_ALREADY_SET, item->span, "%S already stands at %S on every path: this line changes nothing",
                                    words_fact(l->job, l->m, item->fact), words_values(l->job, l->m, item->fact, item->mask));
     note_setter(l, finding, item->fact, item->mask);
 }
@@ -286,8 +291,8 @@ static void read_before_known(Lines *l) {
         if (fact == NO_INDEX || told[fact]) continue;
         told[fact] = true;
         Finding *finding = finding_add(l->job->findings, FINDING_READ_BEFORE_KNOWN, edge->item->span,
-                                       "what is done here (%S) depends on %S, and no line before has set or looked at it",
-                                       words_item(l->job, l->m, edge->item), words_fact(l->job, l->m, fact));
+                                       "this depends on how %S stands, and on some path no line before has set it or looked at it: %S",
+                                       words_fact(l->job, l->m, fact), words_item(l->job, l->m, edge->item));
         finding_note(l->job->findings, finding, (Span){0, 0}, "set it, check it, or say in `begins with` where it stands");
     }
 }
@@ -354,9 +359,10 @@ static void read_nodes(Lines *l) {
 
 static void dead_end(Lines *l, uint32_t group) {
     const Item *item = l->m->places[group].item;
-    Finding *finding = finding_add(l->job->findings, FINDING_DEAD_END, item->span, "on some path nothing goes on here (%S)",
+    Finding *finding = finding_add(l->job->findings, FINDING_DEAD_END, item->span, "on some path nobody can go on from this line: %S",
                                    words_item(l->job, l->m, item));
-    finding_note(l->job->findings, finding, (Span){0, 0}, "no line can be done, the engine and the world have nothing left to do, and waiting does not help");
+    finding_note(l->job->findings, finding, (Span){0, 0}, "no line can be done, nothing more happens by itself, and waiting does not help; give that case a line, an "
+                 "`otherwise` or an end");
 }
 
 void lines_report(FirstPass *first) {

@@ -1,0 +1,8 @@
+/* Why nothing puts a gate to the test, in words; empty where nothing short can be said of it.
+   The text lives in the job's arena. */
+#ifndef CHECK_UNTESTED_H
+#define CHECK_UNTESTED_H
+#include "check/firstpass.h"
+
+Str untested_why(const FirstPass *first, const GateInstance *gate);
+#endif
