@@ -198,9 +198,11 @@ static bool try_part(Checker *c, Verdict *verdict, uint32_t part) {
 static void prove(Checker *c, Verdict *verdict) {
     const GateInstance *gate = verdict->gate;
     if (!rule_has_search(gate->rule)) {
-        WaysAnswer answer = ways_decide(c->job, c->first, gate);
+        WaysQuestion question = {c->job, c->first, gate, c->scratch, c->store, c->budget};
+        WaysAnswer answer = gate->rule == RULE_CASES ? variants_decide(&question) : ways_decide(&question);
         verdict->kind = answer.kind;
         verdict->triggered = answer.tested;
+        verdict->zones = answer.zones;
         if (answer.kind == VERDICT_NOT_DECIDED) not_decided(c, verdict, answer.why);
         if (answer.kind == VERDICT_NEVER_TESTED) never_tested(c, verdict);
         if (answer.kind == VERDICT_BROKEN) verdict->finding = answer.finding, verdict->witness = answer.finding->trace;

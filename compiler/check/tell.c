@@ -124,6 +124,31 @@ static Str tell_never(const Broken *b) {
     return say(b, "%S can come less than %S after %S", event(b, g->events), time_words(b, o->times[state_before(b) - 1]), event(b, g->trigger));
 }
 
+/* ---- each STATE can reach ---- */
+static Str state_called(const Broken *b, bool target) {
+    const Gate *gate = b->gate->gate;
+    Name name = !gate ? 0 : target ? gate->rule.target.name : gate->rule.ref.name;
+    return name ? name_text(b->job->names, name) : test(b, target ? b->gate->target : b->gate->state);
+}
+
+static Str drill_called(const Broken *b) {
+    return b->model->tail->drills[b->gate->target_drill].title;
+}
+
+/* Of a drill, part 1: it is not armed. */
+static Str tell_reach(const Broken *b) {
+    if (b->gate->target)
+        return say(b, "from %S the way to %S can be barred by what the engine or the world does%S", state_called(b, false), state_called(b, true), STR(""));
+    if (b->part) return say(b, "%S holds here, and \"%S\" is not armed%S", state_called(b, false), drill_called(b), STR(""));
+    return say(b, "\"%S\", entered here, need not come to an end%S%S", drill_called(b), STR(""), STR(""));
+}
+
+static Str want_reach(const Broken *b) {
+    if (b->gate->target) return say(b, "lines by which the pilot comes to %S, or to the end RUNNING, whatever happens%S%S", state_called(b, true), STR(""), STR(""));
+    if (b->part) return say(b, "\"%S\" armed here, and named in the procedure's `drills` line%S%S", drill_called(b), STR(""), STR(""));
+    return say(b, "lines that come to an end whatever happens%S%S%S", STR(""), STR(""), STR(""));
+}
+
 Str tell_broken(const Broken *b) {
     const GateInstance *g = b->gate;
     switch (g->rule) {
@@ -142,7 +167,7 @@ Str tell_broken(const Broken *b) {
     case RULE_EVERY_END:
     case RULE_END_OF: return say(b, "the end %S is reached where it is not sure that %S%S", outcome_here(b), test(b, g->cond), STR(""));
     case RULE_DUTY: return tell_duty(b);
-    case RULE_CAN_REACH: return say(b, "from %S the way to %S can be barred by what the engine or the world does%S", test(b, g->state), test(b, g->target), STR(""));
+    case RULE_CAN_REACH: return tell_reach(b);
     case RULE_CASES: break;
     }
     return STR("the rule is broken");
@@ -178,7 +203,7 @@ Str tell_wanted(const Broken *b) {
     case RULE_AT_MOST_REST:
     case RULE_WINDOW: return say(b, "no further %S here%S%S", counted(b), STR(""), STR(""));
     case RULE_DUTY: return want_duty(b);
-    case RULE_CAN_REACH: return say(b, "a line by which the pilot comes to %S whatever happens%S%S", test(b, g->target), STR(""), STR(""));
+    case RULE_CAN_REACH: return want_reach(b);
     case RULE_CASES: break;
     }
     return STR("");
@@ -216,6 +241,14 @@ static void note_reason(Job *job, const Gate *gate, Finding *finding) {
         finding_note(job->findings, finding, whys[i]->because.span, "why it matters: %S", text_raw(job, whys[i]->because));
         return;
     }
+}
+
+Finding *tell_gate(Job *job, const GateInstance *gate, Span span, Str what) {
+    Finding *finding = finding_add(job->findings, FINDING_BROKEN, span, "%S: %S", gate_title(job, gate), what);
+    finding->severity = gate->severity;
+    finding->gate = name_text(job->names, gate->name);
+    note_reason(job, gate->gate, finding);
+    return finding;
 }
 
 Finding *tell_finding(Job *job, const Broken *b) {

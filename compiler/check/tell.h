@@ -16,6 +16,8 @@ typedef struct {
 Str tell_broken(const Broken *broken); /* without the title */
 Str tell_wanted(const Broken *broken);
 Str gate_title(const Job *job, const GateInstance *gate);
+/* A finding of the gate with its severity and its reason, without a path. */
+Finding *tell_gate(Job *job, const GateInstance *gate, Span span, Str what);
 Span gate_span(const GateInstance *gate);
 /* The verdict's finding with its notes; `item` may be NULL. */
 Finding *tell_finding(Job *job, const Broken *broken);

@@ -1,9 +1,394 @@
 #include "check/ways.h"
+#include "base/limits.h"
+#include "check/game.h"
+#include "check/tell.h"
+#include "check/words.h"
+#include <string.h>
 
-WaysAnswer ways_decide(Job *job, const FirstPass *first, const GateInstance *gate) {
-    (void)job;
-    (void)first;
-    WaysAnswer answer = {.kind = VERDICT_NOT_DECIDED, .why = STR("rules of this form are not decided by this edition")};
-    if (gate->rule == RULE_CASES) answer.why = STR("whether the cases are complete is told where they stand, not by a rule");
-    return answer;
+typedef struct {
+    const WaysQuestion *q;
+    const Model *m;
+    const GateInstance *gate;
+    const Slice *slice;
+    Game *game;
+    uint8_t *scope;
+    bool *over;
+    bool *sure, *hope; /* by situation: won whatever the times; won at best */
+    bool *lost;        /* those whose loss is looked for */
+    WaysAnswer answer;
+} Ways;
+
+static WaysAnswer undecided(Ways *w, Str why) {
+    w->answer.kind = VERDICT_NOT_DECIDED;
+    w->answer.why = why;
+    return w->answer;
+}
+
+static bool to_drill(const GateInstance *gate) {
+    return !gate->target;
+}
+
+/* ---- the board ---- */
+static const Formula *formula_of(const Ways *w, const Test *test) {
+    const Guard *guard = guard_from_test(w->q->scratch, w->m->facts, test, false);
+    return guard ? formula_of_guard(w->q->scratch, w->slice, guard) : NULL;
+}
+
+static void mark_places(Ways *w) {
+    uint32_t n = w->m->n_places + 1u;
+    w->scope = ARENA_ARRAY(w->q->scratch, uint8_t, n);
+    w->over = ARENA_ARRAY(w->q->scratch, bool, n);
+    scope_mark(w->m, w->gate, w->scope);
+    for (uint32_t p = 0; p < w->m->n_places; p++) {
+        const Place *place = &w->m->places[p];
+        w->over[p] = place->kind == PLACE_END && str_eq(name_text(w->q->job->names, place->outcome), STR("RUNNING"));
+        if (to_drill(w->gate) && place->drill == w->gate->target_drill) w->scope[p] |= SCOPE_EXCEPTED; /* it has been entered */
+        if (to_drill(w->gate) && place->kind == PLACE_END) w->scope[p] |= SCOPE_EXCEPTED;
+    }
+}
+
+/* False: `answer` says why there is none. */
+static bool make_board(Ways *w) {
+    const FirstPass *first = w->q->first;
+    uint64_t *facts = ARENA_ARRAY(w->q->scratch, uint64_t, first->taken->fact_words + 1u);
+    test_facts(w->gate->state, facts);
+    test_facts(w->gate->target, facts);
+    const Test *armed = to_drill(w->gate) ? w->m->tail->drills[w->gate->target_drill].armed : NULL;
+    test_facts(armed, facts);
+    w->slice = slice_make(w->q->scratch, first->taken, facts);
+    if (w->slice->too_large) {
+        undecided(w, STR("the procedures keep too many things apart, or a time is longer than three days"));
+        return false;
+    }
+    GameRule rule = {.asked = formula_of(w, w->gate->state), .target = w->gate->target ? formula_of(w, w->gate->target) : NULL,
+                     .also = armed ? formula_of(w, armed) : NULL, .scope = w->scope, .over = w->over, .budget = w->q->budget};
+    if (!rule.asked || (w->gate->target && !rule.target) || (armed && !rule.also)) {
+        undecided(w, STR("its condition leans on something that is not decided or has too many alternatives"));
+        return false;
+    }
+    w->game = game_make(w->q->scratch, w->slice, rule);
+    w->answer.zones = (uint32_t)w->game->nodes.n;
+    if (w->game->too_many) undecided(w, STR("its search grew beyond the budget"));
+    if (w->game->stopped) undecided(w, STR("the search was stopped"));
+    return !w->game->too_many && !w->game->stopped;
+}
+
+static bool asked(const Ways *w, uint32_t node) {
+    return w->game->nodes.at[node].flags & SITUATION_ASKED;
+}
+
+static void count_tested(Ways *w) {
+    bool *seen = ARENA_ARRAY(w->q->scratch, bool, w->m->n_places + 1u);
+    for (uint32_t v = 0; v < w->game->nodes.n; v++) {
+        uint32_t place = w->game->nodes.at[v].place;
+        if (!asked(w, v) || seen[place] || (w->q->first->complete && !pass_place(w->q->first, place))) continue;
+        seen[place] = true;
+        w->answer.tested++;
+    }
+}
+
+/* ---- what is lost ---- */
+/* Its cue may break in here: the place is one of those that it is lowered for, and `armed` holds. */
+static bool armed_at(const Ways *w, uint32_t node) {
+    const Frame *f = w->q->first->edges;
+    uint32_t place = w->game->nodes.at[node].place;
+    const Formula *armed = w->game->rule.also;
+    if (!armed || (!armed->always && !formula_possible(armed, game_masks(w->game, node)))) return false;
+    for (uint32_t k = f->out_first[place]; k < f->out_first[place + 1]; k++) {
+        const Edge *edge = &w->m->edges[f->out[k]];
+        if (edge->kind == EDGE_ENTER_DRILL && edge->actor != ACTOR_PILOT && edge->drill == w->gate->target_drill) return true;
+    }
+    return false;
+}
+
+static bool enters_target(const Ways *w, uint32_t node) {
+    const Game *g = w->game;
+    if (w->m->places[g->nodes.at[node].place].drill != w->gate->target_drill) return false;
+    for (uint32_t k = g->back_first[node]; k < g->back_first[node + 1]; k++)
+        if (game_class(g, &g->arcs.at[g->back[k]]) == ARC_CUE) return true;
+    return false;
+}
+
+static bool is_lost(const Ways *w, uint32_t node, const bool *won) {
+    if (!to_drill(w->gate)) return asked(w, node) && !won[node];
+    if (asked(w, node) && !armed_at(w, node)) return true;
+    return enters_target(w, node) && !won[node];
+}
+
+static uint32_t find_lost(Ways *w, const bool *won) {
+    uint32_t n = 0;
+    w->lost = ARENA_ARRAY(w->q->scratch, bool, w->game->nodes.n + 1u);
+    for (uint32_t v = 0; v < w->game->nodes.n; v++) n += w->lost[v] = is_lost(w, v, won);
+    return n;
+}
+
+/* ---- is there time to come there? ---- */
+static void lost_step(Step *step) {
+    const Formula *lost = step->observer->cases[step->to];
+    Move move = MOVE(0);
+    if (lost && formula_possible(lost, step->after)) move.bad = true;
+    step_go(step, step->after, move);
+}
+
+static void add_term(const Ways *w, Formula *formula, uint32_t node) {
+    const uint64_t *masks = game_masks(w->game, node);
+    LitTerm *term = &formula->terms[formula->n++];
+    term->lits = ARENA_ARRAY(w->q->scratch, Lit, w->m->n_facts + 1u);
+    for (uint32_t fact = 0; fact < w->m->n_facts; fact++) {
+        if (w->slice->fields[fact].word == NO_WORD) continue;
+        Lit lit = slice_literal(w->slice, fact, fact_full(&w->m->facts[fact]));
+        lit.bits = masks[lit.word] & lit.field;
+        if (lit.bits != lit.field) term->lits[term->n++] = lit;
+    }
+    if (!term->n) formula->always = true;
+}
+
+/* A run is bad as soon as it comes to one of the lost situations. */
+static Observer *lost_observer(const Ways *w) {
+    Arena *arena = w->q->scratch;
+    uint32_t *count = ARENA_ARRAY(arena, uint32_t, w->m->n_places + 1u);
+    Formula **by_place = ARENA_ARRAY(arena, Formula *, w->m->n_places + 1u);
+    for (uint32_t v = 0; v < w->game->nodes.n; v++) count[w->game->nodes.at[v].place] += w->lost[v];
+    for (uint32_t v = 0; v < w->game->nodes.n; v++) {
+        uint32_t place = w->game->nodes.at[v].place;
+        if (!w->lost[v]) continue;
+        if (!by_place[place]) {
+            by_place[place] = ARENA_NEW(arena, Formula);
+            by_place[place]->terms = ARENA_ARRAY(arena, LitTerm, count[place]);
+        }
+        add_term(w, by_place[place], v);
+    }
+    const Formula **cases = ARENA_ARRAY(arena, const Formula *, w->m->n_places + 1u);
+    for (uint32_t p = 0; p < w->m->n_places; p++) cases[p] = by_place[p];
+    Observer *o = ARENA_NEW(arena, Observer);
+    o->step = lost_step;
+    o->cases = cases;
+    o->scope = w->scope;
+    o->lower = o->upper = -1;
+    observer_states(o, arena, 1);
+    o->event_of = ARENA_ARRAY(arena, uint32_t, w->m->n_edges + 1u);
+    o->events = ARENA_ARRAY(arena, EdgeEvents, 1);
+    return o;
+}
+
+static Search *search_lost(Ways *w, bool apart) {
+    enum { MORE = 4 };
+    CheckBudget budget = w->q->budget;
+    if (apart) budget.zones = MORE * (budget.zones ? budget.zones : LIMIT_ZONES);
+    Search *search = search_new(w->q->scratch, w->slice, lost_observer(w), w->q->store, budget);
+    search->apart = apart;
+    search_run(search);
+    w->answer.zones += w->q->store->n_nodes;
+    return search;
+}
+
+/* ---- what bars the way: the shortest way on through lost situations to where nothing goes on ---- */
+static bool is_last(const Ways *w, uint32_t node) {
+    const Game *g = w->game;
+    const Situation *here = &g->nodes.at[node];
+    for (uint32_t a = here->first_arc; a < here->first_arc + here->n_arcs; a++) {
+        ArcClass class = game_class(g, &g->arcs.at[a]);
+        EdgeKind kind = w->m->edges[g->arcs.at[a].edge].kind;
+        if (class == ARC_PILOT || class == ARC_LAPSE || kind == EDGE_RUN_DOWN || kind == EDGE_STOP) return false;
+    }
+    return true;
+}
+
+/* How it goes on from a lost situation. */
+typedef struct {
+    uint32_t *by;  /* by situation: the arc that led there first; NO_INDEX: none */
+    uint32_t last; /* where nothing goes on; NO_INDEX: it goes round */
+    uint32_t turn; /* then the arc that closes the round; NO_INDEX: none was found */
+} Barring;
+
+/* Does the arc lead back to where the way to it came through, by steps of the text and not by cues alone? */
+static bool closes_round(const Ways *w, const Barring *way, uint32_t closing) {
+    const Game *g = w->game;
+    bool text = false;
+    for (uint32_t a = closing; a != NO_INDEX; a = way->by[g->arcs.at[a].from]) {
+        ArcClass class = game_class(g, &g->arcs.at[a]);
+        if (class == ARC_CUE) return false;
+        text |= class == ARC_PILOT || class == ARC_LAPSE;
+        if (g->arcs.at[a].from == g->arcs.at[closing].to) return text;
+    }
+    return false;
+}
+
+static Barring barring_way(const Ways *w, uint32_t from) {
+    const Game *g = w->game;
+    Barring way = {ARENA_ARRAY(w->q->scratch, uint32_t, g->nodes.n + 1u), NO_INDEX, NO_INDEX};
+    uint32_t *queue = ARENA_ARRAY(w->q->scratch, uint32_t, g->nodes.n + 1u), head = 0, tail = 0;
+    memset(way.by, 0xff, g->nodes.n * sizeof *way.by);
+    queue[tail++] = from;
+    while (head < tail && way.last == NO_INDEX) {
+        uint32_t v = queue[head++];
+        const Situation *here = &g->nodes.at[v];
+        if (is_last(w, v)) way.last = v;
+        for (uint32_t a = here->first_arc; a < here->first_arc + here->n_arcs && way.last == NO_INDEX; a++) {
+            uint32_t to = g->arcs.at[a].to;
+            if (game_class(g, &g->arcs.at[a]) == ARC_NONE || w->hope[to]) continue;
+            if (to == from || way.by[to] != NO_INDEX) {
+                if (way.turn == NO_INDEX && closes_round(w, &way, a)) way.turn = a;
+                continue;
+            }
+            way.by[to] = a;
+            queue[tail++] = to;
+        }
+    }
+    return way;
+}
+
+static Str step_words(const Ways *w, const Arc *arc) {
+    const Edge *edge = &w->m->edges[arc->edge];
+    const Item *item = edge->item ? edge->item : w->m->places[w->game->nodes.at[arc->from].place].item;
+    Str what = item ? words_item(w->q->job, w->m, item) : STR("");
+    Arena *arena = w->q->job->arena;
+    if (edge->kind == EDGE_FIRE) return STR("the engine fires");
+    if (edge->kind == EDGE_RUN_DOWN) return STR("the engine comes to rest");
+    if (edge->kind == EDGE_STOP) return STR("the engine stops");
+    if (edge->kind == EDGE_LAPSE) return format_text(arena, NULL, "time is up: %S", what);
+    if (edge->kind == EDGE_OTHERWISE) return format_text(arena, NULL, "%S: not so", what);
+    if (edge->kind == EDGE_ENTER_DRILL && edge->drill != NO_INDEX) return format_text(arena, NULL, "\"%S\" is entered", w->m->tail->drills[edge->drill].title);
+    return what;
+}
+
+enum { STEPS_TOLD = 12 };
+static void note_steps(const Ways *w, Finding *finding, const uint32_t *by, uint32_t last) {
+    const Game *g = w->game;
+    uint32_t n = 0, k = 0, steps[STEPS_TOLD] = {0};
+    for (uint32_t v = last; by[v] != NO_INDEX; v = g->arcs.at[by[v]].from) n++;
+    for (uint32_t v = last; by[v] != NO_INDEX; v = g->arcs.at[by[v]].from, k++)
+        if (n - 1 - k < STEPS_TOLD) steps[n - 1 - k] = by[v];
+    Buf buf = {.arena = w->q->job->arena};
+    Str before = STR("");
+    for (k = 0; k < n && k < STEPS_TOLD; k++) {
+        Str words = step_words(w, &g->arcs.at[steps[k]]);
+        if (words.len && !str_eq(words, before)) buf_format(&buf, NULL, buf.len ? "; %S" : "%S", words);
+        before = words;
+    }
+    if (n > STEPS_TOLD) buf_text(&buf, "; and so on");
+    if (buf.len) finding_note(w->q->job->findings, finding, (Span){0, 0}, "from there: %S", buf_view(&buf));
+}
+
+static Str state_name(const Ways *w, Name name, const Test *test) {
+    return name ? name_text(w->q->job->names, name) : words_test(w->q->job, w->m, test);
+}
+
+static Str target_words(const Ways *w) {
+    const Gate *gate = w->gate->gate;
+    if (to_drill(w->gate)) return STR("an end");
+    return state_name(w, gate ? gate->rule.target.name : 0, w->gate->target);
+}
+
+static void note_round(const Ways *w, Finding *finding, const Barring *way) {
+    Str target = target_words(w);
+    if (way->turn == NO_INDEX) {
+        finding_note(w->q->job->findings, finding, (Span){0, 0}, "it can go on for ever without %S", target);
+        return;
+    }
+    const Arc *turn = &w->game->arcs.at[way->turn];
+    const Item *item = w->m->places[w->game->nodes.at[turn->to].place].item;
+    note_steps(w, finding, way->by, turn->from);
+    finding_note(w->q->job->findings, finding, item_span(item), "then (%S) it leads back here, and can go round for ever without %S",
+                 step_words(w, turn), target);
+}
+
+static void note_end(const Ways *w, Finding *finding, uint32_t last) {
+    Findings *findings = w->q->job->findings;
+    Str target = target_words(w);
+    const Place *place = &w->m->places[w->game->nodes.at[last].place];
+    Span span = item_span(place->item);
+    Str item = place->item ? words_item(w->q->job, w->m, place->item) : STR("this line");
+    if (place->kind == PLACE_END) finding_note(findings, finding, span, "it comes to the end %N without %S", place->outcome, target);
+    else finding_note(findings, finding, span, "it can stay here for ever without %S: %S need not come true, and nothing else is said", target, item);
+}
+
+static void note_barrier(const Ways *w, Finding *finding, uint32_t node) {
+    Barring way = barring_way(w, node);
+    if (way.last == NO_INDEX) {
+        note_round(w, finding, &way);
+        return;
+    }
+    note_steps(w, finding, way.by, way.last);
+    note_end(w, finding, way.last);
+}
+
+/* ---- the break ---- */
+/* The lost situation that the run came to. */
+static uint32_t lost_node(const Ways *w, const Search *search) {
+    const uint64_t *masks = node_masks(search, search->bad);
+    uint32_t place = node_bucket(search, search->bad)->place;
+    for (uint32_t v = 0; v < w->game->nodes.n; v++) {
+        if (!w->lost[v] || w->game->nodes.at[v].place != place) continue;
+        bool meets = true;
+        const uint64_t *have = game_masks(w->game, v);
+        for (uint32_t word = 0; word < w->slice->words; word++)
+            for (uint64_t rest = have[word]; rest;) {
+                uint64_t field = w->slice->field_of[word * 64 + (uint32_t)__builtin_ctzll(rest)];
+                meets = meets && masks[word] & have[word] & field;
+                rest &= ~field;
+            }
+        if (meets) return v;
+    }
+    return NO_INDEX;
+}
+
+static Finding *tell_untraced(const Ways *w) {
+    return tell_gate(w->q->job, w->gate, gate_span(w->gate), STR("a path breaks this; it is too long to be told"));
+}
+
+static void tell_lost(Ways *w) {
+    const Search *search = search_lost(w, true);
+    w->answer.kind = VERDICT_BROKEN;
+    if (search->end != SEARCH_BROKEN) {
+        w->answer.finding = tell_untraced(w);
+        return;
+    }
+    Path path = witness_path(w->q->scratch, search);
+    Broken broken = {w->q->job, w->m, w->gate, search, &path, 0};
+    uint32_t node = lost_node(w, search);
+    bool unarmed = node != NO_INDEX && to_drill(w->gate) && asked(w, node) && !armed_at(w, node);
+    broken.part = unarmed; /* of the drill: 1, it is not armed; 0, it has no end for sure */
+    w->answer.finding = tell_finding(w->q->job, &broken);
+    if (node != NO_INDEX && !unarmed) note_barrier(w, w->answer.finding, node);
+}
+
+/* False: it is settled. What is lost even at best and can be come to breaks the rule. */
+static bool lost_at_best(Ways *w) {
+    if (!find_lost(w, w->hope)) return true;
+    SearchEnd end = search_lost(w, false)->end;
+    if (end == SEARCH_HOLDS) return true;
+    if (end == SEARCH_BROKEN) tell_lost(w);
+    else undecided(w, end == SEARCH_BUDGET ? STR("its search grew beyond the budget") : STR("the search was stopped"));
+    return false;
+}
+
+static void lost_for_sure(Ways *w) {
+    w->answer.kind = VERDICT_PROVED;
+    if (!find_lost(w, w->sure)) return;
+    const Search *search = search_lost(w, false);
+    if (search->end == SEARCH_HOLDS) return;
+    if (search->end == SEARCH_STOPPED) undecided(w, STR("the search was stopped"));
+    else if (search->end == SEARCH_BUDGET) undecided(w, STR("its search grew beyond the budget"));
+    else {
+        const Item *item = w->m->places[node_bucket(search, search->bad)->place].item;
+        Str where = item ? words_item(w->q->job, w->m, item) : STR("a line");
+        undecided(w, format_text(w->q->job->arena, NULL,
+                                 "whether there is a way depends on how the times add up, and ways are looked for without clocks (at: %S)", where));
+    }
+}
+
+WaysAnswer ways_decide(const WaysQuestion *question) {
+    Ways w = {.q = question, .m = question->first->model, .gate = question->gate};
+    w.answer.why = STR("");
+    if (to_drill(w.gate) && w.gate->target_drill >= w.m->tail->n_drills) return undecided(&w, STR("it is not known what is to be reached"));
+    if (!w.gate->state) return undecided(&w, STR("it is not known which state is meant"));
+    mark_places(&w);
+    if (!make_board(&w)) return w.answer;
+    count_tested(&w);
+    w.sure = game_solve(w.game, true);
+    w.hope = game_solve(w.game, false);
+    if (lost_at_best(&w)) lost_for_sure(&w);
+    if (w.answer.kind == VERDICT_PROVED && !w.answer.tested) w.answer.kind = VERDICT_NEVER_TESTED;
+    return w.answer;
 }

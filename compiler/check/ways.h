@@ -1,4 +1,9 @@
-/* "each STATE can reach STATE": a game on the places, the pilot against engine and world. */
+/* The rules that no run breaks by itself: "each STATE can reach STATE or drill", a game on the situations of the text; "every case has
+   exactly one procedure".
+   takes   what the first pass found, a gate of one of the two forms
+   gives   the verdict with its finding
+   owns    findings in the job's arena, all else in `scratch`
+   never   says proved where the times may decide it */
 #ifndef CHECK_WAYS_H
 #define CHECK_WAYS_H
 #include "check/firstpass.h"
@@ -6,8 +11,18 @@
 typedef struct {
     VerdictKind kind;
     uint32_t tested;
+    uint32_t zones;
     Str why;
     Finding *finding;
 } WaysAnswer;
-WaysAnswer ways_decide(Job *job, const FirstPass *first, const GateInstance *gate);
+typedef struct {
+    Job *job;
+    const FirstPass *first;
+    const GateInstance *gate;
+    Arena *scratch;
+    Store *store;
+    CheckBudget budget;
+} WaysQuestion;
+WaysAnswer ways_decide(const WaysQuestion *question);
+WaysAnswer variants_decide(const WaysQuestion *question); /* RULE_CASES */
 #endif

@@ -99,7 +99,8 @@ static void say_reach(Say *s, const Rule *rule) {
     say(s, drill ? " holds, the drill " : " holds, there is a way to ");
     if (drill) say_name(s, rule->target.name);
     else say_state(s, rule->target.name);
-    say(s, drill ? " can be entered" : ", whatever the engine does");
+    say(s, drill ? " can be entered and comes to an end, whatever the engine and the world do"
+                 : " or to the end RUNNING, whatever the engine and the world do");
 }
 
 static void say_duty(Say *s, const Rule *rule) {
@@ -175,7 +176,7 @@ static void say_rule(Say *s, const Rule *rule) {
     case RULE_EVERY_END:
     case RULE_END_OF: say_every_end(s, rule); break;
     case RULE_DUTY: say_duty(s, rule); break;
-    case RULE_CASES: say(s, "in every case exactly one procedure applies"); break;
+    case RULE_CASES: say(s, "in every case exactly one of the procedures with an “applies when” applies"); break;
     }
 }
 

@@ -1,0 +1,57 @@
+/* The places as a board: the pilot against engine and world, without clocks.
+   takes   a Slice, and which situations are asked about and won
+   gives   every situation that the text can come to, and those from which the pilot can force a won one
+   owns    all in the arena given
+   never   says how long anything takes
+
+   A situation is a place and values that no condition asked there tells apart. What a line finds, and whether and when a cue comes or
+   the engine fires, is for the other side to choose; cues may break in as often as they like, but not for ever. */
+#ifndef CHECK_GAME_H
+#define CHECK_GAME_H
+#include "check/search.h"
+
+enum { SITUATION_ASKED = 1, SITUATION_WON = 2 };
+
+typedef struct {
+    const Formula *asked;  /* where the rule is put to the test */
+    const Formula *target; /* NULL: any end */
+    const Formula *also;   /* NULL, or a further condition that situations are told apart by */
+    const uint8_t *scope;  /* by place: SCOPE_* */
+    const bool *over;      /* by place: an end behind which the question is settled */
+    CheckBudget budget;    /* situations count as zones */
+} GameRule;
+
+typedef struct {
+    uint32_t place, first_arc, n_arcs;
+    uint32_t same, hash;      /* the next of the same slot */
+    uint8_t flags;
+} Situation;
+typedef struct {
+    uint32_t from, edge, to;
+} Arc;
+typedef enum { ARC_NONE, ARC_PILOT, ARC_OTHER, ARC_LAPSE, ARC_CUE } ArcClass;
+
+typedef struct {
+    Arena *arena;
+    const Slice *slice;
+    const Model *model;
+    GameRule rule;
+    VEC(Situation) nodes;
+    VEC(Arc) arcs;
+    uint64_t *masks;
+    size_t cap_masks;
+    uint32_t *slots, slot_mask;
+    VEC(uint64_t) pile; /* sets of masks that are still to be cut */
+    uint32_t *back_first, *back; /* arcs that lead to a situation */
+    bool too_many, stopped; /* then it is not whole */
+} Game;
+
+Game *game_make(Arena *arena, const Slice *slice, GameRule rule);
+static inline const uint64_t *game_masks(const Game *game, uint32_t node) {
+    return game->masks + (size_t)node * game->slice->words;
+}
+ArcClass game_class(const Game *game, const Arc *arc);
+/* By situation: the pilot can force a won one. `sure`: of what the times may forbid, the pilot gets nothing and the other side all, so
+   what is won is won; else the other way round, so what is lost is lost. */
+bool *game_solve(const Game *game, bool sure);
+#endif
