@@ -4,7 +4,7 @@
 
 enum { POWER, AREA, ENGINE, HEAT, AIR, N_FACTS }; /* OFF ON; CLEAR OCCUPIED; STOPPED TURNING RUNNING LATE; COLD WARM; 5 steps */
 enum { OFF = 1, ON = 2 };
-enum { MOST = 24, MANY = 40 };
+enum { MOST = 64, MANY = 40 };
 
 typedef struct {
     Arena arena;
@@ -341,6 +341,143 @@ static void a_budget_runs_out(void **state) {
     board_close(&b);
 }
 
+/* ---- random boards against a solver that shares nothing: single states, sets made smaller and larger until they stay ---- */
+enum { PLACES = 8, STATES = PLACES * 4, ROUNDS = 6000 };
+
+static uint32_t dice(uint64_t *seed, uint32_t n) {
+    *seed = *seed * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);
+    return (uint32_t)(*seed >> 33) % n;
+}
+
+static void random_guard(Board *b, Edge *edge, uint64_t *seed) {
+    if (dice(seed, 3)) return;
+    Guard *guard = ARENA_NEW(&b->arena, Guard);
+    guard->terms = ARENA_NEW(&b->arena, Term);
+    guard->terms[0].literals = ARENA_NEW(&b->arena, Literal);
+    guard->terms[0].literals[0] = (Literal){dice(seed, 2) ? POWER : AREA, UINT64_C(1) << dice(seed, 2)};
+    guard->n = guard->terms[0].n = 1;
+    edge->guard = guard;
+}
+
+static void random_line(Board *b, uint32_t line, uint64_t *seed) {
+    for (uint32_t n = 1 + dice(seed, 2); n--;) {
+        Edge *edge = edge_to(b, 1 + dice(seed, PLACES - 1), ACTOR_PILOT, n ? EDGE_OTHERWISE : EDGE_ITEM, dice(seed, 2) ? POWER : AREA, UINT64_C(1) << dice(seed, 2));
+        edge->item = &b->items[line];
+        random_guard(b, edge, seed);
+    }
+}
+
+static void random_board(Board *b, uint64_t *seed) {
+    b->model.initial[AREA] = 1;
+    place(b);
+    while (b->model.n_places < PLACES - 2) {
+        place(b);
+        uint32_t here = b->model.n_places - 1;
+        random_line(b, 2 * here, seed);
+        if (!dice(seed, 3)) random_line(b, 2 * here + 1, seed);
+        if (!dice(seed, 2)) random_guard(b, edge_to(b, 1 + dice(seed, PLACES - 1), ACTOR_WORLD, EDGE_ITEM, AREA, UINT64_C(1) << dice(seed, 2)), seed);
+        if (!dice(seed, 3)) random_guard(b, edge_to(b, 1 + dice(seed, PLACES - 1), ACTOR_WORLD, EDGE_ENTER_DRILL, POWER, UINT64_C(1) << dice(seed, 2)), seed);
+    }
+    end(b, "READY");
+    end(b, "RUNNING");
+}
+
+/* A state: place, power on, area occupied. Where the edge leads from it; -1: it cannot be taken. */
+static int after(const Edge *edge, uint32_t state) {
+    uint32_t bits[2] = {state & 1, state >> 1 & 1};
+    if (edge->from != state / 4) return -1;
+    if (edge->guard && edge->guard->terms[0].literals[0].mask != UINT64_C(1) << bits[edge->guard->terms[0].literals[0].fact]) return -1;
+    if (edge->n_changes) bits[edge->changes[0].fact] = edge->changes[0].mask == 2;
+    return (int)(edge->to * 4 + bits[1] * 2 + bits[0]);
+}
+
+typedef struct {
+    bool stays[STATES], won[STATES], near[STATES];
+} Sets;
+
+static bool goes_well(const Board *b, const Sets *s, uint32_t state) {
+    bool line[MOST] = {false}, spoilt[MOST] = {false};
+    for (uint32_t e = 0; e < b->model.n_edges; e++) {
+        const Edge *edge = &b->model.edges[e];
+        int to = after(edge, state);
+        if (to < 0 || edge->kind == EDGE_BEGIN) continue;
+        if (edge->kind == EDGE_ENTER_DRILL) {
+            if (!s->stays[to]) return false;
+        } else if (edge->actor == ACTOR_WORLD) {
+            if (!s->won[to] && !s->near[to]) return false;
+        } else {
+            ptrdiff_t which = edge->item - b->items;
+            line[which] = true;
+            spoilt[which] |= !s->won[to];
+        }
+    }
+    for (uint32_t k = 0; k < MOST; k++)
+        if (line[k] && !spoilt[k]) return true;
+    return false;
+}
+
+static bool is_won(const Board *b, uint32_t state) {
+    return state / 4 == b->model.n_places - 1 || (state / 4 && !(state & 3));
+}
+
+static void grow(const Board *b, Sets *s) {
+    for (bool more = true; more;) {
+        memset(s->near, true, sizeof s->near);
+        for (bool less = true; less;) {
+            less = false;
+            for (uint32_t k = 0; k < STATES; k++) {
+                if (!s->near[k] || goes_well(b, s, k)) continue;
+                s->near[k] = false;
+                less = true;
+            }
+        }
+        more = false;
+        for (uint32_t k = 0; k < STATES; k++) {
+            if (!s->near[k] || s->won[k]) continue;
+            s->won[k] = more = true;
+        }
+    }
+}
+
+static VerdictKind expected(const Board *b) {
+    Sets s;
+    memset(s.stays, true, sizeof s.stays);
+    for (;;) {
+        for (uint32_t k = 0; k < STATES; k++) s.won[k] = is_won(b, k);
+        grow(b, &s);
+        if (!memcmp(s.won, s.stays, sizeof s.won)) break;
+        memcpy(s.stays, s.won, sizeof s.won);
+    }
+    bool come[STATES] = {true}, asked = false;
+    for (uint32_t round = 0; round < STATES; round++)
+        for (uint32_t k = 0; k < STATES; k++)
+            for (uint32_t e = 0; come[k] && e < b->model.n_edges; e++)
+                if (after(&b->model.edges[e], k) >= 0) come[after(&b->model.edges[e], k)] = true;
+    for (uint32_t k = 0; k < STATES; k++) {
+        if (!come[k] || !(k & 1) || k / 4 == b->model.n_places - 1) continue;
+        if (!s.won[k]) return VERDICT_BROKEN;
+        asked = true;
+    }
+    return asked ? VERDICT_PROVED : VERDICT_NEVER_TESTED;
+}
+
+static void boards_agree_with_single_states(void **state) {
+    (void)state;
+    uint32_t seen[5] = {0};
+    for (uint64_t seed = 1; seed <= ROUNDS; seed++) {
+        Board b;
+        uint64_t s = seed;
+        board_open(&b, 0);
+        random_board(&b, &s);
+        b.gate.target = joined(&b, TEST_AND, fact_is(&b, POWER, OFF), fact_is(&b, AREA, 1));
+        VerdictKind verdict = ask(&b), wanted = expected(&b);
+        if (verdict != wanted) fail_msg("seed %u: %s, and %s by single states", (unsigned)seed, verdict_words[verdict], verdict_words[wanted]);
+        seen[verdict]++;
+        board_close(&b);
+    }
+    assert_true(seen[VERDICT_PROVED] > ROUNDS / 50 && seen[VERDICT_BROKEN] > ROUNDS / 50);
+}
+
 /* ---- every case has exactly one procedure ---- */
 static void variants(Board *b, const Test *one, const Test *two) {
     straight(b, false);
@@ -432,7 +569,7 @@ static void undecided_and_absent_cases(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(ways_are_found_and_barred), cmocka_unit_test(the_places_are_counted),
-        cmocka_unit_test(times_are_not_guessed),     cmocka_unit_test(a_budget_runs_out),
+        cmocka_unit_test(boards_agree_with_single_states), cmocka_unit_test(times_are_not_guessed),     cmocka_unit_test(a_budget_runs_out),
         cmocka_unit_test(one_procedure_for_each_case), cmocka_unit_test(a_gap_names_the_nearest),
         cmocka_unit_test(an_overlap_names_both),     cmocka_unit_test(many_facts_are_no_matter),
         cmocka_unit_test(undecided_and_absent_cases),
