@@ -44,6 +44,13 @@ static bool find_today(Run *run, const char *given) {
     return localtime_r(&now, &day) && strftime(run->today, sizeof run->today, "%Y-%m-%d", &day) == 10;
 }
 
+/* A file named twice is one file, and stands where it is named first. */
+static bool named_before(const SwText *paths, size_t n) {
+    for (size_t i = 0; i < n; i++)
+        if (paths[i].len == paths[n].len && memcmp(paths[i].ptr, paths[n].ptr, paths[n].len) == 0) return true;
+    return false;
+}
+
 /* Files named on the command line that cannot be read are wrong use, not findings. */
 static bool read_main_files(Run *run, const Options *options, SwText *paths) {
     bool all = true;
@@ -52,6 +59,7 @@ static bool read_main_files(Run *run, const Options *options, SwText *paths) {
         Str text, why_not;
         paths[i] = (SwText){path, strlen(path)};
         if (strncmp(path, "./", 2) == 0) paths[i] = (SwText){path + 2, strlen(path) - 2};
+        if (named_before(paths, i)) continue;
         if (!file_read(&run->texts, path, &text, &why_not)) {
             fprintf(stderr, "startwright: cannot read %s: %.*s [%s]\n", path, (int)why_not.len, why_not.ptr,
                     finding_info[FINDING_CANNOT_READ].id);

@@ -58,8 +58,12 @@ static Str stem(Str path) {
     return str_ends(name, STR(".start")) ? str_slice(name, 0, name.len - 6) : name;
 }
 
+/* Named after the file given that the tail stands in; one that is only used by the files given, after the first of them. */
 static Edition edition_of_file(const Unit *unit, const Tail *tail) {
-    return (Edition){.document = stem(unit->files.at[0]->source->path), .title = tail->title, .all_procedures = true};
+    const Source *home = unit->files.at[0]->source, *stands = tail->decl ? source_at(unit->job.sources, tail->decl->span.lo) : NULL;
+    for (size_t i = 0; i < unit->n_main; i++)
+        if (unit->files.at[i]->source == stands) home = stands;
+    return (Edition){.document = stem(home->path), .title = tail->title, .all_procedures = true};
 }
 
 static void report_later_outputs(Unit *unit, const Edition *edition) {
