@@ -49,7 +49,7 @@ LINK := $(CC) $(LINK_FLAGS)
 V ?=
 say = $(if $(V),,@echo '  $(1)	$(2)'; )
 
-.PHONY: all demo test install format lint sanitize bench clean setup FORCE
+.PHONY: all demo test oracle install format lint sanitize bench clean setup FORCE
 all: $(PROGRAM)
 
 $(PROGRAM): $(LIBRARY_OBJECTS) $(TOOL_OBJECTS)
@@ -163,6 +163,17 @@ $(UNIT_TESTS): $(BUILD)/unit/%: tests/unit/%.c $(BUILD)/units.a $(BUILD)/flags |
 
 test: $(PROGRAM) $(UNIT_TESTS) | $(BUILD)/setup-test
 	@BUILD='$(BUILD)' STARTWRIGHT='$(PROGRAM)' CC='$(CC)' SANITIZE='$(SANITIZE)' bash tests/run-all $(UNIT_TESTS)
+
+# Larger runs of the oracles: ORACLE_MODELS random models against the tick enumerator, SPIN_MODELS against a model checker, REPLAY_MODELS
+# whose counterexamples are replayed, and SAMPLE_ALL random runs of what is proved.
+ORACLE_MODELS ?= 1000000
+SPIN_MODELS ?= 1000
+REPLAY_MODELS ?= 30000
+SAMPLE_ALL ?= 100000
+oracle: $(addprefix $(BUILD)/unit/,oracle spin replay)
+	BUILD='$(BUILD)' SPIN_MODELS=$(SPIN_MODELS) $(BUILD)/unit/spin
+	REPLAY_MODELS=$(REPLAY_MODELS) SAMPLE_ALL=$(SAMPLE_ALL) $(BUILD)/unit/replay
+	ORACLE_MODELS=$(ORACLE_MODELS) $(BUILD)/unit/oracle
 
 sanitize:
 	@$(MAKE) --no-print-directory test BUILD=$(BUILD)/sanitize SANITIZE=1 CFLAGS=-O1

@@ -1,0 +1,333 @@
+/* Broken: each counterexample is run by an interpreter that shares nothing with the explorer, step by step at its times, and breaks
+   the rule by the rule's meaning. Proved: random runs keep the rule. REPLAY_MODELS: how many random models
+   (3,000). SAMPLE_ALL: at least how many runs together (1,000 of each model). */
+#include "unit.h"
+#include "check/tell.h"
+/* check.c once more, so that every break passes by here before it is told. */
+static Finding *noted_finding(Job *job, const Broken *broken);
+#define tell_finding noted_finding
+#include "check/check.c"
+#undef tell_finding
+#include "../oracle/random.c"
+#include "../oracle/replay.c"
+#include "../oracle/rules.c"
+#include "../oracle/retell.c"
+#include "../oracle/sample.c"
+#include "workspace/workspace.h"
+#include <glob.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+/* ---- counterexamples ---- */
+static struct {
+    const char *where;
+    uint32_t told, wrong, longer; /* longer: than need be */
+} replay;
+
+static void dump_path(const Broken *b, const Told *told) {
+    for (uint32_t k = 0; k < told->n; k++) {
+        const Edge *edge = &b->model->edges[told->edges[k]];
+        print_error("    %lld ms: edge %u, kind %d, to place %d\n", (long long)told->at_ms[k], told->edges[k], (int)edge->kind, (int)edge->to);
+    }
+    if (told->by_time) print_error("    %lld ms: too long\n", (long long)told->at_ms[told->n]);
+}
+
+static void replay_path(const Job *job, const Broken *b) {
+    const Path *path = b->path;
+    uint32_t *edges = calloc(path->n + 1u, sizeof *edges);
+    for (uint32_t k = 1; k < path->n; k++) edges[k - 1] = b->search->store->nodes[path->nodes[k]].edge;
+    Told told = {b->model, b->gate, edges, path->at_ms + 1, path->n - 1, path->by_time};
+    bool earlier = false;
+    const char *wrong = path->timed ? retell(&told, 7, &earlier) : "its times could not be found";
+    replay.told++;
+    replay.longer += earlier;
+    if (wrong && !earlier) {
+        Str gate = name_text(job->names, b->gate->name);
+        if (replay.wrong++ < 3) {
+            print_error("%s, gate %.*s (form %d): %s\n", replay.where, (int)gate.len, gate.ptr, (int)b->gate->rule, wrong);
+            dump_path(b, &told);
+        }
+    }
+    free(edges);
+}
+
+static Finding *noted_finding(Job *job, const Broken *broken) {
+    replay_path(job, broken);
+    return tell_finding(job, broken);
+}
+
+/* ---- models of sources ---- */
+typedef struct {
+    SwWorkspace *workspace;
+    Unit *unit;
+    char *text;
+} Compiled;
+
+static char *read_all(FILE *file) {
+    size_t n = 0, cap = 1u << 16;
+    char *text = malloc(cap + 1);
+    for (size_t got; (got = fread(text + n, 1, cap - n, file)) > 0;)
+        if ((n += got) == cap) text = realloc(text, (cap *= 2) + 1);
+    text[n] = 0;
+    return text;
+}
+
+static char *texts[64]; /* of files used; freed at the end */
+static uint32_t n_texts;
+
+static SwRead read_used(void *context, SwText path, SwText *text) {
+    (void)context;
+    char name[300];
+    if (path.len >= sizeof name || n_texts == 64) return SW_READ_FAILED;
+    memcpy(name, path.ptr, path.len);
+    name[path.len] = 0;
+    FILE *file = fopen(name, "rb");
+    if (!file) return SW_READ_MISSING;
+    texts[n_texts] = read_all(file);
+    fclose(file);
+    *text = (SwText){texts[n_texts], strlen(texts[n_texts])};
+    n_texts++;
+    return SW_READ_OK;
+}
+
+/* `text` is given over. */
+static void compile(Compiled *s, const char *path, char *text) {
+    SwHost host = {.read = read_used};
+    s->text = text;
+    s->workspace = sw_open(&host);
+    SwText name = {path, strlen(path)};
+    SwGoal goal = {.kind = SW_GOAL_CHECK};
+    assert_true(sw_set_text(s->workspace, name, (SwText){text, strlen(text)}));
+    replay.where = path;
+    assert_non_null(sw_compile(s->workspace, &name, 1, &goal));
+    s->unit = s->workspace->unit;
+}
+
+static void discard(Compiled *s) {
+    sw_close(s->workspace);
+    free(s->text);
+    while (n_texts) free(texts[--n_texts]);
+}
+
+/* The good or the bad one of two twins: tests/gates/run says how they stand in one file. */
+static char *twin(const char *path, bool bad) {
+    FILE *file = fopen(path, "rb");
+    assert_non_null(file);
+    char *text = read_all(file), *to = text;
+    fclose(file);
+    for (char *line = text; *line;) {
+        char *end = strchr(line, '\n'), *next = end ? end + 1 : line + strlen(line);
+        bool only_bad = line[0] == '#' && line[1] == '+', only_good = end && end - line >= 2 && end[-1] == '-' && end[-2] == '#';
+        if (only_bad && bad) line += 3;
+        if (bad ? !only_good : !only_bad) {
+            memmove(to, line, (size_t)(next - line));
+            to += next - line;
+        }
+        line = next;
+    }
+    *to = 0;
+    return text;
+}
+
+static char *edited(const char *edit) {
+    char command[400];
+    snprintf(command, sizeof command, "sed -f '%s' examples/saltmarsh/marram.start", edit);
+    FILE *pipe = popen(command, "r");
+    assert_non_null(pipe);
+    char *text = read_all(pipe);
+    assert_int_equal(pclose(pipe), 0);
+    return text;
+}
+
+/* ---- replays ---- */
+static void replays_begin(void) {
+    replay.told = replay.wrong = replay.longer = 0;
+}
+
+static void random_breaks_are_replayed(void **state) {
+    (void)state;
+    enum { MODELS = 3000 };
+    static const RuleKind forms[] = {RULE_BEFORE_EACH, RULE_BEFORE_FIRST, RULE_RESPONSE, RULE_NEVER_AFTER, RULE_ORDER, RULE_AT_EACH,
+                                     RULE_FROM_UNTIL, RULE_WHILE, RULE_LASTS, RULE_AT_MOST_SINCE, RULE_AT_MOST_REST, RULE_WINDOW,
+                                     RULE_EVERY_END, RULE_END_OF, RULE_DUTY};
+    const char *more = getenv("REPLAY_MODELS");
+    uint64_t each = (more ? strtoull(more, NULL, 10) : MODELS) / (sizeof forms / sizeof *forms);
+    replays_begin();
+    for (size_t f = 0; f < sizeof forms / sizeof *forms; f++)
+        for (uint64_t seed = 1; seed <= each; seed++) {
+            Arena arena = {0};
+            Names names;
+            names_open(&names, &arena);
+            Sources sources = {.arena = &arena};
+            Findings findings = {.arena = &arena, .names = &names};
+            Job job = {&arena, &names, &sources, &findings};
+            Dice d = {&arena, &names, seed * UINT64_C(0x9e3779b97f4a7c15) + (uint64_t)forms[f]};
+            char where[80];
+            snprintf(where, sizeof where, "random model, form %d, seed %llu", (int)forms[f], (unsigned long long)seed);
+            replay.where = where;
+            check_model(&job, random_model(&d, forms[f]), (CheckBudget){0, NULL, NULL});
+            arena_free(&arena);
+        }
+    print_message("# %u counterexamples of random models replayed, %u longer than need be\n", replay.told, replay.longer);
+    assert_int_equal(replay.wrong, 0);
+    assert_true(replay.longer * 100 <= replay.told); /* the fewest steps, but for a few */
+    assert_true(replay.told > each);
+}
+
+/* The breaks that are told by a run: not those decided on the graph. */
+static uint32_t runs_told(const Compiled *s, uint32_t *on_graph) {
+    uint32_t n = 0;
+    for (size_t t = 0; t < s->unit->tails.n; t++) {
+        const CheckResult *result = s->unit->tails.at[t].result;
+        for (uint32_t v = 0; result && v < result->n_verdicts; v++) {
+            if (result->verdicts[v].kind != VERDICT_BROKEN) continue;
+            if (rule_speaks_of_runs(result->verdicts[v].gate->rule)) n++;
+            else ++*on_graph;
+        }
+    }
+    return n;
+}
+
+static void replay_all(const char *pattern, char *(*text_of)(const char *), uint32_t least) {
+    glob_t found;
+    uint32_t on_graph = 0, broken = 0;
+    assert_int_equal(glob(pattern, 0, NULL, &found), 0);
+    replays_begin();
+    for (size_t k = 0; k < found.gl_pathc; k++) {
+        Compiled s;
+        uint32_t before = replay.told;
+        char path[300];
+        const char *name = strrchr(found.gl_pathv[k], '/') + 1;
+        /* beside the files that it uses */
+        snprintf(path, sizeof path, "%s/%s", strstr(found.gl_pathv[k], "broken") ? "examples/saltmarsh" : "tests/gates", name);
+        compile(&s, path, text_of(found.gl_pathv[k]));
+        uint32_t here = runs_told(&s, &on_graph);
+        if (replay.told - before != here) print_error("%s: %u of %u breaks are told by a run\n", name, replay.told - before, here);
+        broken += here;
+        discard(&s);
+    }
+    print_message("# %s: %u counterexamples replayed, %u more are decided on the graph\n", pattern, replay.told, on_graph);
+    assert_int_equal(replay.told, broken);
+    assert_int_equal(replay.wrong, 0);
+    assert_int_equal(replay.longer, 0);
+    assert_true(replay.told >= least);
+    assert_true(found.gl_pathc > 10);
+    globfree(&found);
+}
+
+static char *bad_twin(const char *path) {
+    return twin(path, true);
+}
+
+static char *good_twin(const char *path) {
+    return twin(path, false);
+}
+
+static void bad_twins_are_replayed(void **state) {
+    (void)state;
+    replay_all("tests/gates/*.case", bad_twin, 60);
+}
+
+static void broken_examples_are_replayed(void **state) {
+    (void)state;
+    replay_all("tests/broken/saltmarsh/*.sed", edited, 12);
+}
+
+/* ---- samples ---- */
+static struct {
+    uint64_t runs, gates, tested, moments;
+    uint32_t wrong;
+    uint64_t each;
+} samples;
+
+typedef struct {
+    Run *run;
+    Sampler *sampler;
+    uint8_t *chosen;
+    uint64_t *tested; /* by verdict */
+} Sample;
+
+static void judge_run(const Sample *s, const Job *job, const CheckResult *result, const char *where) {
+    for (uint32_t v = 0; v < result->n_verdicts; v++) {
+        const Verdict *verdict = &result->verdicts[v];
+        if (verdict->kind != VERDICT_PROVED || !rule_speaks_of_runs(verdict->gate->rule)) continue;
+        if (verdict->with_pace && !s->run->paced) continue;
+        Judgement j = rule_judge(s->run, verdict->gate);
+        s->tested[v] += j.tested;
+        if (!j.broken || samples.wrong++ >= 3) continue;
+        Str gate = name_text(job->names, verdict->gate->name);
+        print_error("%s: %.*s is proved, but a run breaks it at moment %u, %lld ms%s\n", where, (int)gate.len, gate.ptr, j.moment, (long long)j.at_ms,
+                    j.by_time ? ", by time" : "");
+        for (uint32_t k = 1; k <= j.moment && k < s->run->n; k++)
+            print_error("    %lld ms: edge %u, to place %u\n", (long long)s->run->moments[k].at_ms, s->run->moments[k].edge, s->run->moments[k].to);
+    }
+}
+
+static void sample_tail(const Job *job, const UnitTail *tail, const char *where) {
+    enum { EDGES = 90 };
+    const Model *m = tail->model;
+    Sample s = {run_new(m, EDGES), sampler_new(m, 11), calloc(m->n_facts + 1u, 1), calloc(tail->result->n_verdicts + 1u, sizeof(uint64_t))};
+    bool paced = false;
+    for (uint32_t v = 0; v < tail->result->n_verdicts; v++) paced |= tail->result->verdicts[v].with_pace;
+    for (uint64_t k = 0; k < samples.each * (paced ? 2 : 1); k++) {
+        s.run->paced = k >= samples.each;
+        const char *refused = sample_run(s.sampler, s.run, s.chosen);
+        if (refused) fail_msg("%s: a run was refused: %s", where, refused);
+        samples.runs++;
+        samples.moments += s.run->n;
+        judge_run(&s, job, tail->result, where);
+    }
+    for (uint32_t v = 0; v < tail->result->n_verdicts; v++) {
+        const Verdict *verdict = &tail->result->verdicts[v];
+        bool counts = verdict->kind == VERDICT_PROVED && rule_speaks_of_runs(verdict->gate->rule);
+        samples.gates += counts;
+        samples.tested += counts && s.tested[v];
+        Str gate = name_text(job->names, verdict->gate->name);
+        if (getenv("SAMPLE_WHICH") && counts && !s.tested[v]) print_message("# %s: no run tested %.*s\n", where, (int)gate.len, gate.ptr);
+    }
+    run_free(s.run);
+    sampler_free(s.sampler);
+    free(s.chosen);
+    free(s.tested);
+}
+
+static void sample_source(const char *path, char *text) {
+    Compiled s;
+    compile(&s, path, text);
+    for (size_t t = 0; t < s.unit->tails.n; t++)
+        if (s.unit->tails.at[t].result) sample_tail(&s.unit->job, &s.unit->tails.at[t], path);
+    discard(&s);
+}
+
+static void proved_gates_are_kept_by_samples(void **state) {
+    (void)state;
+    enum { RUNS = 1000 };
+    const char *more = getenv("SAMPLE_ALL");
+    memset(&samples, 0, sizeof samples);
+    glob_t found;
+    assert_int_equal(glob("tests/gates/*.case", 0, NULL, &found), 0);
+    samples.each = RUNS;
+    if (more && strtoull(more, NULL, 10) / found.gl_pathc > RUNS) samples.each = strtoull(more, NULL, 10) / found.gl_pathc;
+    for (size_t k = 0; k < found.gl_pathc; k++) sample_source(found.gl_pathv[k], good_twin(found.gl_pathv[k]));
+    globfree(&found);
+    FILE *file = fopen("examples/saltmarsh/marram.start", "rb");
+    assert_non_null(file);
+    char *text = read_all(file);
+    fclose(file);
+    sample_source("examples/saltmarsh/marram.start", text);
+    print_message("# %llu runs, %llu moments; %llu of %llu proved gates put to the test\n", (unsigned long long)samples.runs,
+                  (unsigned long long)samples.moments, (unsigned long long)samples.tested, (unsigned long long)samples.gates);
+    assert_int_equal(samples.wrong, 0);
+    assert_true(samples.gates > 1000);
+    assert_true(samples.tested * 2 > samples.gates);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(random_breaks_are_replayed),
+        cmocka_unit_test(bad_twins_are_replayed),
+        cmocka_unit_test(broken_examples_are_replayed),
+        cmocka_unit_test(proved_gates_are_kept_by_samples),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
