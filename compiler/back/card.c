@@ -155,17 +155,29 @@ static void collect_sets(const Item *items, const Item **last, size_t *n) {
     }
 }
 
-static bool leaves_for_start(const Item *items) {
-    for (const Item *item = items; item; item = item->next)
-        if (item->kind == STMT_GO && item->go->kind == ACTION_END && !item->next) return true;
-    return false;
+static bool ends_one_way_inside(const Set *set, const Item *item);
+
+/* One way through to its end, and that end leaves the engine still: only then is the last position set the one found there. */
+static bool ends_one_way(const Set *set, const Item *items) {
+    for (const Item *item = items; item; item = item->next) {
+        if (item->kind == STMT_CASES || item->kind == STMT_TRY || !ends_one_way_inside(set, item)) return false;
+        if (item->kind == STMT_GO && item->go->kind == ACTION_END && !item->next)
+            return !str_eq(name_text(set->input->job->names, item->go->outcome), STR("RUNNING"));
+    }
+    return true;
+}
+
+static bool ends_one_way_inside(const Set *set, const Item *item) {
+    for (const ItemOutcome *outcome = item->outcomes; outcome; outcome = outcome->next)
+        if (outcome->action.kind == ACTION_BLOCK) return false;
+    return ends_one_way(set, item->body);
 }
 
 static void end_state(Set *set, Card *card, const Drill *drill) {
     const Item **last = ARENA_ARRAY(set->arena, const Item *, set->input->tail->n_things + 1);
     size_t n = 0;
     collect_sets(drill->items, last, &n);
-    if (!n || !leaves_for_start(drill->items)) return;
+    if (!n || !ends_one_way(set, drill->items)) return;
     Buf buf = {set->arena, NULL, 0, 0};
     buf_text(&buf, "Left as: ");
     for (size_t i = 0; i < n; i++) {
@@ -288,7 +300,10 @@ static void set_last_page(Set *set) {
     dropped_lines(set, &card);
     identity_line(&card, "Changes: ", set->input->edition->changes);
     identity_line(&card, "Prepared by: ", set->input->edition->prepared_by);
-    identity_line(&card, "Approved by: ", set->input->edition->draft ? STR("") : set->input->edition->approved_by);
+    if (!set->input->edition->draft) {
+        identity_line(&card, "Approved by: ", set->input->edition->approved_by);
+        identity_line(&card, "Approved on: ", set->input->edition->approved_on);
+    }
     card_blank(&card);
     pages_in_force(set, &card);
     add_page(set, STR("CAUTIONS, CHANGES, PAGES"), buf_view(&card.out), NO_INDEX, NO_INDEX);

@@ -209,39 +209,40 @@ static void buf_deadline(Buf *buf, const Card *card, const Item *item) {
     buf_duration(buf, card->input, &item->limit, item->after);
 }
 
-static void outcome_row(Card *card, const Item *item, const ItemOutcome *outcome) {
+/* A row that ends in what is done then; a block's lines follow it, set in. */
+static void outcome_action(Card *card, Buf *row, const ItemAction *action) {
+    bool block = action && action->kind == ACTION_BLOCK;
+    while (block && row->len && row->ptr[row->len - 1] == ' ') row->len--;
+    if (block && row->ptr[row->len - 1] != ':') buf_char(row, ':');
+    else if (action && !block) buf_action(row, card, action);
+    card_row(card, "", 0, STR(""), buf_view(row));
+    if (!block) return;
+    card->inset++;
+    card_items(card, action->block);
+    card->inset--;
+}
+
+static void outcome_row(Card *card, const ItemOutcome *outcome) {
     Buf buf = {card->arena, NULL, 0, 0};
     if (outcome->cond) {
         buf_text(&buf, "if ");
         buf_test(&buf, card->input, outcome->cond);
         buf_text(&buf, ": ");
-    } else if (item->kind == STMT_EXPECT) {
-        buf_deadline(&buf, card, item);
-        buf_text(&buf, ", else ");
     } else buf_text(&buf, "else ");
-    if (outcome->action.kind == ACTION_BLOCK) {
-        buf.len -= outcome->cond ? 0 : 1;
-        if (!outcome->cond) buf_char(&buf, ':');
-        card_row(card, "", 0, STR(""), buf_view(&buf));
-        card->inset++;
-        card_items(card, outcome->action.block);
-        card->inset--;
-        return;
-    }
-    buf_action(&buf, card, &outcome->action);
-    card_row(card, "", 0, STR(""), buf_view(&buf));
+    outcome_action(card, &buf, &outcome->action);
 }
 
 static void outcome_rows(Card *card, const Item *item) {
-    bool limited = (item->kind == STMT_SET || item->kind == STMT_EXPECT) && (item->limit.n || item->limit.missing);
-    for (const ItemOutcome *outcome = item->outcomes; outcome; outcome = outcome->next) {
-        if (!outcome->cond && item->kind == STMT_EXPECT) limited = false;
-        outcome_row(card, item, outcome);
+    const ItemOutcome *outcome = item->outcomes;
+    if ((item->kind == STMT_SET || item->kind == STMT_EXPECT) && (item->limit.n || item->limit.missing)) {
+        bool or_else = outcome && !outcome->cond;
+        Buf buf = {card->arena, NULL, 0, 0};
+        buf_deadline(&buf, card, item);
+        if (or_else) buf_text(&buf, ", else ");
+        outcome_action(card, &buf, or_else ? &outcome->action : NULL);
+        if (or_else) outcome = outcome->next;
     }
-    if (!limited) return;
-    Buf buf = {card->arena, NULL, 0, 0};
-    buf_deadline(&buf, card, item);
-    card_row(card, "", 0, STR(""), buf_view(&buf));
+    for (; outcome; outcome = outcome->next) outcome_row(card, outcome);
 }
 
 /* A reason stands below its line, in drills only; elsewhere it belongs to the review, not to the cockpit. */
@@ -283,7 +284,7 @@ static void check_part(Card *card, const Item *item, const Test *test, bool firs
         buf_text(&state, ", by ");
         buf_thing(&state, card->input, &card->input->tail->things[item->person]);
     }
-    card_row(card, "", first ? number_of(card, item) : 0, buf_view(&thing), buf_view(&state));
+    card_row(card, first ? "see" : "", first ? number_of(card, item) : 0, buf_view(&thing), buf_view(&state));
 }
 
 static void check_rows(Card *card, const Item *item) {

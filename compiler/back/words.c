@@ -29,7 +29,7 @@ void buf_thing(Buf *buf, const BackInput *input, const Thing *thing) {
 
 void buf_ms(Buf *buf, int64_t ms) {
     bool minutes = ms >= 120000 && ms % 30000 == 0;
-    QuantityStyle style = {.decimals = 3};
+    QuantityStyle style = {.nbsp = true, .decimals = 3};
     Rational seconds = rational_of(ms, 1000);
     buf_quantity(buf, measure_find(minutes ? STR("min") : STR("s")), seconds, style);
 }
@@ -73,7 +73,7 @@ static void buf_positions(Buf *buf, const Thing *thing, uint64_t mask) {
 }
 
 static void buf_band(Buf *buf, const Band *band) {
-    QuantityStyle style = {0};
+    QuantityStyle style = {.nbsp = true};
     if (band->has_lo && band->has_hi) {
         buf_quantity_range(buf, band->measure, band->lo, band->hi, style);
         return;
@@ -99,7 +99,9 @@ static bool buf_written_numbers(Buf *buf, const BackInput *input, const Cond *wr
         bool degrees = str_starts(str_slice(text, i, text.len), STR("degC")) || str_starts(str_slice(text, i, text.len), STR("degF"));
         buf_text(buf, degrees ? "°" : "");
         i += degrees ? 3 : 0;
-        buf_char(buf, text.ptr[i]);
+        bool before_unit = text.ptr[i] == ' ' && i && text.ptr[i - 1] >= '0' && text.ptr[i - 1] <= '9';
+        if (before_unit) buf_text(buf, "\u00a0");
+        else buf_char(buf, text.ptr[i]);
     }
     return true;
 }
@@ -121,14 +123,23 @@ void buf_wanted(Buf *buf, const BackInput *input, const Test *test) {
     else buf_test(buf, input, test);
 }
 
+/* A conjunction or alternative of one part is that part. */
+static const Test *core(const Test *test) {
+    while ((test->kind == TEST_AND || test->kind == TEST_OR) && test->parts && !test->parts->next) test = test->parts;
+    return test;
+}
+
+static void buf_bracketed(Buf *buf, const BackInput *input, const Test *test, bool brackets) {
+    if (brackets) buf_char(buf, '(');
+    buf_test(buf, input, test);
+    if (brackets) buf_char(buf, ')');
+}
+
 static void buf_parts(Buf *buf, const BackInput *input, const Test *test, const char *joint) {
     for (const Test *part = test->parts; part; part = part->next) {
-        bool alone = part == test->parts && !part->next;
-        bool brackets = (part->kind == TEST_AND || part->kind == TEST_OR) && part->kind != test->kind && !alone;
+        const Test *inner = core(part);
         if (part != test->parts) buf_text(buf, joint);
-        if (brackets) buf_char(buf, '(');
-        buf_test(buf, input, part);
-        if (brackets) buf_char(buf, ')');
+        buf_bracketed(buf, input, inner, test->parts->next && (inner->kind == TEST_AND || inner->kind == TEST_OR) && inner->kind != test->kind);
     }
 }
 
@@ -150,12 +161,34 @@ static void buf_answer(Buf *buf, const Fact *fact, uint64_t mask) {
     }
 }
 
+static const Item *labelled(const Item *items, uint32_t fact) {
+    for (const Item *item = items; item; item = item->next) {
+        if (item->label == fact) return item;
+        const Item *inside = labelled(item->body, fact);
+        if (inside) return inside;
+    }
+    return NULL;
+}
+
+/* A label is the author's word, not the pilot's: "Oil pressure at least 25 psi seen" for `oil-up`. */
+static void buf_label_done(Buf *buf, const BackInput *input, uint32_t fact) {
+    const Item *item = NULL;
+    for (uint32_t p = 0; p < input->tail->n_procedures && !item; p++) item = labelled(input->tail->procedures[p].items, fact);
+    if (item && item->cond && (item->kind == STMT_CHECK || item->kind == STMT_EXPECT)) {
+        buf_test(buf, input, item->cond);
+        buf_text(buf, " seen");
+        return;
+    }
+    Str name = name_text(input->job->names, input->model->facts[fact].name);
+    for (size_t i = 0; i < name.len; i++) buf_char(buf, name.ptr[i] == '-' ? ' ' : name.ptr[i]);
+    buf_text(buf, " done");
+}
+
 static void buf_fact_test(Buf *buf, const BackInput *input, const Test *test) {
     const Fact *fact = &input->model->facts[test->fact];
     switch (fact->kind) {
     case FACT_LABEL:
-        buf_str(buf, name_text(input->job->names, fact->name));
-        buf_text(buf, " done");
+        buf_label_done(buf, input, test->fact);
         return;
     case FACT_WATCHED:
         buf_text(buf, "watching ");
@@ -196,7 +229,7 @@ void buf_test(Buf *buf, const BackInput *input, const Test *test) {
         buf_char(buf, ')');
         return;
     case TEST_FOR:
-        buf_test(buf, input, test->parts);
+        buf_bracketed(buf, input, core(test->parts), core(test->parts)->kind == TEST_AND || core(test->parts)->kind == TEST_OR);
         buf_text(buf, " for ");
         buf_ms(buf, test->for_ms);
         return;
@@ -237,7 +270,7 @@ static bool buf_value_hole(Buf *buf, const BackInput *input, Name name) {
         const Value *value = &input->tail->values[i];
         if (value->name != name) continue;
         if (any) buf_text(buf, " or ");
-        if (value->measure) buf_quantity(buf, value->measure, value->amount, (QuantityStyle){0});
+        if (value->measure) buf_quantity(buf, value->measure, value->amount, (QuantityStyle){.nbsp = true});
         else buf_rational(buf, value->amount);
         any = true;
     }

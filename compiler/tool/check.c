@@ -149,8 +149,10 @@ static int nothing_to_write(const SwUnit *unit) {
         fprintf(stderr, "startwright issue: nothing was written: no aircraft stands in these files\n");
         return EXIT_USAGE;
     }
-    printf("Nothing was written: %s.\n", unit->tails ? "errors are open (--draft writes all the same, marked NOT PROVED)"
-                                                     : "nothing could be proved until the errors above are mended");
+    const char *why = !unit->tails ? "nothing could be proved until the errors above are mended"
+                      : unit->errors ? "errors are open (--draft writes all the same, marked NOT PROVED)"
+                                     : "something is not decided (--draft writes all the same, marked NOT PROVED)";
+    printf("Nothing was written: %s.\n", why);
     return 0;
 }
 

@@ -80,11 +80,51 @@ static void report_later_outputs(Unit *unit, const Edition *edition) {
     }
 }
 
+/* ---- drills that a document's cards send the reader to ---- */
+
+static bool edition_has(const Edition *edition, Name name) {
+    for (uint32_t i = 0; i < edition->n_contains; i++)
+        if (edition->contains[i] == name) return true;
+    return edition->all_drills || edition->all_procedures;
+}
+
+static void need_drill(Unit *unit, const UnitTail *at, const Edition *edition, uint32_t drill) {
+    const Drill *wanted = &at->tail->drills[drill];
+    if (edition_has(edition, wanted->name)) return;
+    finding_add(&unit->findings, FINDING_DRILL_NOT_IN_DOCUMENT, edition->decl->name.span,
+                "its cards send the reader to the drill \"%S\", which it does not contain; write it, or \"all drills\", behind contains",
+                wanted->title);
+}
+
+static void need_drills(Unit *unit, const UnitTail *at, const Edition *edition, const Item *items) {
+    for (const Item *item = items; item; item = item->next) {
+        if (item->go && item->go->kind == ACTION_TURN_TO) need_drill(unit, at, edition, item->go->drill);
+        for (const ItemOutcome *outcome = item->outcomes; outcome; outcome = outcome->next) {
+            if (outcome->action.kind == ACTION_TURN_TO) need_drill(unit, at, edition, outcome->action.drill);
+            if (outcome->action.kind == ACTION_BLOCK) need_drills(unit, at, edition, outcome->action.block);
+        }
+        need_drills(unit, at, edition, item->body);
+        need_drills(unit, at, edition, item->between);
+    }
+}
+
+static void need_all_drills(Unit *unit, const UnitTail *at, const Edition *edition) {
+    for (uint32_t p = 0; p < at->tail->n_procedures; p++) {
+        const Procedure *procedure = &at->tail->procedures[p];
+        if (!edition->decl || !edition_has(edition, procedure->name)) continue;
+        for (uint32_t d = 0; d < procedure->n_drills; d++) need_drill(unit, at, edition, procedure->drills[d]);
+        need_drills(unit, at, edition, procedure->items);
+    }
+    for (uint32_t d = 0; d < at->tail->n_drills; d++)
+        if (edition->decl && edition_has(edition, at->tail->drills[d].name)) need_drills(unit, at, edition, at->tail->drills[d].items);
+}
+
 static void finish_edition(Unit *unit, const UnitTail *at, Edition *edition) {
     BackInput input = {&unit->job, at->tail, at->model, at->result, edition};
     /* The code costs as much as an output: made where it is printed or compared. */
     if (unit->goal.kind == SW_GOAL_ISSUE || edition->approved_code.len) edition_code(&input, edition);
     report_later_outputs(unit, edition);
+    need_all_drills(unit, at, edition);
     bool named = edition->approved_by.len && edition->approved_code.len;
     edition->draft = !named || !str_eq(edition->approved_code, str_of(edition->code));
     if (named && edition->draft)
