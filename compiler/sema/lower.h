@@ -200,6 +200,7 @@ typedef struct {
     uint32_t most_passes; /* of any `up to N times` */
     uint32_t try_depth, crank, procedure, drill, depth;
     NameMap ever_watched;  /* fact + 1 -> set: some line watches it */
+    NameMap held_there;    /* thing + 1 -> set: some line holds it in a position */
     NameMap told;          /* place of a finding -> set: told once */
     NameMap again_phases;  /* names of phases at which some drill starts again */
     NameMap phase_targets; /* phase name -> target (a uint32_t *) in this procedure */

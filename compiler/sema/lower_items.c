@@ -55,9 +55,12 @@ static void act_hold(Lower *l, const Item *item, Load *load) {
     if (item->mask && item->fact != NO_INDEX) act_set(l, item, load);
 }
 
+/* Only the hand or the foot kept it there: let go, it may stand anywhere. What is held without a position stays where it was set. */
 static void act_release(Lower *l, const Item *item, Load *load) {
     const Thing *thing = &l->tail->things[item->thing];
     if (thing->held != NO_INDEX) load_change(l, load, thing->held, 1);
+    if (thing->fact != NO_INDEX && map_get(&l->held_there, item->thing + 1))
+        load_change(l, load, thing->fact, fact_all(&l->facts.at[thing->fact]));
 }
 
 static void act_watch(Lower *l, const Item *item, Load *load) {
