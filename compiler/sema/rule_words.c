@@ -73,6 +73,7 @@ static void say_count(Say *s, const Rule *rule) {
     } else if (rule->kind == RULE_AT_MOST_SINCE) {
         say(s, " since the last time ");
         say_events(s, rule->since, false);
+        say(s, ", or since the procedure began");
     }
     say(s, ": ");
     say_events(s, rule->events, false);
