@@ -108,7 +108,7 @@ static bool fits_in(Search *s, Bucket *bucket, uint64_t *masks, const Zone *zone
             link = &node->next;
             continue;
         }
-        node->gone = 1; /* its successors are all covered by those of the new one */
+        node->gone = !s->apart; /* its successors are all covered by those of the new one, but may be reached by fewer steps */
         *link = node->next;
         if (!joins) continue;
         for (uint32_t w = 0; w < words; w++) masks[w] |= facts[w];
@@ -464,6 +464,7 @@ static void observe(Search *s, Step *step, const uint64_t *before, uint64_t *aft
     if ((from & (SCOPE_WITHIN | SCOPE_EXCEPTED)) != SCOPE_WITHIN) {
         uint32_t kept = to & SCOPE_WITHIN && !(from & SCOPE_EXCEPTED) ? entries : 0;
         roles &= ~o->scoped | kept;
+        step->count = 1; /* strokes out of the rule's places do not count */
     }
     step->roles = roles;
     if (roles & ROLE_BIT(ROLE_TRIGGER)) step_tested(step);

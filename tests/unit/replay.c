@@ -170,7 +170,7 @@ static void random_breaks_are_replayed(void **state) {
         }
     print_message("# %u counterexamples of random models replayed, %u longer than need be\n", replay.told, replay.longer);
     assert_int_equal(replay.wrong, 0);
-    assert_true(replay.longer * 100 <= replay.told); /* the fewest steps, but for a few */
+    assert_int_equal(replay.longer, 0);
     assert_true(replay.told > each);
 }
 
