@@ -66,7 +66,7 @@ static void read_rest(Reading *reading, const DutyLimit *limit) {
 static void read_tries(Reading *reading, const DutyLimit *limit) {
     if (reading->tries_given) complain(reading, limit->span, "the tries are given twice");
     reading->tries_given = true;
-    reading->line.tries = count_of_limit(reading, limit);
+    reading->line.tries = tries_followed(reading->r, count_of_limit(reading, limit), limit->span);
 }
 
 static void read_long_rest(Reading *reading, const DutyLimit *limit) {

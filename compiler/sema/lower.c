@@ -88,7 +88,6 @@ static void lower_open(Lower *l) {
     l->most_passes = 1;
     for (uint32_t i = 0; i < tail->n_procedures; i++) items_note(l, tail->procedures[i].items, 0);
     for (uint32_t i = 0; i < tail->n_drills; i++) items_note(l, tail->drills[i].items, 0);
-    if (l->most_passes >= LIMIT_FACT_VALUES) l->most_passes = LIMIT_FACT_VALUES - 1;
 }
 
 /* ---- one procedure ---- */

@@ -85,12 +85,6 @@ static uint32_t counter_fact(Lower *l, uint32_t depth) {
     return l->counters.at[depth];
 }
 
-static void report_passes(Lower *l, const Item *item) {
-    if (item->passes < LIMIT_FACT_VALUES || !told_once(l, item->span, 9)) return;
-    finding_add(l->job->findings, FINDING_CONDITION_MANY, item->span,
-                "a try can be proved for at most %u passes; give a smaller number", (uint64_t)LIMIT_FACT_VALUES - 1);
-}
-
 static void report_no_count(Lower *l, const Item *item) {
     if (!told_once(l, item->span, 6)) return;
     finding_add(l->job->findings, FINDING_TRY_NO_COUNT, item->span,
@@ -187,11 +181,10 @@ void lower_try(Lower *l, const Item *item, Frontier *f) {
     Try here = {.up = l->tries, .item = item, .depth = l->try_depth, .watched = l->watched.n};
     here.head_clock = try_clock(l, here.depth, 0);
     here.again_clock = try_clock(l, here.depth, 1);
-    uint32_t passes = item->passes < LIMIT_FACT_VALUES ? item->passes : LIMIT_FACT_VALUES - 1;
+    uint32_t passes = item->passes;
     const Item *crank = first_crank(item->body);
     uint32_t history = crank ? crank_duty(l, crank) : NO_INDEX, head = place_new(l);
     if (crank) report_no_rest(l, item, history);
-    report_passes(l, item);
     l->tries = &here;
     l->try_depth++;
     Frontier in = passes_begin(l, f, passes, history, head);

@@ -110,8 +110,20 @@ Duration duration_fixed(Resolver *r, int64_t ms, Span span) {
     return duration;
 }
 
+/* Told at its number; what leans on it goes on with the longest time there is. */
+static void time_shorten(Resolver *r, Span span, int64_t *ms) {
+    if (*ms <= LIMIT_TIME_MS) return;
+    *ms = LIMIT_TIME_MS;
+    if (first_report(r, FINDING_TIME_LONG, span))
+        finding_add(r->job->findings, FINDING_TIME_LONG, span,
+            "this is longer than the three days that a proof follows; give a shorter time, or say it in a `plain` line for people to keep");
+}
+
 static bool time_of(Resolver *r, Rational seconds, const Measure *measure, Span span, int64_t *ms) {
-    if (measure && measure->dimension == DIM_TIME && measure_milliseconds(seconds, ms)) return true;
+    if (measure && measure->dimension == DIM_TIME && measure_milliseconds(seconds, ms)) {
+        time_shorten(r, span, ms);
+        return true;
+    }
     Findings *findings = r->job->findings;
     if (!measure || measure->dimension != DIM_TIME) {
         if (!first_report(r, FINDING_DIMENSION, span)) return false;
@@ -252,6 +264,13 @@ bool resolve_count(Resolver *r, const Measured *measured, uint32_t *count, Name 
         return false;
     }
     return count_of(r, values->amount, values->measure, values->craft->amount.span, count);
+}
+
+uint32_t tries_followed(Resolver *r, uint32_t tries, Span span) {
+    if (tries <= LIMIT_PASSES) return tries;
+    if (first_report(r, FINDING_TRIES_MANY, span))
+        finding_add(r->job->findings, FINDING_TRIES_MANY, span, "at most %u tries are followed; give a smaller number", (uint64_t)LIMIT_PASSES);
+    return LIMIT_PASSES;
 }
 
 /* ---- texts with holes ---- */

@@ -37,6 +37,8 @@ void gauges_finish(Resolver *r);
 /* ---- program.c ---- */
 /* False where this kind of finding already stands at this place (another tail has reported it). */
 bool first_report(Resolver *r, FindingKind kind, Span span);
+/* A number of tries as far as it is counted; a finding where there are more. */
+uint32_t tries_followed(Resolver *r, uint32_t tries, Span span);
 /* The procedure or drill (DECL_PROCEDURE, DECL_DRILL) of that name that this tail has, else NULL; no finding. */
 const Decl *find_for_tail(const Resolver *r, DeclKind kind, Name name);
 /* The declaration a word means, or NULL after one finding with "did you mean" (poisoned words stay silent afterwards). */
