@@ -602,8 +602,8 @@ tell
     | BY TEXT { CLAUSE($$, CLAUSE_BY, @$); $$->text = (Text){@2}; }
     ;
 section: section_name { $$ = word_text(p, @1); };
-section_name: NUM | SECTION | DATE | POS | TEXT;
-date: DATE { $$ = @1; } | SECTION { slip_date(p, @1); $$ = @1; };
+section_name: NUM | SECTION | DATE { date_judge(p, @1); $$ = $1; } | POS | TEXT;
+date: DATE { date_judge(p, @1); $$ = @1; } | SECTION { slip_date(p, @1); $$ = @1; };
 
 /* ---- conditions ---- */
 cond: unary | cond_and { $$ = cond_done($1); } | cond_or { $$ = cond_done($1); } | cond_mixed { $$ = cond_done($1); };

@@ -56,6 +56,7 @@ void slip_for_at_least(Parser *p, Span at_least);
 void slip_range_to(Parser *p, Span to);
 void slip_no_compare(Parser *p, Span amount);
 void slip_date(Parser *p, Span section);
+void date_judge(Parser *p, Span date);
 Cond *slip_mixed(Parser *p, Cond *join, Span word, Cond *last);
 Block *slip_if_line(Parser *p, Span if_word, const Action *action);
 #endif

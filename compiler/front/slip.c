@@ -143,6 +143,29 @@ void slip_date(Parser *p, Span section) {
     REPORT(p, FINDING_DATE, section, "A date is written year-month-day with all its digits: 2031-06-05.");
 }
 
+/* Is there such a day? What is written has the form of a date. */
+void date_judge(Parser *p, Span date) {
+    static const uint8_t days[] = {31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
+    static const char *const months[] = {"January", "February", "March",     "April",   "May",      "June",
+                                         "July",    "August",   "September", "October", "November", "December"};
+    Str text = parser_text(p, date);
+    uint32_t part[3] = {0, 0, 0}, at = 0; /* year, month, day */
+    for (size_t i = 0; i < text.len; i++) {
+        if (text.ptr[i] == '-' && at < 2) at++;
+        else part[at] = part[at] * 10 + (uint32_t)(text.ptr[i] - '0');
+    }
+    uint32_t month = part[1], last;
+    if (month < 1 || month > 12) {
+        REPORT(p, FINDING_DATE, date, "There is no month %u: a date is written year-month-day.", (uint64_t)month);
+        return;
+    }
+    bool leap = (part[0] % 4 == 0 && part[0] % 100 != 0) || part[0] % 400 == 0;
+    last = days[month - 1] + (month == 2 && leap ? 1u : 0u);
+    if (part[2] >= 1 && part[2] <= last) return;
+    REPORT(p, FINDING_DATE, date, "There is no such day: %s %u ends with its day %u.", months[month - 1], (uint64_t)part[0],
+           (uint64_t)last);
+}
+
 Cond *slip_mixed(Parser *p, Cond *join, Span word, Cond *last) {
     REPORT(p, FINDING_MIXED, word,
            "\"and\" with \"or\" can be read in two ways: put brackets around what belongs together, (a and b) or c.");

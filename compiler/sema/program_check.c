@@ -309,4 +309,5 @@ void program_check(Program *program) {
     for (size_t i = 0; i < program->order.n; i++)
         for (const Decl *decl = program->order.at[i]->file->first; decl; decl = decl->next) check_decl(program, decl);
     check_circles(program);
+    program_check_papers(program);
 }

@@ -82,6 +82,7 @@ void suggestion_offer(Suggestion *suggestion, Name name);
 
 /* program_check.c: what can be said of the declarations without any aircraft. */
 void program_check(Program *program);
+void program_check_papers(Program *program); /* program_papers.c: waivers, dates of documents, titles */
 /* An unknown name, reported once: "did you mean" over declarations of the kinds. Returns NULL where it stays silent. */
 Finding *report_unknown(Program *program, Word word, Name name, const DeclKind *kinds, size_t n_kinds, const char *what);
 #endif

@@ -1,0 +1,110 @@
+/* Papers: are waivers complete and given once, do documents keep their dates, can aircraft and documents be told apart by their titles? */
+#include "front/front.h"
+#include "sema/program_parts.h"
+
+/* A text that is written and says nothing. */
+static bool blank(const Program *program, Text text) {
+    Str raw = text_raw(program->job, text);
+    for (size_t i = 0; i < raw.len; i++)
+        if (raw.ptr[i] != ' ' && raw.ptr[i] != '\t') return false;
+    return true;
+}
+
+static bool says(const Program *program, Text text) { return text.span.hi && !blank(program, text); }
+
+/* ---- waivers ---- */
+
+static void check_complete(Program *program, const Decl *waiver) {
+    const char *lacks[3];
+    size_t n = 0;
+    if (!waiver->date.hi) lacks[n++] = "`until` a day";
+    if (!says(program, waiver->text)) lacks[n++] = "`because` a reason";
+    if (!says(program, waiver->text2)) lacks[n++] = "`by` whoever answers for it";
+    if (!n || !waiver->ref.name) return;
+    Buf list = {.arena = program->job->arena};
+    for (size_t i = 0; i < n; i++) {
+        if (i) buf_text(&list, i + 1 == n ? " and " : ", ");
+        buf_text(&list, lacks[i]);
+    }
+    finding_add(program->job->findings, FINDING_WAIVER_INCOMPLETE, waiver->ref.span,
+                "this waiver of %N does not say %S; a rule is set aside for a time, for a reason, by a person", waiver->ref.name,
+                buf_view(&list));
+}
+
+/* "crank" speaks of "cold-start.crank" too. */
+static bool one_item(const Names *names, Name a, Name b) {
+    Str x = name_text(names, a), y = name_text(names, b);
+    Str longer = x.len > y.len ? x : y, shorter = x.len > y.len ? y : x;
+    if (a == b) return true;
+    return longer.len > shorter.len && str_ends(longer, shorter) && longer.ptr[longer.len - shorter.len - 1] == '.';
+}
+
+static bool one_tail(const Decl *a, const Decl *b) {
+    if (!a->words || !b->words) return true; /* for every tail */
+    for (const WordList *x = a->words; x; x = x->next)
+        for (const WordList *y = b->words; y; y = y->next)
+            if (x->word.name && x->word.name == y->word.name) return true;
+    return false;
+}
+
+static void check_once(Program *program, const Decls *waivers, size_t index) {
+    const Decl *waiver = waivers->at[index];
+    for (size_t i = 0; i < index; i++) {
+        const Decl *earlier = waivers->at[i];
+        if (!waiver->ref.name || waiver->ref.name != earlier->ref.name || !one_tail(waiver, earlier)) continue;
+        if (!one_item(program->job->names, waiver->ref2.name, earlier->ref2.name)) continue;
+        Finding *finding = finding_add(program->job->findings, FINDING_WAIVER_TWICE, waiver->ref.span,
+                                       "%N is waived at %N already; keep one of the two, so that one day and one reason count", waiver->ref.name,
+                                       earlier->ref2.name);
+        finding_note(program->job->findings, finding, earlier->ref.span, "the other waiver stands here");
+        return;
+    }
+}
+
+/* ---- documents ---- */
+
+static void check_revision(Program *program, const DocLine *line) {
+    if (line->kind != DOC_REVISION || !line->date.hi || !line->date2.hi) return;
+    Str from = span_text(program->job->sources, line->date), review = span_text(program->job->sources, line->date2);
+    if (str_cmp(review, from) >= 0) return;
+    finding_add(program->job->findings, FINDING_REVIEW_EARLY, line->date2,
+                "the review is due on %S, before this revision is effective (%S); one of the two dates is wrong", review, from);
+}
+
+/* ---- titles ---- */
+
+static void check_title(Program *program, const Decl *decl) {
+    if (!decl->text.span.hi || !blank(program, decl->text)) return;
+    finding_add(program->job->findings, FINDING_TITLE_EMPTY, decl->text.span,
+                "%N has an empty title, so its cards would not say what they are for; write what is painted or printed on it", decl->name.name);
+}
+
+static void check_title_once(Program *program, NameMap *titles, const Decl *tail) {
+    if (!says(program, tail->text)) return;
+    Name title = name_intern(program->job->names, text_raw(program->job, tail->text));
+    const Decl *first = map_get(titles, title);
+    if (!first) {
+        map_put(titles, title, (void *)(uintptr_t)tail);
+        return;
+    }
+    Finding *finding = finding_add(program->job->findings, FINDING_TITLE_TWICE, tail->text.span,
+                                   "%N and %N are both printed as %N, so nobody could tell whose card it is", first->name.name,
+                                   tail->name.name, title);
+    finding_note(program->job->findings, finding, first->text.span, "the same title stands here");
+}
+
+void program_check_papers(Program *program) {
+    static const DeclKind titled[] = {DECL_AIRCRAFT, DECL_TAIL, DECL_DOCUMENT};
+    const Decls *waivers = &program->all[DECL_WAIVE], *tails = &program->all[DECL_TAIL];
+    NameMap titles = {.arena = program->job->arena};
+    for (size_t i = 0; i < waivers->n; i++) {
+        check_complete(program, waivers->at[i]);
+        check_once(program, waivers, i);
+    }
+    for (size_t k = 0; k < sizeof titled / sizeof *titled; k++)
+        for (size_t i = 0; i < program->all[titled[k]].n; i++) check_title(program, program->all[titled[k]].at[i]);
+    for (size_t i = 0; i < tails->n; i++) check_title_once(program, &titles, tails->at[i]);
+    const Decls *documents = &program->all[DECL_DOCUMENT];
+    for (size_t i = 0; i < documents->n; i++)
+        for (const DocLine *line = documents->at[i]->u.doclines; line; line = line->next) check_revision(program, line);
+}
