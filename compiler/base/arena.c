@@ -9,7 +9,12 @@ struct ArenaBlock {
     size_t size; /* bytes of room */
 };
 
-enum { FIRST_BLOCK = 32 * 1024, LARGEST_BLOCK = 1024 * 1024 };
+enum {
+    FIRST_BLOCK = 32 * 1024,
+    LARGEST_BLOCK = 1024 * 1024,
+    CLEARED = 4 * 1024,    /* bytes of a block that are cleared in advance */
+    FROM_SYSTEM = 128 * 1024 /* about from here on the system gives room that is clear, and not there until it is touched */
+};
 
 static size_t fail_countdown;
 
@@ -27,9 +32,11 @@ static bool system_refuses(size_t size) {
     return fail_countdown && --fail_countdown == 0;
 }
 
-static ArenaBlock *block_new(Arena *arena, size_t size) {
-    ArenaBlock *block = system_refuses(size) ? NULL : calloc(1, sizeof *block + size);
+static ArenaBlock *block_new(Arena *arena, size_t size, bool clear) {
+    ArenaBlock *block = NULL;
+    if (!system_refuses(size)) block = clear ? calloc(1, sizeof *block + size) : malloc(sizeof *block + size);
     if (!block) leave_exhausted(arena);
+    block->next = NULL;
     block->size = size;
     arena->total += size;
     return block;
@@ -45,23 +52,44 @@ static size_t next_block_size(const Arena *arena) {
     return arena->total < LARGEST_BLOCK ? arena->total : LARGEST_BLOCK;
 }
 
+/* How far the room that `next` lies in goes: the newest block, or room that the caller gave. */
+static char *room_end(const Arena *arena) {
+    return arena->next && arena->blocks ? block_room(arena->blocks) + arena->blocks->size : arena->end;
+}
+
+/* Takes from the newest block beyond what is cleared of it; NULL: there is no room. */
+static void *take_uncleared(Arena *arena, size_t size, size_t align) {
+    char *limit = room_end(arena);
+    size_t pad = (size_t)(-(uintptr_t)arena->next & (align - 1)), room = (size_t)(limit - arena->next);
+    if (size >= room || pad > room - size) return NULL;
+    char *taken = arena->next + pad;
+    arena->next = taken + size;
+    size_t beyond = (size_t)(limit - arena->next);
+    char *end = arena->next + (beyond < CLEARED ? beyond : CLEARED);
+    memset(arena->end, 0, (size_t)(end - arena->end));
+    arena->end = end;
+    return taken;
+}
+
 void *arena_refill(Arena *arena, size_t size, size_t align) {
-    (void)align; /* the room of a block is aligned for any type */
+    void *taken = take_uncleared(arena, size, align);
+    if (taken) return taken;
     size_t usual = next_block_size(arena);
     if (size > usual / 4) {
         /* A block of its own, put behind the newest, whose room stays in use. */
-        ArenaBlock *own = block_new(arena, size ? size : 1);
+        ArenaBlock *own = block_new(arena, size ? size : 1, true);
         ArenaBlock **place = arena->blocks ? &arena->blocks->next : &arena->blocks;
         own->next = *place;
         *place = own;
         return block_room(own);
     }
-    ArenaBlock *block = block_new(arena, usual);
+    bool clear = usual >= FROM_SYSTEM;
+    ArenaBlock *block = block_new(arena, usual, clear);
     block->next = arena->blocks;
     arena->blocks = block;
-    arena->next = block_room(block) + size;
-    arena->end = block_room(block) + usual;
-    return block_room(block);
+    arena->next = block_room(block);
+    arena->end = clear ? room_end(arena) : arena->next;
+    return arena_take(arena, size, align);
 }
 
 void *arena_array(Arena *arena, size_t count, size_t size) {
@@ -79,7 +107,7 @@ void *arena_copy(Arena *arena, const void *from, size_t size) {
 static ArenaBlock **own_block(Arena *arena, const char *at, size_t size) {
     for (ArenaBlock **link = &arena->blocks; *link; link = &(*link)->next) {
         if (block_room(*link) != at) continue;
-        bool newest = arena->end == at + (*link)->size;
+        bool newest = arena->next && *link == arena->blocks;
         return !newest && (*link)->size == size ? link : NULL;
     }
     return NULL;
@@ -98,8 +126,9 @@ void *arena_resize(Arena *arena, void *at, size_t old_size, size_t new_size) {
     if (!at || !old_size) return arena_alloc(arena, new_size);
     if (new_size <= old_size) return at;
     size_t more = new_size - old_size;
-    if ((char *)at + old_size == arena->next && more < (size_t)(arena->end - arena->next)) {
+    if ((char *)at + old_size == arena->next && more < (size_t)(room_end(arena) - arena->next)) {
         arena->next += more;
+        if (arena->next > arena->end) arena->end = arena->next;
         return at;
     }
     ArenaBlock **link = old_size >= FIRST_BLOCK / 4 ? own_block(arena, at, old_size) : NULL;
@@ -123,4 +152,18 @@ void arena_free(Arena *arena) {
     arena->blocks = NULL;
     arena->next = arena->end = NULL;
     arena->total = 0;
+}
+
+void arena_reset(Arena *arena) {
+    ArenaBlock *kept = arena->blocks;
+    if (!kept || !arena->next) {
+        arena_free(arena);
+        return;
+    }
+    arena->blocks = kept->next;
+    arena_free(arena);
+    kept->next = NULL;
+    arena->blocks = kept;
+    arena->next = arena->end = block_room(kept);
+    arena->total = kept->size;
 }

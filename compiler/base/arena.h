@@ -12,12 +12,12 @@
 typedef struct ArenaBlock ArenaBlock;
 typedef struct {
     ArenaBlock *blocks;
-    char *next, *end;   /* free room in the newest block */
+    char *next, *end;   /* free room in the newest block, as far as it is cleared */
     size_t total;       /* bytes asked of the system so far */
     jmp_buf *exhausted; /* where to go when the system gives no more; NULL: abort() */
 } Arena;
 
-/* The slow path: takes a new block. Call arena_alloc or arena_bytes instead. */
+/* The slow path: clears more of the block or takes a new one. Call arena_alloc or arena_bytes instead. */
 void *arena_refill(Arena *arena, size_t size, size_t align);
 
 static inline void *arena_take(Arena *arena, size_t size, size_t align) {
@@ -47,6 +47,8 @@ void *arena_resize(Arena *arena, void *at, size_t old_size, size_t new_size);
 void arena_shrink(Arena *arena, void *at, size_t old_size, size_t new_size);
 /* Gives everything back; the arena is empty and usable again. */
 void arena_free(Arena *arena);
+/* Like arena_free, but keeps the newest block for what comes next: for what is taken and given back again and again. */
+void arena_reset(Arena *arena);
 /* For tests: the k-th system allocation from now on fails (0: none does). */
 void arena_fail_at(size_t k);
 

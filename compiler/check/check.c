@@ -243,6 +243,11 @@ static void judge(Checker *c, Verdict *verdict) {
 }
 
 /* ---- everything ---- */
+struct CheckRoom {
+    Arena pools, scratch, own;
+    Store store;
+};
+
 static void judge_all(Checker *c) {
     const Tail *tail = c->model->tail;
     CheckResult *result = c->result;
@@ -252,7 +257,7 @@ static void judge_all(Checker *c) {
         result->verdicts[g].gate = &tail->gates[g];
         result->verdicts[g].why = STR("");
         judge(c, &result->verdicts[g]);
-        arena_free(c->scratch);
+        arena_reset(c->scratch);
     }
 }
 
@@ -260,21 +265,38 @@ static void name_tail(Checker *c, size_t from) {
     for (size_t k = from; k < c->job->findings->list.n; k++) c->job->findings->list.at[k]->tail = name_text(c->job->names, c->model->tail->name);
 }
 
-CheckResult *check_model(Job *job, const Model *model, CheckBudget budget) {
-    Arena pools = {.exhausted = job->arena->exhausted}, scratch = pools, own = pools;
-    Store store = {.arena = &pools};
-    Checker c = {.job = job, .model = model, .budget = budget, .scratch = &scratch, .own = &own, .store = &store};
+CheckRoom *check_room_new(Arena *arena) {
+    CheckRoom *room = ARENA_NEW(arena, CheckRoom);
+    room->pools.exhausted = room->scratch.exhausted = room->own.exhausted = arena->exhausted;
+    room->store.arena = &room->pools;
+    return room;
+}
+
+void check_room_free(CheckRoom *room) {
+    arena_free(&room->scratch);
+    arena_free(&room->own);
+    arena_free(&room->pools);
+    room->store = (Store){.arena = &room->pools};
+}
+
+CheckResult *check_model_in(CheckRoom *room, Job *job, const Model *model, CheckBudget budget) {
+    Checker c = {.job = job, .model = model, .budget = budget, .scratch = &room->scratch, .own = &room->own, .store = &room->store};
     size_t first_finding = job->findings->list.n;
     c.result = ARENA_NEW(job->arena, CheckResult);
     c.result->places = model->n_places;
     c.result->edges = model->n_edges;
-    c.first = firstpass_run(job, &own, model, &store, budget);
+    c.first = firstpass_run(job, c.own, model, c.store, budget);
     c.result->zones = c.first->zones;
     c.spent = c.first->zones;
     judge_all(&c);
     name_tail(&c, first_finding);
-    arena_free(&scratch);
-    arena_free(&own);
-    arena_free(&pools);
+    arena_reset(&room->own);
     return c.result;
+}
+
+CheckResult *check_model(Job *job, const Model *model, CheckBudget budget) {
+    CheckRoom *room = check_room_new(job->arena);
+    CheckResult *result = check_model_in(room, job, model, budget);
+    check_room_free(room);
+    return result;
 }

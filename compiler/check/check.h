@@ -37,4 +37,11 @@ typedef struct {
 /* The first pass (unreachable items, dead ends, checks that can wait for ever, retries without rest, ends, contradictions) and
    all gates. Never NULL. */
 CheckResult *check_model(Job *job, const Model *model, CheckBudget budget);
+
+/* What one proof after the other needs and leaves: the same room serves for many models. It lies in `arena`; its blocks are its own,
+   until check_room_free. */
+typedef struct CheckRoom CheckRoom;
+CheckRoom *check_room_new(Arena *arena);
+void check_room_free(CheckRoom *room);
+CheckResult *check_model_in(CheckRoom *room, Job *job, const Model *model, CheckBudget budget);
 #endif

@@ -24,6 +24,7 @@ static bool workspace_init(SwWorkspace *workspace) {
     if (setjmp(workspace->exhausted)) return false;
     workspace->arena.exhausted = &workspace->exhausted;
     workspace->unit_arena.exhausted = &workspace->exhausted;
+    workspace->model_arena.exhausted = &workspace->exhausted;
     begin_with_library(workspace);
     workspace->texts.arena = &workspace->arena;
     return true;
@@ -40,6 +41,8 @@ SwWorkspace *sw_open(const SwHost *host) {
 
 void sw_close(SwWorkspace *workspace) {
     if (!workspace) return;
+    if (workspace->room) check_room_free(workspace->room);
+    arena_free(&workspace->model_arena);
     arena_free(&workspace->unit_arena);
     arena_free(&workspace->arena);
     free(workspace);
@@ -77,11 +80,38 @@ static bool tail_wanted(const Unit *unit, const Decl *decl) {
     return !wanted.len || str_eq(wanted, name_text(unit->job.names, decl->name.name));
 }
 
-static void prove_tail(Unit *unit, UnitTail *at) {
-    at->model = model_lower(&unit->job, at->tail);
+/* Outputs, and the code an approval is compared with, are made from the model. */
+static bool keeps_models(const Unit *unit) {
+    if (unit->goal.kind == SW_GOAL_ISSUE) return true;
+    const Decl **documents;
+    size_t n = program_all(unit->program, DECL_DOCUMENT, &documents);
+    for (size_t i = 0; i < n; i++)
+        for (const DocLine *line = documents[i]->u.doclines; line; line = line->next)
+            if (line->kind == DOC_APPROVED) return true;
+    return false;
+}
+
+static void prove_tail(Unit *unit, UnitTail *at, Arena *arena) {
+    Job lowering = unit->job;
+    lowering.arena = arena;
+    at->model = model_lower(&lowering, at->tail);
     if (!at->model || has_errors(unit)) return;
-    CheckBudget budget = {0, unit->workspace->host.stop, unit->workspace->host.context};
-    at->result = check_model(&unit->job, at->model, budget);
+    SwWorkspace *workspace = unit->workspace;
+    CheckBudget budget = {0, workspace->host.stop, workspace->host.context};
+    if (!workspace->room) workspace->room = check_room_new(&workspace->arena);
+    at->result = check_model_in(workspace->room, &unit->job, at->model, budget);
+}
+
+static void prove_tails(Unit *unit) {
+    Arena *own = &unit->workspace->model_arena;
+    bool keeps = keeps_models(unit);
+    for (size_t i = 0; i < unit->tails.n; i++) {
+        UnitTail *at = &unit->tails.at[i];
+        prove_tail(unit, at, keeps ? unit->job.arena : own);
+        if (keeps) continue;
+        at->model = NULL;
+        arena_reset(own);
+    }
 }
 
 /* All tails are resolved before any is proved, so that one run reports every error of the text. */
@@ -98,7 +128,7 @@ static void compile_tails(Unit *unit) {
         finding_add(&unit->findings, FINDING_NO_SUCH_TAIL, (Span){0, 0}, "no tail is called \"%S\" here",
                     text_in(unit->goal.tail));
     if (has_errors(unit)) return;
-    for (size_t i = 0; i < unit->tails.n; i++) prove_tail(unit, &unit->tails.at[i]);
+    prove_tails(unit);
     for (size_t i = 0; i < unit->tails.n; i++) {
         UnitTail *at = &unit->tails.at[i];
         if (at->result) unit_make_editions(unit, at->tail->decl, at);
@@ -115,6 +145,8 @@ static void compile_meaning(Unit *unit) {
 }
 
 static Unit *unit_open(SwWorkspace *workspace, const SwGoal *goal) {
+    if (workspace->room) check_room_free(workspace->room); /* after a proof that was left half done, too */
+    arena_free(&workspace->model_arena);
     arena_free(&workspace->unit_arena);
     workspace->unit = NULL;
     Unit *unit = ARENA_NEW(&workspace->unit_arena, Unit);

@@ -7,7 +7,7 @@
 
 typedef struct {
     Tail *tail;
-    Model *model;        /* NULL: errors stood before the proof */
+    Model *model;        /* NULL: errors stood before the proof, or it is not needed after it */
     CheckResult *result; /* NULL likewise */
     Edition *editions;   /* one a document that names the tail; one of its own where none does */
     size_t n_editions;
@@ -33,6 +33,8 @@ struct SwWorkspace {
     jmp_buf exhausted;
     Arena arena;     /* the workspace's: names, sources */
     Arena unit_arena;
+    Arena model_arena; /* a model that is not needed once it is proved */
+    CheckRoom *room;   /* in the workspace's arena; NULL until the first proof */
     Names names;
     Sources sources;
     NameMap texts;   /* path -> Source, the newest text */

@@ -83,6 +83,26 @@ static bool leaves_on_product(size_t count, size_t size) {
     return false;
 }
 
+static void a_reset_arena_gives_clear_room_again(void **state) {
+    (void)state;
+    Arena arena = {0};
+    for (size_t round = 0; round < 4; round++) {
+        for (size_t size = 1; size < 3000; size += 7) {
+            unsigned char *at = arena_alloc(&arena, size);
+            for (size_t i = 0; i < size; i++) assert_int_equal(at[i], 0);
+            memset(at, 0xAA, size);
+        }
+        memset(arena_alloc(&arena, 5000000), 0xAA, 5000000);
+        arena_reset(&arena);
+        assert_in_range(arena.total, 1, 2000000);
+    }
+    arena_free(&arena);
+    memset(arena_alloc(&arena, 100000), 0xAA, 100000); /* a block of its own and no other */
+    arena_reset(&arena);
+    assert_int_equal(arena.total, 0);
+    arena_free(&arena);
+}
+
 static void products_are_checked(void **state) {
     (void)state;
     assert_true(leaves_on_product(SIZE_MAX / 2 + 2, 2));
@@ -149,6 +169,7 @@ int main(void) {
         cmocka_unit_test(resizing_keeps_the_bytes),
         cmocka_unit_test(an_array_at_the_end_grows_in_place),
         cmocka_unit_test(shrinking_gives_zeroed_room_back),
+        cmocka_unit_test(a_reset_arena_gives_clear_room_again),
         cmocka_unit_test(products_are_checked),
         cmocka_unit_test(every_allocation_may_fail),
         cmocka_unit_test(arrays_keep_the_order_of_pushing),
