@@ -209,6 +209,33 @@ static void report_no_otherwise(Walk *w, const Item *item) {
                      "the group is done here; the `otherwise` of a phase is not for the lines of a group");
 }
 
+/* ---- answers to a call ---- */
+
+static bool asks(const Test *test, uint32_t fact, uint32_t depth) {
+    if (!test || depth > 2 * LIMIT_NESTING) return false;
+    if (test->kind == TEST_FACT) return test->fact == fact;
+    for (const Test *part = test->parts; part; part = part->next)
+        if (asks(part, fact, depth + 1)) return true;
+    return false;
+}
+
+/* An answer that nobody waits for is lost; the one that matters is the bad one, and the good one is declared first. */
+static void judge_answers(Walk *w, const Item *item) {
+    const Thing *call = &w->r->tail->things[item->thing];
+    if (item->answer || item->fact == NO_INDEX || call->n_positions < 2) return;
+    for (const ItemOutcome *outcome = item->outcomes; outcome; outcome = outcome->next)
+        if (asks(outcome->cond, item->fact, 0)) return;
+    if (!first_report(w->r, FINDING_ANSWER_IGNORED, item->span)) return;
+    Buf answers = {.arena = w->r->job->arena};
+    for (uint32_t i = 1; i < call->n_positions; i++)
+        buf_format(&answers, w->r->job->names, i > 1 ? " or \"%S\"" : "\"%S\"", call->positions[i].print);
+    Name bad = call->decl->positions->next->word.name;
+    const Scene scene = {.engine = call->engine, .home = w->scene.home};
+    finding_add(w->r->job->findings, FINDING_ANSWER_IGNORED, item->stmt->ref.span,
+                "%S may be answered %S, and nothing says what is done then; add `, if %N %N` and where to turn, or `again` within a try",
+                resolve_text(w->r, call->decl->text, &scene), buf_view(&answers), item->stmt->ref.name, bad);
+}
+
 void outcomes_resolve(Walk *w, Item *item) {
     ItemOutcome *last = NULL;
     uint32_t arm = 0;
@@ -224,4 +251,5 @@ void outcomes_resolve(Walk *w, Item *item) {
         outcome_walk(w, item, w->heading, arm, outcome);
     }
     if (!otherwise && (item->kind == STMT_EXPECT || item->kind == STMT_TRY)) report_no_otherwise(w, item);
+    if (item->kind == STMT_CALL && !w->dropping) judge_answers(w, item);
 }
