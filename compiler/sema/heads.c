@@ -238,10 +238,10 @@ static bool same_aircraft(const Decl *a, const Decl *b) {
 /* Names are unique per aircraft. Pairs for the very same aircraft are found without any tail (name-twice); these meet only here. */
 static void check_names(Resolver *r, DeclKind kind) {
     const Decl **decls;
-    size_t n = program_all(r->program, kind, &decls);
+    size_t n = program_all_for(r->program, kind, r->tail->decl, &decls);
     for (size_t i = 0; i < n; i++) {
         const Decl *decl = decls[i];
-        if (!decl->name.name || !program_is_for(r->program, decl, r->tail->decl)) continue;
+        if (!decl->name.name) continue;
         const Decl *other = find_for_tail(r, DECL_PROCEDURE, decl->name.name);
         if (!other || other == decl) other = find_for_tail(r, DECL_DRILL, decl->name.name);
         if (!other || other == decl || (other->kind == decl->kind && !decl->words != !other->words)) continue;
@@ -263,10 +263,9 @@ void items_resolve(Resolver *r) {
     check_names(r, DECL_PROCEDURE);
     check_names(r, DECL_DRILL);
     const Decl **decls;
-    size_t n = program_all(r->program, DECL_PROCEDURE, &decls);
+    size_t n = program_all_for(r->program, DECL_PROCEDURE, r->tail->decl, &decls);
     for (size_t i = 0; i < n; i++)
-        if (program_is_for(r->program, decls[i], r->tail->decl) &&
-            find_for_tail(r, DECL_PROCEDURE, decls[i]->name.name) == decls[i])
+        if (find_for_tail(r, DECL_PROCEDURE, decls[i]->name.name) == decls[i])
             procedure_resolve(r, decls[i]);
     for (size_t i = 0; i < work->drills.n; i++) drill_resolve(r, i); /* grows while it goes */
     drills_finish(r);

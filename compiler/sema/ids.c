@@ -249,10 +249,9 @@ static void collect(Resolver *r, const Stmt *first, uint32_t depth) {
 
 static void collect_kind(Resolver *r, DeclKind kind) {
     const Decl **decls;
-    size_t n = program_all(r->program, kind, &decls);
+    size_t n = program_all_for(r->program, kind, r->tail->decl, &decls);
     for (size_t i = 0; i < n; i++)
-        if (program_is_for(r->program, decls[i], r->tail->decl) &&
-            find_for_tail(r, kind, decls[i]->name.name) == decls[i])
+        if (find_for_tail(r, kind, decls[i]->name.name) == decls[i])
             collect(r, decls[i]->u.parts, 0);
 }
 

@@ -213,7 +213,7 @@ static void index_decl(Program *program, const Decl *decl) {
 
 /* ---- tails ---- */
 
-static const Decl *parent_of(const Program *program, const Decl *tail) {
+const Decl *program_parent(const Program *program, const Decl *tail) {
     const Named *named = map_get(&program->by_kind[DECL_TAIL], tail->ref.name);
     if (!named) named = map_get(&program->by_kind[DECL_AIRCRAFT], tail->ref.name);
     return named ? named->decl : NULL;
@@ -232,8 +232,8 @@ static TailRoot *root_entry(Program *program, const Decl *decl) {
 static void report_tail_circle(Program *program, const Decl *decl) {
     Finding *finding = finding_add(program->job->findings, FINDING_NAME_CIRCLE, decl->ref.span,
         "%N is derived from itself; one tail of the circle must be derived from an aircraft", decl->name.name);
-    const Decl *at = parent_of(program, decl);
-    for (int steps = 0; at && at != decl && at->kind == DECL_TAIL && steps < 8; steps++, at = parent_of(program, at))
+    const Decl *at = program_parent(program, decl);
+    for (int steps = 0; at && at != decl && at->kind == DECL_TAIL && steps < 8; steps++, at = program_parent(program, at))
         finding_note(program->job->findings, finding, at->name.span, "then %N is derived from %N", at->name.name, at->ref.name);
 }
 
@@ -254,7 +254,7 @@ static const Decl *find_root(Program *program, const Decl *decl) {
         if (map_get(&program->reported[FINDING_NAME_CIRCLE], at->ref.span.lo + 1)) break;
         root->walking = true;
         vec_push(program->job->arena, &way, at);
-        at = parent_of(program, at);
+        at = program_parent(program, at);
     }
     for (size_t i = 0; i < way.n; i++) {
         TailRoot *root = root_entry(program, way.at[i]);
@@ -303,6 +303,7 @@ Program *program_open(Job *job, File *const *files, size_t n_files, Loader loade
     Program *program = ARENA_NEW(job->arena, Program);
     program->job = job;
     program->suggestions = SUGGESTION_BUDGET;
+    program->for_index = program_for_new(job->arena);
     (void)name_intern(job->names, STR("engine"));
     open_maps(program);
     for (size_t i = 0; i < n_files; i++) read_from(program, files[i], loader);
@@ -336,7 +337,7 @@ static bool is_of(const Program *program, Name name, const Decl *tail_decl) {
     size_t most = program->all[DECL_TAIL].n + 1;
     for (const Decl *at = tail_decl; at && most > 0; most--) {
         if (at->name.name == name) return true;
-        at = at->kind == DECL_TAIL ? parent_of(program, at) : NULL;
+        at = at->kind == DECL_TAIL ? program_parent(program, at) : NULL;
     }
     return false;
 }
@@ -349,19 +350,7 @@ bool program_is_for(const Program *program, const Decl *decl, const Decl *tail_d
 }
 
 size_t program_documents(const Program *program, const Decl *tail_decl, const Decl ***documents) {
-    Decls found = {0};
-    const Decls *all = &program->all[DECL_DOCUMENT];
-    for (size_t i = 0; i < all->n; i++) {
-        bool named = false;
-        for (const DocLine *line = all->at[i]->u.doclines; line && !named; line = line->next) {
-            if (line->kind != DOC_FOR) continue;
-            for (const WordList *word = line->words; word && !named; word = word->next)
-                named = is_of(program, word->word.name, tail_decl);
-        }
-        if (named) vec_push(program->job->arena, &found, all->at[i]);
-    }
-    *documents = found.at;
-    return found.n;
+    return program_all_for(program, DECL_DOCUMENT, tail_decl, documents);
 }
 
 size_t program_waivers(const Program *program, const Decl ***waivers) { return program_all(program, DECL_WAIVE, waivers); }

@@ -31,6 +31,8 @@ const Decl *program_find(const Program *program, DeclKind kind, Name name);
 /* All declarations of one kind, in the order of the files; a file comes after the files it uses. Gates written inside a standard
    are not among them (program_find knows them by name). */
 size_t program_all(const Program *program, DeclKind kind, const Decl ***decls);
+/* Those of them that are written for this tail (see program_is_for), in the same order. The list lasts until another tail is asked for. */
+size_t program_all_for(const Program *program, DeclKind kind, const Decl *tail_decl, const Decl ***decls);
 bool program_in_library(const Program *program, const Decl *decl);
 /* The aircraft type at the root of a tail (itself for a type); NULL where the chain is broken (reported). */
 const Decl *program_aircraft(const Program *program, const Decl *tail_decl);

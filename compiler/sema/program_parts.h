@@ -35,8 +35,11 @@ typedef struct {
 
 typedef VEC(const Decl *) Decls;
 
+typedef struct ForIndex ForIndex; /* program_for.c */
+
 struct Program {
     Job *job;
+    ForIndex *for_index;
     NameMap files; /* base of a source + 1 -> ProgramFile */
     ProgramFiles order;
     NameMap by_kind[DECL_KINDS]; /* Name -> Named */
@@ -63,6 +66,8 @@ struct Program {
 
 bool decl_is_thing(uint8_t kind);
 const char *decl_kind_words(uint8_t kind); /* "a control", "an event" */
+const Decl *program_parent(const Program *program, const Decl *tail); /* what a tail is derived from; NULL: nobody knows it */
+ForIndex *program_for_new(Arena *arena);
 ProgramFile *program_file_of(const Program *program, Span span);
 bool program_first(Program *program, FindingKind kind, Span span);
 /* Is the file of a declaration reachable from the aircraft's and the tail's file, or does it use them? program_see() first. */
