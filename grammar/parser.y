@@ -844,7 +844,7 @@ range
     : NUM DOTDOT quantity { $$ = range_make(p, amount_make(p, @1, @1, (Word){0, {0, 0}}), $3); }
     | quantity DOTDOT quantity { $$ = range_make(p, $1, $3); }
     | NUM DOTDOT NUM { $$ = range_make(p, amount_make(p, @1, @1, (Word){0, {0, 0}}), slip_no_unit(p, @3)); }
-    | NUM TO quantity { slip_range_to(p, @2); $$ = range_make(p, amount_make(p, @1, @1, (Word){0, {0, 0}}), $3); }
+    | NUM TO quantity { slip_range_to(p, @2, @1, @3); $$ = range_make(p, amount_make(p, @1, @1, (Word){0, {0, 0}}), $3); }
     | SECTION unit { $$ = slip_dash_range(p, $1, $2); }
     ;
 unit: NAME | POS | MIXED | SLASHED;

@@ -144,12 +144,20 @@ static void put_trigger(Buf *buf, const Job *job, const Model *model, const Trig
     }
 }
 
-/* Alternatives that come from one word are said once. */
+static bool said_before(const Trigger *list, const Trigger *t) {
+    for (const Trigger *at = list; at != t; at = at->next)
+        if (at->kind == t->kind && at->fact == t->fact && at->thing == t->thing && at->engine == t->engine &&
+            at->mask == t->mask && at->name == t->name)
+            return true;
+    return false;
+}
+
+/* Alternatives that come from one word, or from several that mean the same, are said once. */
 Str words_trigger(const Job *job, const Model *model, const Trigger *trigger) {
     Buf buf = {.arena = job->arena};
     for (const Trigger *t = trigger; t; t = t->next) {
         if (t != trigger) {
-            if (t->written && trigger->written == t->written) continue;
+            if ((t->written && trigger->written == t->written) || said_before(trigger, t)) continue;
             buf_text(&buf, " or ");
         }
         put_trigger(&buf, job, model, t);

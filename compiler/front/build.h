@@ -53,7 +53,7 @@ void slip_no_number_word(Parser *p, Span span, const Amount *amount, bool wait);
 void slip_no_comma(Parser *p, Span at, const char *before);
 void slip_when_for_if(Parser *p, Span when);
 void slip_for_at_least(Parser *p, Span at_least);
-void slip_range_to(Parser *p, Span to);
+void slip_range_to(Parser *p, Span to, Span low, Span high);
 void slip_no_compare(Parser *p, Span amount);
 void slip_date(Parser *p, Span section);
 void date_judge(Parser *p, Span date);

@@ -128,8 +128,8 @@ void slip_for_at_least(Parser *p, Span at_least) {
     FIX(p, finding, FIX_SAFE, ((Span){at_least.lo, at_least.hi + 1}), "");
 }
 
-void slip_range_to(Parser *p, Span to) {
-    REPORT(p, FINDING_RANGE, to, "A range is written with two dots: 800..1000 rpm.");
+void slip_range_to(Parser *p, Span to, Span low, Span high) {
+    REPORT(p, FINDING_RANGE, to, "A range is written with two dots: %S..%S.", parser_text(p, low), parser_text(p, high));
 }
 
 void slip_no_compare(Parser *p, Span amount) {

@@ -511,13 +511,28 @@ static bool told_astray(Parser *p, const SyntaxError *e) {
     return told;
 }
 
+/* "check chocks are removed": the verb is left out, the position stands in capitals. */
+static bool plural_verb(Parser *p, const SyntaxError *e) {
+    if (!token_is_name(e->token) || p->before.kind != T_NAME) return false;
+    Span verb = span_of(&p->before);
+    if (!str_eq(parser_text(p, verb), STR("are"))) return false;
+    Str text = parser_text(p, e->span);
+    Buf meant = {.arena = &p->scratch};
+    for (size_t i = 0; i < text.len; i++)
+        buf_char(&meant, text.ptr[i] >= 'a' && text.ptr[i] <= 'z' ? (char)(text.ptr[i] - 'a' + 'A') : text.ptr[i]);
+    Span both = {verb.lo, e->span.hi};
+    Finding *finding = REPORT(p, FINDING_WORD, both, "How it stands is said without \"are\", in capitals: did you mean %S?", buf_view(&meant));
+    FIX(p, finding, FIX_REVIEW, both, "%S", buf_view(&meant));
+    return true;
+}
+
 void syntax_error(Parser *p, const SyntaxError *e) {
     if (told_astray(p, e)) return;
     static bool (*const questions[])(Parser *, const SyntaxError *) = {
         comma_in_the_air, label,       unknown_verb,    unknown_first_word, elsewhere,        needless,
         mistyped_here,    second_item, mistyped_before, no_otherwise,       no_deadline_here, otherwise_here,
         comparison,       path_slip,   bare_pause,      small_position,     no_comma,         quotes_missing,
-        wrong_case,       bracket,     brace_missing,   stray_close,        reserved_name,
+        plural_verb,      wrong_case,       bracket,     brace_missing,   stray_close,        reserved_name,
     };
     for (size_t i = 0; i < sizeof questions / sizeof *questions; i++)
         if (questions[i](p, e)) return;

@@ -24,6 +24,8 @@ void missing_add(Resolver *r, MissingKind kind, Name name, Span at, Name gate) {
         if (!entry->n_items++) entry->at = at;
         return;
     }
+    if (entry->last == gate) return;
+    entry->last = gate;
     entry->n_waiting++;
     buf_format(&entry->waiting, r->job->names, entry->waiting.len ? ", %N" : "%N", gate);
 }

@@ -264,8 +264,26 @@ static const Test *test_position(Resolver *r, const Thing *thing, const Cond *co
     return test_fact(r, thing->fact, UINT64_C(1) << index, cond);
 }
 
+/* "chocks is removed": the position that is meant; 0: none. */
+static Name in_capitals(Resolver *r, const Thing *thing, Name word) {
+    Str typed = name_text(r->job->names, word);
+    Buf buf = {.arena = r->job->arena};
+    for (size_t i = 0; i < typed.len; i++)
+        buf_char(&buf, typed.ptr[i] >= 'a' && typed.ptr[i] <= 'z' ? (char)(typed.ptr[i] - 'a' + 'A') : typed.ptr[i]);
+    for (uint32_t i = 0; i < thing->n_positions; i++)
+        if (str_eq(name_text(r->job->names, thing->positions[i].name), buf_view(&buf))) return thing->positions[i].name;
+    return 0;
+}
+
 static const Test *no_gauge(Resolver *r, const Thing *thing, Word word, const Cond *cond) {
     if (!first_report(r, FINDING_NOT_A_GAUGE, word.span)) return test_new(r, TEST_TRUE, cond);
+    Name meant = in_capitals(r, thing, word.name);
+    if (meant) {
+        Finding *finding = finding_add(r->job->findings, FINDING_NOT_A_GAUGE, word.span,
+            "a position is written in capitals: %N", meant);
+        finding_fix(r->job->findings, finding, FIX_SAFE, word.span, "%N", meant);
+        return test_new(r, TEST_TRUE, cond);
+    }
     Buf list = {.arena = r->job->arena};
     for (uint32_t i = 0; i < thing->n_positions && i < 12; i++)
         buf_format(&list, r->job->names, i ? ", %N" : "%N", thing->positions[i].name);
