@@ -124,7 +124,7 @@ static bool arrives_covered(const Search *s, uint32_t place, uint32_t state, con
     if (b == NO_INDEX) return false;
     for (uint32_t n = store->buckets[b].first; n != NO_INDEX; n = store->nodes[n].next) {
         if (!within(masks, store->masks + (size_t)n * s->slice->words, s->slice->words)) continue;
-        if (zone_within(s->arrived.d, store->zones + store->nodes[n].zone, s->arrived.n)) return true;
+        if (zone_within(s->zones->arrived.d, store->zones + store->nodes[n].zone, s->zones->arrived.n)) return true;
     }
     return false;
 }
@@ -223,8 +223,8 @@ static void zone_copy(Zone *to, const Zone *from) {
 
 /* `also_row`: a deadline that holds in this alternative only (the pace); 0: none. */
 static void let_time_pass(Search *s, const Entry *entry, uint32_t also_row, int32_t also_ms) {
-    Zone *zone = &s->work;
-    zone_copy(zone, &s->arrived);
+    Zone *zone = &s->zones->work;
+    zone_copy(zone, &s->zones->arrived);
     for (uint32_t k = 0; k < entry->n_due; k++)
         if (!zone_at_most(zone, entry->due[k].row, entry->due[k].ms)) return;
     if (also_row && !zone_at_most(zone, also_row, also_ms)) return;
@@ -236,9 +236,9 @@ static void let_time_pass(Search *s, const Entry *entry, uint32_t also_row, int3
 
 static void stand_still(Search *s, const Entry *entry) {
     for (uint32_t k = 0; k < entry->n_due && s->end == SEARCH_HOLDS; k++) {
-        if (zone_highest(&s->arrived, entry->due[k].row) <= entry->due[k].ms) continue;
-        zone_copy(&s->work, &s->arrived);
-        if (zone_at_least(&s->work, entry->due[k].row, entry->due[k].ms)) store_zone(s, entry, &s->work, true);
+        if (zone_highest(&s->zones->arrived, entry->due[k].row) <= entry->due[k].ms) continue;
+        zone_copy(&s->zones->work, &s->zones->arrived);
+        if (zone_at_least(&s->zones->work, entry->due[k].row, entry->due[k].ms)) store_zone(s, entry, &s->zones->work, true);
     }
 }
 
@@ -259,9 +259,9 @@ static void settle_paced(Search *s, const Entry *entry, const PaceRule *pace) {
     let_time_pass(s, entry, row, pace->ms);
     if (pace->least >= 0) let_time_pass(s, entry, row_at(s->frame, entry->place, pace->clock), pace->least + pace->ms);
     stand_still(s, entry);
-    if (zone_highest(&s->arrived, row) <= pace->ms) return;
-    zone_copy(&s->work, &s->arrived);
-    if (zone_at_least(&s->work, row, pace->ms)) store_zone(s, entry, &s->work, true);
+    if (zone_highest(&s->zones->arrived, row) <= pace->ms) return;
+    zone_copy(&s->zones->work, &s->zones->arrived);
+    if (zone_at_least(&s->zones->work, row, pace->ms)) store_zone(s, entry, &s->zones->work, true);
 }
 
 static void settle(Search *s, Entry *entry) {
@@ -382,10 +382,10 @@ void step_go(const Step *step, const uint64_t *after, Move move) {
     bool kept = s->observer && s->observer->states[s->state].clocked;
     if (!kept && move.least > 0) return;
     if (kept && (move.least >= 0 || move.most >= 0)) {
-        zone = &s->told;
-        zone_copy(&s->told, s->guarded);
-        if (move.least >= 0 && !zone_at_least(&s->told, s->here_dims - 1, move.least)) return;
-        if (move.most >= 0 && !zone_at_most(&s->told, s->here_dims - 1, move.most)) return;
+        zone = &s->zones->told;
+        zone_copy(&s->zones->told, s->guarded);
+        if (move.least >= 0 && !zone_at_least(&s->zones->told, s->here_dims - 1, move.least)) return;
+        if (move.most >= 0 && !zone_at_most(&s->zones->told, s->here_dims - 1, move.most)) return;
     }
     if (!move.bad && s->observer && s->observer->ahead && !still_open(s->observer, step->to, &move)) return;
     s->move = move;
@@ -398,8 +398,8 @@ void step_go(const Step *step, const uint64_t *after, Move move) {
     entry_begin(&entry, step->to, move.state, after);
     uint8_t pick[ZONE_MAX];
     uint32_t n = pick_clocks(s, &entry, &s->frame->model->edges[step->edge], pick);
-    zone_pick(&s->arrived, zone, pick, n);
-    if (move.bad) found_bad(s, entry.place, entry.state, after, &s->arrived, 1);
+    zone_pick(&s->zones->arrived, zone, pick, n);
+    if (move.bad) found_bad(s, entry.place, entry.state, after, &s->zones->arrived, 1);
     else if (s->sweeps || !arrives_covered(s, entry.place, entry.state, after)) due_from(s, &entry, s->frame->due_first[entry.place]);
 }
 
@@ -560,16 +560,16 @@ static void act(Search *s, uint32_t e, const uint64_t *before) {
 }
 
 static bool bounds_hold(Search *s, const Edge *edge) {
-    s->guarded = &s->zone;
+    s->guarded = &s->zones->zone;
     if (!edge->n_bounds || s->frame->untimed) return true;
-    s->guarded = &s->bounded;
-    zone_copy(&s->bounded, &s->zone);
+    s->guarded = &s->zones->bounded;
+    zone_copy(&s->zones->bounded, &s->zones->zone);
     for (uint32_t b = 0; b < edge->n_bounds; b++) {
         const Bound *bound = &edge->bounds[b];
         if (s->frame->few && !fact_in(s->frame->few, bound->clock)) continue;
         uint8_t row = s->clock_at[bound->clock];
-        if (bound->least_ms >= 0 && !zone_at_least(&s->bounded, row, (int32_t)bound->least_ms)) return false;
-        if (bound->most_ms >= 0 && !zone_at_most(&s->bounded, row, (int32_t)bound->most_ms)) return false;
+        if (bound->least_ms >= 0 && !zone_at_least(&s->zones->bounded, row, (int32_t)bound->least_ms)) return false;
+        if (bound->most_ms >= 0 && !zone_at_most(&s->zones->bounded, row, (int32_t)bound->most_ms)) return false;
     }
     return true;
 }
@@ -602,8 +602,8 @@ static void stand_at(Search *s, uint32_t id, uint32_t place) {
     for (uint32_t k = f->clocks_first[s->place]; k < f->clocks_first[s->place + 1]; k++) s->clock_at[f->clocks[k]] = (uint8_t)n++;
     if (s->observer && s->observer->states[s->state].clocked) n++;
     s->here_dims = n;
-    s->zone.n = n;
-    memcpy(s->zone.d, store->zones + store->nodes[id].zone, (size_t)n * n * sizeof s->zone.d[0]);
+    s->zones->zone.n = n;
+    memcpy(s->zones->zone.d, store->zones + store->nodes[id].zone, (size_t)n * n * sizeof s->zones->zone.d[0]);
 }
 
 /* ---- what the node before has done already ---- */
@@ -643,7 +643,7 @@ static bool like_before(const Search *s, uint32_t parent) {
     const int32_t *zone = store->zones + store->nodes[parent].zone;
     for (uint32_t i = 0; i < n; i++)
         for (uint32_t j = 0; j < n; j++)
-            if (s->zone.d[at_q[i] * s->here_dims + at_q[j]] > zone[at_p[i] * n_p + at_p[j]]) return false;
+            if (s->zones->zone.d[at_q[i] * s->here_dims + at_q[j]] > zone[at_p[i] * n_p + at_p[j]]) return false;
     return true;
 }
 
@@ -693,6 +693,8 @@ Search *search_new(Arena *arena, const Slice *slice, const Observer *observer, S
     s->store = store;
     s->budget = budget;
     s->bad = NO_INDEX;
+    if (!store->work) store->work = ARENA_NEW(store->arena, WorkZones);
+    s->zones = store->work;
     s->edge_taken = ARENA_ARRAY(arena, uint64_t, m->n_edges / 64 + 1u);
     s->out_taken = ARENA_ARRAY(arena, uint64_t, slice->frame->out_first[m->n_places] / 64 + 1u);
     s->edge_tested = ARENA_ARRAY(arena, uint64_t, m->n_edges / 64 + 1u);
@@ -719,7 +721,7 @@ void search_begin(Search *s) {
     const Edge none = {.kind = EDGE_BEGIN, .to = m->joint};
     uint8_t pick[ZONE_MAX];
     uint32_t n = pick_clocks(s, &entry, &none, pick);
-    zone_zero(&s->arrived, n);
+    zone_zero(&s->zones->arrived, n);
     s->node = s->edge = NO_INDEX;
     s->move = MOVE(0);
     set_bit(s->place_seen, m->joint);

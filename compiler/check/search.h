@@ -96,6 +96,11 @@ typedef struct {
     uint32_t place, state, first, hash; /* first: its nodes, linked by next */
 } Bucket;
 
+/* What a step computes with: large, and written before it is read, so one for all searches of a store. */
+typedef struct {
+    Zone zone, work, arrived, bounded, told;
+} WorkZones;
+
 typedef struct {
     Arena *arena;
     Node *nodes;
@@ -109,6 +114,7 @@ typedef struct {
     uint32_t *slots, slot_mask;
     uint64_t *scratch;
     size_t cap_scratch;
+    WorkZones *work; /* NULL until the first search */
 } Store;
 
 typedef enum { SEARCH_HOLDS, SEARCH_BROKEN, SEARCH_BUDGET, SEARCH_STOPPED } SearchEnd;
@@ -134,7 +140,7 @@ typedef struct Search {
     uint32_t node, place, state, here_dims;
     uint64_t here[MASK_WORDS], before[MASK_WORDS];
     uint8_t clock_at[256];  /* by clock: its row, 0: not kept here */
-    Zone zone, work, arrived, bounded, told;
+    WorkZones *zones;       /* the store's */
     const Zone *guarded;    /* the node's zone within the bounds of the edge */
     Move move;
     uint32_t edge, out_index;
