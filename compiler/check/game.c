@@ -157,11 +157,10 @@ static bool shows_world(const Model *m, const Edge *edge) {
     return false;
 }
 
-ArcClass game_class(const Game *g, const Arc *arc) {
-    const Edge *edge = &g->model->edges[arc->edge];
+static ArcClass class_of(const Game *g, const Edge *edge) {
     switch (edge->kind) {
     case EDGE_BEGIN: return ARC_NONE;
-    case EDGE_JOIN: return g->model->places[g->nodes.at[arc->to].place].kind == PLACE_JOINT ? ARC_NONE : ARC_PILOT;
+    case EDGE_JOIN: return edge->to != NO_INDEX && g->model->places[edge->to].kind == PLACE_JOINT ? ARC_NONE : ARC_PILOT;
     case EDGE_LAPSE: return ARC_LAPSE;
     case EDGE_ENTER_DRILL: return edge->actor == ACTOR_PILOT ? ARC_PILOT : ARC_CUE;
     case EDGE_FIRE:
@@ -179,6 +178,11 @@ ArcClass game_class(const Game *g, const Arc *arc) {
     return somebody || shows_world(g->model, edge) ? ARC_OTHER : ARC_PILOT;
 }
 
+static void class_edges(Game *g) {
+    g->classes = ARENA_ARRAY(g->arena, uint8_t, g->model->n_edges + 1u);
+    for (uint32_t e = 0; e < g->model->n_edges; e++) g->classes[e] = (uint8_t)class_of(g, &g->model->edges[e]);
+}
+
 static void index_back(Game *g) {
     uint32_t n = (uint32_t)g->nodes.n;
     g->back_first = ARENA_ARRAY(g->arena, uint32_t, n + 2u);
@@ -191,6 +195,7 @@ static void index_back(Game *g) {
 Game *game_make(Arena *arena, const Slice *slice, GameRule rule) {
     Game *g = ARENA_NEW(arena, Game);
     *g = (Game){.arena = arena, .slice = slice, .model = slice->frame->model, .rule = rule};
+    class_edges(g);
     begin(g);
     for (uint32_t node = 0; node < g->nodes.n && !g->too_many && !g->stopped; node++) {
         expand(g, node);

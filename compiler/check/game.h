@@ -41,6 +41,7 @@ typedef struct {
     uint64_t *masks;
     size_t cap_masks;
     uint32_t *slots, slot_mask;
+    uint8_t *classes;   /* by edge: ArcClass */
     VEC(uint64_t) pile; /* sets of masks that are still to be cut */
     uint32_t *back_first, *back; /* arcs that lead to a situation */
     bool too_many, stopped; /* then it is not whole */
@@ -50,7 +51,9 @@ Game *game_make(Arena *arena, const Slice *slice, GameRule rule);
 static inline const uint64_t *game_masks(const Game *game, uint32_t node) {
     return game->masks + (size_t)node * game->slice->words;
 }
-ArcClass game_class(const Game *game, const Arc *arc);
+static inline ArcClass game_class(const Game *game, const Arc *arc) {
+    return (ArcClass)game->classes[arc->edge];
+}
 /* By situation: the pilot can force a won one. `sure`: of what the times may forbid, the pilot gets nothing and the other side all, so
    what is won is won; else the other way round, so what is lost is lost. */
 bool *game_solve(const Game *game, bool sure);

@@ -387,8 +387,10 @@ WaysAnswer ways_decide(const WaysQuestion *question) {
     if (!make_board(&w)) return w.answer;
     count_tested(&w);
     w.sure = game_solve(w.game, true);
-    w.hope = game_solve(w.game, false);
-    if (lost_at_best(&w)) lost_for_sure(&w);
+    if (find_lost(&w, w.sure)) {
+        w.hope = game_solve(w.game, false);
+        if (lost_at_best(&w)) lost_for_sure(&w);
+    } else w.answer.kind = VERDICT_PROVED; /* what is won for sure is won at best, too */
     if (w.answer.kind == VERDICT_PROVED && !w.answer.tested) w.answer.kind = VERDICT_NEVER_TESTED;
     return w.answer;
 }
