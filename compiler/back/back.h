@@ -11,22 +11,22 @@
 
 /* What stands in the head and the foot of every page and table. Empty texts: not stated. */
 typedef struct {
-    Str document;      /* its id: "qm-1-lists"; the file's name where the source has no document */
+    Str document; /* its id: "qm-1-lists"; the file's name where the source has no document */
     Str title;
     uint32_t revision;
     Str effective, review_by; /* YYYY-MM-DD */
     Str changes;
     Str prepared_by, approved_by, approved_on, approved_code;
-    bool all_procedures;      /* a source without a document */
-    const Decl *decl;         /* NULL: none */
-    Name *contains;           /* procedures and drills to print, in order; drills of the procedures come after them */
+    bool all_procedures; /* a source without a document */
+    const Decl *decl;    /* NULL: none */
+    Name *contains;      /* procedures and drills to print, in order; drills of the procedures come after them */
     uint32_t n_contains;
     bool all_drills;
-    bool draft;               /* not approved, or approved for other content: DRAFT on every page */
-    bool not_proved;          /* open errors: NOT PROVED on every page */
-    const Decl **waivers;     /* DECL_WAIVE that hold for this tail */
+    bool draft;           /* not approved, or approved for other content: DRAFT on every page */
+    bool not_proved;      /* open errors: NOT PROVED on every page */
+    const Decl **waivers; /* DECL_WAIVE that hold for this tail */
     uint32_t n_waivers;
-    char code[10];            /* the check code, "K7QM-2DX": set by edition_code() */
+    char code[10]; /* the check code, "K7QM-2DX": set by edition_code() */
 } Edition;
 
 typedef struct {

@@ -8,7 +8,7 @@
 typedef struct {
     const BackInput *input;
     Arena *arena;
-    uint32_t *marks;  /* by drill */
+    uint32_t *marks; /* by drill */
     uint32_t n_marks;
     uint32_t *drills; /* in the order of their marks */
     Pages pages;
@@ -37,7 +37,8 @@ static void mark_drills(Set *set) {
     bool all = edition->all_drills || edition->all_procedures;
     for (uint32_t p = 0; p < tail->n_procedures; p++)
         for (uint32_t d = 0; prints_procedure(set, &tail->procedures[p]) && d < tail->procedures[p].n_drills; d++)
-            if (all || listed(edition, tail->drills[tail->procedures[p].drills[d]].name)) mark_drill(set, tail->procedures[p].drills[d]);
+            if (all || listed(edition, tail->drills[tail->procedures[p].drills[d]].name))
+                mark_drill(set, tail->procedures[p].drills[d]);
     for (uint32_t d = 0; d < tail->n_drills; d++)
         if (all || listed(edition, tail->drills[d].name)) mark_drill(set, d);
 }
@@ -62,11 +63,13 @@ static void starter_duty_line(Card *card) {
             const DutyLine *line = &tail->duties[i].lines[k];
             buf_text(&buf, k ? "; or" : "");
             for (uint32_t s = 0; s < line->n_series; s++) {
-                if (line->on_ms[s]) buf_text(&buf, s ? ", up to " : " up to "), buf_ms(&buf, line->on_ms[s]), buf_text(&buf, " on");
+                if (line->on_ms[s])
+                    buf_text(&buf, s ? ", up to " : " up to "), buf_ms(&buf, line->on_ms[s]), buf_text(&buf, " on");
                 if (line->rest_ms[s]) buf_text(&buf, ", "), buf_ms(&buf, line->rest_ms[s]), buf_text(&buf, " rest");
             }
             if (line->tries) buf_text(&buf, ", "), buf_uint(&buf, line->tries), buf_text(&buf, " tries");
-            if (line->long_rest_ms) buf_text(&buf, ", then "), buf_ms(&buf, line->long_rest_ms), buf_text(&buf, " rest");
+            if (line->long_rest_ms)
+                buf_text(&buf, ", then "), buf_ms(&buf, line->long_rest_ms), buf_text(&buf, " rest");
             if (line->when) buf_text(&buf, " when "), buf_test(&buf, card->input, line->when);
         }
         for (uint32_t k = 0; k < tail->duties[i].n_windows; k++) {
@@ -213,7 +216,9 @@ static bool briefed(const Item *items, uint32_t thing) {
 
 static bool is_read(const Set *set, uint32_t thing) {
     for (uint32_t p = 0; p < set->input->tail->n_procedures; p++)
-        if (prints_procedure(set, &set->input->tail->procedures[p]) && briefed(set->input->tail->procedures[p].items, thing)) return true;
+        if (prints_procedure(set, &set->input->tail->procedures[p]) &&
+            briefed(set->input->tail->procedures[p].items, thing))
+            return true;
     return false;
 }
 
@@ -262,7 +267,8 @@ static void dropped_lines(Set *set, Card *card) {
             buf_text(&buf, "Left out, not fitted: ");
             buf_str(&buf, tail->procedures[p].title);
             buf_text(&buf, ": ");
-            if (tail->procedures[p].dropped[i]->stmt) print_stmt_head(&buf, set->input->job, tail->procedures[p].dropped[i]->stmt);
+            if (tail->procedures[p].dropped[i]->stmt)
+                print_stmt_head(&buf, set->input->job, tail->procedures[p].dropped[i]->stmt);
             card_line(card, buf_view(&buf));
         }
     }
@@ -332,7 +338,8 @@ static void buf_page(Buf *buf, const Set *set, size_t index) {
     const Edition *edition = set->input->edition;
     const Page *page = &set->pages.at[index];
     Arena *arena = set->arena;
-    Buf left = {arena, NULL, 0, 0}, foot = {arena, NULL, 0, 0}, right = {arena, NULL, 0, 0}, caution = {arena, NULL, 0, 0};
+    Buf left = {arena, NULL, 0, 0}, foot = {arena, NULL, 0, 0}, right = {arena, NULL, 0, 0},
+        caution = {arena, NULL, 0, 0};
     buf_str(&left, set->input->tail->title);
     buf_text(&left, "   ");
     buf_str(&left, page->title);
@@ -343,7 +350,8 @@ static void buf_page(Buf *buf, const Set *set, size_t index) {
     buf_format(&foot, set->input->job->names, "%S, revision %u", edition->document, (uint64_t)edition->revision);
     if (edition->effective.len) buf_text(&foot, ", effective "), buf_str(&foot, edition->effective);
     if (edition->review_by.len) buf_text(&foot, ", review by "), buf_str(&foot, edition->review_by);
-    buf_format(&right, set->input->job->names, "%s  page %u of %u", edition->code, (uint64_t)(index + 1), (uint64_t)set->pages.n);
+    buf_format(&right, set->input->job->names, "%s  page %u of %u", edition->code, (uint64_t)(index + 1),
+               (uint64_t)set->pages.n);
     bool one_line = utf8_text_width(buf_view(&foot)) + utf8_text_width(buf_view(&right)) + 2 <= CARD_WIDTH;
     buf_sides(buf, buf_view(&foot), one_line ? buf_view(&right) : STR(""));
     if (!one_line) buf_sides(buf, STR(""), buf_view(&right));
@@ -361,7 +369,9 @@ static void buf_page(Buf *buf, const Set *set, size_t index) {
 
 static Set set_pages(const BackInput *input) {
     Arena *arena = input->job->arena;
-    Set set = {.input = input, .arena = arena, .marks = ARENA_ARRAY(arena, uint32_t, (size_t)input->tail->n_drills + 1),
+    Set set = {.input = input,
+               .arena = arena,
+               .marks = ARENA_ARRAY(arena, uint32_t, (size_t)input->tail->n_drills + 1),
                .drills = ARENA_ARRAY(arena, uint32_t, (size_t)input->tail->n_drills + 1)};
     mark_drills(&set);
     for (uint32_t p = 0; p < input->tail->n_procedures; p++)
@@ -383,6 +393,7 @@ Sha256Digest card_words_digest(const BackInput *input) {
     Set set = set_pages(input);
     Sha256 sha;
     sha256_open(&sha);
-    for (size_t i = 0; i < set.pages.n; i++) sha256_add(&sha, set.pages.at[i].title), sha256_add(&sha, set.pages.at[i].lines);
+    for (size_t i = 0; i < set.pages.n; i++)
+        sha256_add(&sha, set.pages.at[i].title), sha256_add(&sha, set.pages.at[i].lines);
     return sha256_close(&sha);
 }

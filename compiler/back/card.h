@@ -9,8 +9,8 @@ typedef struct {
 } Numbered;
 
 typedef struct {
-    Str title;  /* "ENGINE START, COLD OR WARM"; a drill's with its mark: "D3 STARTER STAYS ENGAGED" */
-    Str lines;  /* the body */
+    Str title;                 /* "ENGINE START, COLD OR WARM"; a drill's with its mark: "D3 STARTER STAYS ENGAGED" */
+    Str lines;                 /* the body */
     uint32_t procedure, drill; /* NO_INDEX: the pages of cautions and briefings */
 } Page;
 typedef VEC(Page) Pages;
@@ -19,12 +19,12 @@ typedef VEC(Page) Pages;
 typedef struct {
     const BackInput *input;
     Arena *arena;
-    const uint32_t *marks;  /* by drill of the tail: n of its mark Dn; 0: not on this card */
+    const uint32_t *marks; /* by drill of the tail: n of its mark Dn; 0: not on this card */
     Buf out;
     VEC(Numbered) numbers;
     uint32_t next_number, memory_number;
-    uint32_t retry;         /* depth: a rule down the left edge */
-    uint32_t inset;         /* depth of `if` lines */
+    uint32_t retry; /* depth: a rule down the left edge */
+    uint32_t inset; /* depth of `if` lines */
     bool in_memory;
     const Item *retry_head; /* the first line that a retry goes back to */
     uint32_t lines;         /* set so far on this page */

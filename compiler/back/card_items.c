@@ -76,13 +76,37 @@ void card_blank(Card *card) {
 
 static bool has_number(const Item *item) {
     switch (item->kind) {
-    case STMT_SET: case STMT_CHECK: case STMT_EXPECT: case STMT_LOOK: case STMT_CALL: case STMT_BRIEF: case STMT_CRANK:
-    case STMT_HOLD: case STMT_RELEASE: case STMT_WATCH: case STMT_PLAIN: case STMT_WAIT:
-        return true;
-    case STMT_BAD: case STMT_TRY: case STMT_NOTE: case STMT_CAUTION: case STMT_WARNING: case STMT_WHEN: case STMT_CASES:
-    case STMT_CASE: case STMT_FOR: case STMT_DO: case STMT_GO: case STMT_PHASE: case STMT_BEGINS: case STMT_APPLIES:
-    case STMT_DRILLS: case STMT_CUE: case STMT_ARMED: case STMT_KEEPS_CRANKING: case STMT_MEMORY:
-        return false;
+    case STMT_SET:
+    case STMT_CHECK:
+    case STMT_EXPECT:
+    case STMT_LOOK:
+    case STMT_CALL:
+    case STMT_BRIEF:
+    case STMT_CRANK:
+    case STMT_HOLD:
+    case STMT_RELEASE:
+    case STMT_WATCH:
+    case STMT_PLAIN:
+    case STMT_WAIT: return true;
+    case STMT_BAD:
+    case STMT_TRY:
+    case STMT_NOTE:
+    case STMT_CAUTION:
+    case STMT_WARNING:
+    case STMT_WHEN:
+    case STMT_CASES:
+    case STMT_CASE:
+    case STMT_FOR:
+    case STMT_DO:
+    case STMT_GO:
+    case STMT_PHASE:
+    case STMT_BEGINS:
+    case STMT_APPLIES:
+    case STMT_DRILLS:
+    case STMT_CUE:
+    case STMT_ARMED:
+    case STMT_KEEPS_CRANKING:
+    case STMT_MEMORY: return false;
     }
     return false;
 }
@@ -134,14 +158,15 @@ static Str position_words(const Card *card, const Item *item) {
     if (item->count) buf_uint(&buf, item->count), buf_char(&buf, ' ');
     if (item->thing != NO_INDEX && item->position != NO_INDEX)
         buf_str(&buf, card->input->tail->things[item->thing].positions[item->position].print);
-    else if (item->kind == STMT_HOLD || item->kind == STMT_RELEASE) buf_text(&buf, item->kind == STMT_HOLD ? "HELD" : "FREE");
+    else if (item->kind == STMT_HOLD || item->kind == STMT_RELEASE)
+        buf_text(&buf, item->kind == STMT_HOLD ? "HELD" : "FREE");
     else if (item->kind == STMT_WATCH) buf_text(&buf, "WATCH");
     if (item->inoperative) buf_text(&buf, "  INOP");
     return buf_view(&buf);
 }
 
 static const char *gutter_of(const Item *item) {
-    static const char *const words[] = {[STMT_LOOK] = "look", [STMT_CALL] = "say", [STMT_HOLD] = "hold",
+    static const char *const words[] = {[STMT_LOOK] = "look",    [STMT_CALL] = "say",  [STMT_HOLD] = "hold",
                                         [STMT_RELEASE] = "free", [STMT_WAIT] = "wait", [STMT_WATCH] = "watch"};
     return item->kind < sizeof words / sizeof *words && words[item->kind] ? words[item->kind] : "";
 }
@@ -199,7 +224,8 @@ static void buf_action(Buf *buf, const Card *card, const ItemAction *action) {
         }
         buf_back(buf, card);
         return;
-    case ACTION_BLOCK: case ACTION_NONE: return;
+    case ACTION_BLOCK:
+    case ACTION_NONE: return;
     }
 }
 
@@ -247,7 +273,9 @@ static void outcome_rows(Card *card, const Item *item) {
 
 /* A reason stands below its line, in drills only; elsewhere it belongs to the review, not to the cockpit. */
 static void reason_row(Card *card, const Item *item) {
-    if (!card->in_memory || !item->stmt || !item->stmt->why || !item->stmt->why->because.span.hi || item->kind == STMT_CRANK) return;
+    if (!card->in_memory || !item->stmt || !item->stmt->why || !item->stmt->why->because.span.hi ||
+        item->kind == STMT_CRANK)
+        return;
     Buf buf = {card->arena, NULL, 0, 0};
     buf_char(&buf, '(');
     buf_filled(&buf, card->input, item->stmt->why->because, item->engine);
@@ -289,7 +317,8 @@ static void check_part(Card *card, const Item *item, const Test *test, bool firs
 
 static void check_rows(Card *card, const Item *item) {
     if (item->cond->kind == TEST_AND) {
-        for (const Test *part = item->cond->parts; part; part = part->next) check_part(card, item, part, part == item->cond->parts);
+        for (const Test *part = item->cond->parts; part; part = part->next)
+            check_part(card, item, part, part == item->cond->parts);
     } else check_part(card, item, item->cond, true);
     reason_row(card, item);
     outcome_rows(card, item);
@@ -309,7 +338,9 @@ static void call_rows(Card *card, const Item *item) {
         const Fact *fact = &input->model->facts[call->answer];
         buf_char(&hear, '"');
         for (uint32_t i = 0; i < fact->n_values; i++)
-            if (item->answer >> i & 1) buf_str(&hear, i > 0 && i - 1 < call->n_positions ? call->positions[i - 1].print : fact->value_names[i]);
+            if (item->answer >> i & 1)
+                buf_str(&hear,
+                        i > 0 && i - 1 < call->n_positions ? call->positions[i - 1].print : fact->value_names[i]);
         buf_char(&hear, '"');
         if (item->limit.n) buf_text(&hear, " in "), buf_duration(&hear, input, &item->limit, NULL);
         card_row(card, "hear", 0, STR(""), buf_view(&hear));
@@ -512,22 +543,37 @@ static void phase_rows(Card *card, const Item *item) {
 
 static void card_item(Card *card, const Item *item) {
     switch (item->kind) {
-    case STMT_SET: case STMT_LOOK: case STMT_HOLD: case STMT_RELEASE: case STMT_WATCH: simple_row(card, item); return;
-    case STMT_CHECK: case STMT_EXPECT: check_rows(card, item); return;
+    case STMT_SET:
+    case STMT_LOOK:
+    case STMT_HOLD:
+    case STMT_RELEASE:
+    case STMT_WATCH: simple_row(card, item); return;
+    case STMT_CHECK:
+    case STMT_EXPECT: check_rows(card, item); return;
     case STMT_CALL: call_rows(card, item); return;
     case STMT_BRIEF: card_row(card, "", number_of(card, item), thing_words(card, item), STR("READ")); return;
     case STMT_WAIT: wait_rows(card, item); return;
     case STMT_CRANK: crank_rows(card, item); return;
     case STMT_TRY: try_rows(card, item); return;
     case STMT_PLAIN: plain_row(card, item); return;
-    case STMT_NOTE: case STMT_CAUTION: case STMT_WARNING: remark_line(card, item); return;
+    case STMT_NOTE:
+    case STMT_CAUTION:
+    case STMT_WARNING: remark_line(card, item); return;
     case STMT_CASES: case_rows(card, item); return;
     case STMT_GO: end_line(card, item); return;
     case STMT_PHASE: phase_rows(card, item); return;
     case STMT_MEMORY: memory_rows(card, item); return;
-    case STMT_BAD: case STMT_WHEN: case STMT_CASE: case STMT_FOR: case STMT_DO: case STMT_BEGINS: case STMT_APPLIES:
-    case STMT_DRILLS: case STMT_CUE: case STMT_ARMED: case STMT_KEEPS_CRANKING:
-        return; /* expanded away, or in the page's head */
+    case STMT_BAD:
+    case STMT_WHEN:
+    case STMT_CASE:
+    case STMT_FOR:
+    case STMT_DO:
+    case STMT_BEGINS:
+    case STMT_APPLIES:
+    case STMT_DRILLS:
+    case STMT_CUE:
+    case STMT_ARMED:
+    case STMT_KEEPS_CRANKING: return; /* expanded away, or in the page's head */
     }
 }
 

@@ -6,16 +6,19 @@ const BackEnd back_ends[] = {
 };
 const size_t back_end_count = sizeof back_ends / sizeof *back_ends;
 
-const char *const caution_line = "only. Flight manual, supplements and placards govern. Draft until a qualified person has compared every line.";
+const char *const caution_line =
+    "only. Flight manual, supplements and placards govern. Draft until a qualified person has compared every line.";
 
 const char *const caution_lines[] = {
-    "The approved flight manual, its supplements, placards and local rules govern. Where this differs, stop and use them.",
+    "The approved flight manual, its supplements, placards and local rules govern. Where this differs, stop and use "
+    "them.",
     "It is a draft until a qualified person has compared every line with the current manual for this aircraft.",
     "\"No findings\" is not an approval: only the rules listed were looked at.",
     NULL,
 };
 
-const char *const scope_of_claim =
-    "Proved as written means: on every path of this text, for the aircraft as described here and under the assumptions listed, the rule "
-    "was kept. It does not say that the handbook, the numbers, the equipment or the crew are right, that the list of rules is complete, or "
-    "that anybody has approved it.";
+const char *const scope_of_claim = "Proved as written means: on every path of this text, for the aircraft as described "
+                                   "here and under the assumptions listed, the rule "
+                                   "was kept. It does not say that the handbook, the numbers, the equipment or the "
+                                   "crew are right, that the list of rules is complete, or "
+                                   "that anybody has approved it.";

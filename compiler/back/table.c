@@ -14,10 +14,13 @@ typedef struct {
     Json *json;
     Str *place_ids; /* by place */
     Str *edge_ids;  /* by edge */
-    bool for_code;  /* without what an approval itself changes: the document, the sources, the lines on which things stand */
+    bool
+        for_code; /* without what an approval itself changes: the document, the sources, the lines on which things stand */
 } Table;
 
-static Str name_of(const Table *table, Name name) { return name_text(table->input->job->names, name); }
+static Str name_of(const Table *table, Name name) {
+    return name_text(table->input->job->names, name);
+}
 
 static void put_name(const Table *table, const char *key, Name name) {
     json_key(table->json, key);
@@ -40,7 +43,8 @@ static void buf_place_owner(Buf *buf, const Table *table, const Place *place) {
     const Drill *drill = &tail->drills[place->drill];
     buf_char(buf, '.');
     buf_str(buf, name_of(table, drill->name));
-    if (drill->engine != NO_INDEX && tail->n_engines > 1) buf_char(buf, '.'), buf_str(buf, name_of(table, tail->engines[drill->engine]));
+    if (drill->engine != NO_INDEX && tail->n_engines > 1)
+        buf_char(buf, '.'), buf_str(buf, name_of(table, tail->engines[drill->engine]));
 }
 
 /* "cold-start.set-mixture-rich"; where several places wait for the same item, "~2" and so on behind it. */
@@ -79,8 +83,12 @@ static void name_edges(Table *table) {
 
 /* ---- facts ---- */
 
-static Str fact_id(const Table *table, uint32_t fact) { return text_of(table, "f", fact); }
-static Str clock_id(const Table *table, uint32_t clock) { return text_of(table, "c", clock); }
+static Str fact_id(const Table *table, uint32_t fact) {
+    return text_of(table, "f", fact);
+}
+static Str clock_id(const Table *table, uint32_t clock) {
+    return text_of(table, "c", clock);
+}
 
 static void put_values(const Table *table, const char *key, uint32_t fact, uint64_t mask) {
     const Fact *about = &table->input->model->facts[fact];
@@ -91,7 +99,8 @@ static void put_values(const Table *table, const char *key, uint32_t fact, uint6
 }
 
 static void put_facts(const Table *table) {
-    static const char *const kinds[] = {"control", "scene", "gauge", "trend", "engine", "answer", "label", "held", "watched", "count"};
+    static const char *const kinds[] = {"control", "scene", "gauge", "trend",   "engine",
+                                        "answer",  "label", "held",  "watched", "count"};
     const Model *model = table->input->model;
     Json *json = table->json;
     json_key(json, "facts"), json_array(json);
@@ -103,7 +112,8 @@ static void put_facts(const Table *table) {
         json_key(json, "kind"), json_text(json, kinds[fact->kind]);
         put_name(table, "name", fact->name);
         json_key(json, "values"), json_array(json);
-        for (uint32_t v = 0; v < fact->n_values; v++) json_str(json, fact->value_names ? fact->value_names[v] : text_of(table, "", v));
+        for (uint32_t v = 0; v < fact->n_values; v++)
+            json_str(json, fact->value_names ? fact->value_names[v] : text_of(table, "", v));
         json_end(json);
         json_end(json);
     }
@@ -209,13 +219,14 @@ static void put_changes(const Table *table, const Edge *edge, const char *key, C
 }
 
 static void put_mark(const Table *table, const Mark *mark) {
-    static const char *const kinds[] = {[ON_SEEN] = "seen", [ON_LOOK] = "look", [ON_SET] = "set", [ON_CALL] = "call",
-                                        [ON_BRIEF] = "brief", [ON_ANSWERED] = "answered", [ON_LABEL] = "done",
-                                        [ON_ENTER] = "enter", [ON_TURN] = "turn"};
+    static const char *const kinds[] = {
+        [ON_SEEN] = "seen",         [ON_LOOK] = "look",  [ON_SET] = "set",     [ON_CALL] = "call", [ON_BRIEF] = "brief",
+        [ON_ANSWERED] = "answered", [ON_LABEL] = "done", [ON_ENTER] = "enter", [ON_TURN] = "turn"};
     const char *kind = mark->kind < sizeof kinds / sizeof *kinds ? kinds[mark->kind] : NULL;
     if (!kind) return;
     Json *json = table->json;
-    bool has_fact = mark->kind == ON_SEEN || mark->kind == ON_LOOK || mark->kind == ON_SET || mark->kind == ON_ANSWERED || mark->kind == ON_LABEL;
+    bool has_fact = mark->kind == ON_SEEN || mark->kind == ON_LOOK || mark->kind == ON_SET ||
+                    mark->kind == ON_ANSWERED || mark->kind == ON_LABEL;
     json_object(json);
     if (mark->count > 1) json_key(json, "count"), json_int(json, mark->count);
     json_key(json, "event"), json_text(json, kind);
@@ -223,20 +234,29 @@ static void put_mark(const Table *table, const Mark *mark) {
         json_key(json, "fact"), json_str(json, fact_id(table, mark->fact));
         put_values(table, "in", mark->fact, mark->mask);
     } else if (mark->kind == ON_ENTER) put_name(table, "name", mark->name);
-    else if (mark->kind == ON_CALL || mark->kind == ON_BRIEF) put_name(table, "name", table->input->tail->things[mark->thing].name);
+    else if (mark->kind == ON_CALL || mark->kind == ON_BRIEF)
+        put_name(table, "name", table->input->tail->things[mark->thing].name);
     json_end(json);
 }
 
 static Str edge_label(const Table *table, const Edge *edge) {
     Buf buf = {table->arena, NULL, 0, 0};
-    static const char *const outcomes[] = {[EDGE_OTHERWISE] = "=otherwise", [EDGE_LAPSE] = "=late", [EDGE_RELEASE] = "=let-go"};
-    static const char *const own[] = {[EDGE_FIRE] = "engine-fires", [EDGE_RUN_DOWN] = "engine-comes-to-rest", [EDGE_STOP] = "engine-stops",
-                                      [EDGE_JOIN] = "next-start", [EDGE_BEGIN] = "begin"};
-    if (edge->kind == EDGE_ENTER_DRILL) buf_text(&buf, "drill "), buf_str(&buf, name_of(table, table->input->tail->drills[edge->drill].name));
+    static const char *const outcomes[] = {
+        [EDGE_OTHERWISE] = "=otherwise", [EDGE_LAPSE] = "=late", [EDGE_RELEASE] = "=let-go"};
+    static const char *const own[] = {[EDGE_FIRE] = "engine-fires",
+                                      [EDGE_RUN_DOWN] = "engine-comes-to-rest",
+                                      [EDGE_STOP] = "engine-stops",
+                                      [EDGE_JOIN] = "next-start",
+                                      [EDGE_BEGIN] = "begin"};
+    if (edge->kind == EDGE_ENTER_DRILL)
+        buf_text(&buf, "drill "), buf_str(&buf, name_of(table, table->input->tail->drills[edge->drill].name));
     else if (edge->kind >= EDGE_FIRE) buf_text(&buf, own[edge->kind]);
     else buf_str(&buf, edge->item ? edge->item->id : STR("line"));
     if (edge->kind == EDGE_BEGIN && edge->to != NO_INDEX && table->input->model->places[edge->to].procedure != NO_INDEX)
-        buf_char(&buf, ' '), buf_str(&buf, name_of(table, table->input->tail->procedures[table->input->model->places[edge->to].procedure].name));
+        buf_char(&buf, ' '),
+            buf_str(
+                &buf,
+                name_of(table, table->input->tail->procedures[table->input->model->places[edge->to].procedure].name));
     if (edge->kind < sizeof outcomes / sizeof *outcomes && outcomes[edge->kind]) buf_text(&buf, outcomes[edge->kind]);
     return buf_view(&buf);
 }
@@ -251,7 +271,8 @@ static void put_edge(const Table *table, uint32_t e) {
     json_key(json, "emit"), json_array(json);
     for (uint32_t i = 0; i < edge->n_marks; i++) put_mark(table, &edge->marks[i]);
     json_end(json);
-    json_key(json, "from"), json_str(json, edge->from == NO_INDEX ? text_of(table, "s", edge->scope) : table->place_ids[edge->from]);
+    json_key(json, "from"),
+        json_str(json, edge->from == NO_INDEX ? text_of(table, "s", edge->scope) : table->place_ids[edge->from]);
     json_key(json, "id"), json_str(json, table->edge_ids[e]);
     json_key(json, "label"), json_str(json, edge_label(table, edge));
     put_bounds(table, edge, "notAfter", false);
@@ -318,7 +339,8 @@ static void put_scopes(const Table *table) {
         json_key(json, "id"), json_str(json, text_of(table, "s", s));
         json_key(json, "places"), json_array(json);
         for (uint32_t p = scope->lo; p < scope->hi; p++)
-            if (!(p >= scope->but_lo && p < scope->but_hi) && !(scope->skip_own && model->places[p].own_engine_edges)) json_int(json, p);
+            if (!(p >= scope->but_lo && p < scope->but_hi) && !(scope->skip_own && model->places[p].own_engine_edges))
+                json_int(json, p);
         json_end(json);
         json_end(json);
     }
@@ -339,7 +361,8 @@ static void put_clocks(const Table *table) {
 
 static void put_ambient_deadlines(const Table *table) {
     json_key(table->json, "deadlinesEverywhere"), json_array(table->json);
-    for (uint32_t d = 0; d < table->input->model->n_ambient_deadlines; d++) put_deadline(table, &table->input->model->ambient_deadlines[d]);
+    for (uint32_t d = 0; d < table->input->model->n_ambient_deadlines; d++)
+        put_deadline(table, &table->input->model->ambient_deadlines[d]);
     json_end(table->json);
 }
 
@@ -350,7 +373,8 @@ static void put_verdict(const Table *table, const Verdict *verdict) {
     const GateInstance *gate = verdict->gate;
     Json *json = table->json;
     json_object(json);
-    if (gate->engine != NO_INDEX && table->input->tail->n_engines > 1) put_name(table, "engine", table->input->tail->engines[gate->engine]);
+    if (gate->engine != NO_INDEX && table->input->tail->n_engines > 1)
+        put_name(table, "engine", table->input->tail->engines[gate->engine]);
     put_name(table, "gate", gate->name);
     json_key(json, "pace"), json_bool(json, verdict->with_pace);
     json_key(json, "rule"), json_str(json, gate->in_words);
@@ -362,7 +386,8 @@ static void put_verdict(const Table *table, const Verdict *verdict) {
 
 static void put_verdicts(const Table *table) {
     json_key(table->json, "verdicts"), json_array(table->json);
-    for (uint32_t v = 0; v < table->input->result->n_verdicts; v++) put_verdict(table, &table->input->result->verdicts[v]);
+    for (uint32_t v = 0; v < table->input->result->n_verdicts; v++)
+        put_verdict(table, &table->input->result->verdicts[v]);
     json_end(table->json);
 }
 

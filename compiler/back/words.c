@@ -1,10 +1,16 @@
 #include "back/words.h"
 #include "front/front.h"
 
-static bool several_engines(const Tail *tail, uint32_t engine) { return tail->n_engines > 1 && engine != NO_INDEX; }
+static bool several_engines(const Tail *tail, uint32_t engine) {
+    return tail->n_engines > 1 && engine != NO_INDEX;
+}
 
-static char upper(char c) { return c >= 'a' && c <= 'z' ? (char)(c - 32) : c; }
-static char lower(char c) { return c >= 'A' && c <= 'Z' ? (char)(c + 32) : c; }
+static char upper(char c) {
+    return c >= 'a' && c <= 'z' ? (char)(c - 32) : c;
+}
+static char lower(char c) {
+    return c >= 'A' && c <= 'Z' ? (char)(c + 32) : c;
+}
 
 void buf_capitals(Buf *buf, Str text) {
     for (size_t i = 0; i < text.len; i++) buf_char(buf, upper(text.ptr[i]));
@@ -21,7 +27,8 @@ void buf_thing(Buf *buf, const BackInput *input, const Thing *thing) {
         buf_char(buf, ' ');
         Str title = thing->title;
         for (size_t i = 0; i < title.len; i++)
-            buf_char(buf, i || (title.len > 1 && upper(title.ptr[1]) == title.ptr[1]) ? title.ptr[i] : lower(title.ptr[i]));
+            buf_char(buf,
+                     i || (title.len > 1 && upper(title.ptr[1]) == title.ptr[1]) ? title.ptr[i] : lower(title.ptr[i]));
         return;
     }
     buf_str(buf, thing->title);
@@ -96,7 +103,8 @@ static bool buf_written_numbers(Buf *buf, const BackInput *input, const Cond *wr
     Str text = span_text(input->job->sources, rest);
     while (text.len && text.ptr[0] == ' ') text = str_slice(text, 1, text.len);
     for (size_t i = 0; i < text.len; i++) {
-        bool degrees = str_starts(str_slice(text, i, text.len), STR("degC")) || str_starts(str_slice(text, i, text.len), STR("degF"));
+        bool degrees = str_starts(str_slice(text, i, text.len), STR("degC")) ||
+                       str_starts(str_slice(text, i, text.len), STR("degF"));
         buf_text(buf, degrees ? "°" : "");
         i += degrees ? 3 : 0;
         bool before_unit = text.ptr[i] == ' ' && i && text.ptr[i - 1] >= '0' && text.ptr[i - 1] <= '9';
@@ -113,8 +121,12 @@ static void buf_fact_wanted(Buf *buf, const BackInput *input, const Test *test) 
     if (fact->kind == FACT_GAUGE && band) buf_band(buf, band);
     else if (fact->kind == FACT_GAUGE && test->written && test->written->kind == COND_IS)
         buf_str(buf, name_text(input->job->names, test->written->word.name));
-    else if ((fact->kind == FACT_CONTROL || fact->kind == FACT_SCENE) && fact->thing) buf_positions(buf, fact->thing, test->mask);
-    else if (fact->kind == FACT_ENGINE) buf_str(buf, fact->value_names[test->mask & ENGINE_IS_RUNNING ? ENGINE_RUNNING : test->mask & 2 ? ENGINE_TURNING : ENGINE_STOPPED]);
+    else if ((fact->kind == FACT_CONTROL || fact->kind == FACT_SCENE) && fact->thing)
+        buf_positions(buf, fact->thing, test->mask);
+    else if (fact->kind == FACT_ENGINE)
+        buf_str(buf, fact->value_names[test->mask & ENGINE_IS_RUNNING ? ENGINE_RUNNING
+                                       : test->mask & 2               ? ENGINE_TURNING
+                                                                      : ENGINE_STOPPED]);
     else buf_values(buf, fact, test->mask);
 }
 
@@ -139,7 +151,9 @@ static void buf_parts(Buf *buf, const BackInput *input, const Test *test, const 
     for (const Test *part = test->parts; part; part = part->next) {
         const Test *inner = core(part);
         if (part != test->parts) buf_text(buf, joint);
-        buf_bracketed(buf, input, inner, test->parts->next && (inner->kind == TEST_AND || inner->kind == TEST_OR) && inner->kind != test->kind);
+        buf_bracketed(buf, input, inner,
+                      test->parts->next && (inner->kind == TEST_AND || inner->kind == TEST_OR) &&
+                          inner->kind != test->kind);
     }
 }
 
@@ -173,7 +187,8 @@ static const Item *labelled(const Item *items, uint32_t fact) {
 /* A label is the author's word, not the pilot's: "Oil pressure at least 25 psi seen" for `oil-up`. */
 static void buf_label_done(Buf *buf, const BackInput *input, uint32_t fact) {
     const Item *item = NULL;
-    for (uint32_t p = 0; p < input->tail->n_procedures && !item; p++) item = labelled(input->tail->procedures[p].items, fact);
+    for (uint32_t p = 0; p < input->tail->n_procedures && !item; p++)
+        item = labelled(input->tail->procedures[p].items, fact);
     if (item && item->cond && (item->kind == STMT_CHECK || item->kind == STMT_EXPECT)) {
         buf_test(buf, input, item->cond);
         buf_text(buf, " seen");
@@ -187,21 +202,23 @@ static void buf_label_done(Buf *buf, const BackInput *input, uint32_t fact) {
 static void buf_fact_test(Buf *buf, const BackInput *input, const Test *test) {
     const Fact *fact = &input->model->facts[test->fact];
     switch (fact->kind) {
-    case FACT_LABEL:
-        buf_label_done(buf, input, test->fact);
-        return;
+    case FACT_LABEL: buf_label_done(buf, input, test->fact); return;
     case FACT_WATCHED:
         buf_text(buf, "watching ");
         if (fact->thing) buf_thing(buf, input, fact->thing);
         return;
-    case FACT_ANSWER:
-        buf_answer(buf, fact, test->mask);
-        return;
+    case FACT_ANSWER: buf_answer(buf, fact, test->mask); return;
     case FACT_ENGINE:
-        if (several_engines(input->tail, fact->engine)) buf_engine_name(buf, input->job, input->tail->engines[fact->engine]);
+        if (several_engines(input->tail, fact->engine))
+            buf_engine_name(buf, input->job, input->tail->engines[fact->engine]);
         buf_text(buf, several_engines(input->tail, fact->engine) ? " engine" : "Engine");
         break;
-    case FACT_CONTROL: case FACT_SCENE: case FACT_GAUGE: case FACT_TREND: case FACT_HELD: case FACT_COUNT:
+    case FACT_CONTROL:
+    case FACT_SCENE:
+    case FACT_GAUGE:
+    case FACT_TREND:
+    case FACT_HELD:
+    case FACT_COUNT:
         if (fact->thing) buf_thing(buf, input, fact->thing);
         else buf_str(buf, name_text(input->job->names, fact->name));
         break;
@@ -229,7 +246,8 @@ void buf_test(Buf *buf, const BackInput *input, const Test *test) {
         buf_char(buf, ')');
         return;
     case TEST_FOR:
-        buf_bracketed(buf, input, core(test->parts), core(test->parts)->kind == TEST_AND || core(test->parts)->kind == TEST_OR);
+        buf_bracketed(buf, input, core(test->parts),
+                      core(test->parts)->kind == TEST_AND || core(test->parts)->kind == TEST_OR);
         buf_text(buf, " for ");
         buf_ms(buf, test->for_ms);
         return;
@@ -279,7 +297,8 @@ static bool buf_value_hole(Buf *buf, const BackInput *input, Name name) {
 
 static void buf_ref_hole(Buf *buf, const BackInput *input, const TextPart *part, uint32_t engine) {
     if (str_eq(name_text(input->job->names, part->ref.name), STR("engine"))) {
-        if (several_engines(input->tail, engine)) buf_capitals(buf, name_text(input->job->names, input->tail->engines[engine]));
+        if (several_engines(input->tail, engine))
+            buf_capitals(buf, name_text(input->job->names, input->tail->engines[engine]));
         return;
     }
     if (buf_value_hole(buf, input, part->ref.name)) return;

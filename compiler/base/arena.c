@@ -12,8 +12,9 @@ struct ArenaBlock {
 enum {
     FIRST_BLOCK = 32 * 1024,
     LARGEST_BLOCK = 1024 * 1024,
-    CLEARED = 4 * 1024,    /* bytes of a block that are cleared in advance */
-    FROM_SYSTEM = 128 * 1024 /* about from here on the system gives room that is clear, and not there until it is touched */
+    CLEARED = 4 * 1024, /* bytes of a block that are cleared in advance */
+    FROM_SYSTEM =
+        128 * 1024 /* about from here on the system gives room that is clear, and not there until it is touched */
 };
 
 static size_t fail_countdown;

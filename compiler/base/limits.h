@@ -7,11 +7,11 @@
 #define LIMIT_NAME_BYTES 255          /* a name, a position, a unit */
 #define LIMIT_FINDINGS 10000          /* kept in one run; the rest is counted */
 #define LIMIT_FACT_VALUES 64          /* positions of a thing, steps of a gauge, tries */
-#define LIMIT_PASSES 62              /* of a duty, passes of a try: counted with "none" and "or more" as values of a fact */
-#define LIMIT_TIME_MS 259200000       /* three days: the longest time that a proof follows */
-#define LIMIT_GUARD_TERMS 256         /* alternatives of one condition after expansion */
-#define LIMIT_GROUP_DEPTH 32          /* a group that does a group that … */
-#define LIMIT_ZONES 200000            /* zones of one search; past it: not decided */
-#define LIMIT_TAIL_ZONES 3000000       /* zones of all searches of one tail; past it the rules left are not decided */
+#define LIMIT_PASSES 62          /* of a duty, passes of a try: counted with "none" and "or more" as values of a fact */
+#define LIMIT_TIME_MS 259200000  /* three days: the longest time that a proof follows */
+#define LIMIT_GUARD_TERMS 256    /* alternatives of one condition after expansion */
+#define LIMIT_GROUP_DEPTH 32     /* a group that does a group that … */
+#define LIMIT_ZONES 200000       /* zones of one search; past it: not decided */
+#define LIMIT_TAIL_ZONES 3000000 /* zones of all searches of one tail; past it the rules left are not decided */
 #define LIMIT_ENGINES 8
 #endif

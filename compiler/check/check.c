@@ -17,10 +17,10 @@ typedef struct {
     CheckBudget budget;
     uint64_t spent; /* zones of all searches so far */
     FirstPass *first;
-    Frame *paced;   /* made when first needed */
+    Frame *paced;          /* made when first needed */
     Frame *wider[N_VIEWS]; /* likewise, where the first pass came to its end */
-    Arena *own;     /* the views of the model: gone with this check */
-    Arena *scratch; /* gone with each gate */
+    Arena *own;            /* the views of the model: gone with this check */
+    Arena *scratch;        /* gone with each gate */
     Store *store;
     CheckResult *result;
 } Checker;
@@ -31,7 +31,8 @@ static void not_decided(Checker *c, Verdict *verdict, Str why) {
     verdict->why = why;
     const GateInstance *gate = verdict->gate;
     Span span = gate->why_span.hi ? gate->why_span : gate_span(gate);
-    verdict->finding = finding_add(c->job->findings, FINDING_NOT_DECIDED, span, "%S: not decided, %S", gate_title(c->job, gate), why);
+    verdict->finding =
+        finding_add(c->job->findings, FINDING_NOT_DECIDED, span, "%S: not decided, %S", gate_title(c->job, gate), why);
     verdict->finding->severity = SEVERITY_UNDECIDED;
     verdict->finding->gate = name_text(c->job->names, gate->name);
 }
@@ -41,7 +42,8 @@ static void never_tested(Checker *c, Verdict *verdict) {
     verdict->kind = VERDICT_NEVER_TESTED;
     Str why = untested_why(c->first, gate);
     verdict->finding = finding_add(c->job->findings, FINDING_NEVER_TESTED, gate_span(gate),
-                                   why.len ? "%S: nothing here puts this to the test, for %S" : "%S: nothing here puts this to the test%S",
+                                   why.len ? "%S: nothing here puts this to the test, for %S"
+                                           : "%S: nothing here puts this to the test%S",
                                    gate_title(c->job, gate), why);
     verdict->finding->gate = name_text(c->job->names, gate->name);
 }
@@ -99,8 +101,9 @@ static void report_broken(Checker *c, const Trial *trial) {
     const GateInstance *gate = trial->verdict->gate;
     if (search->end != SEARCH_BROKEN) {
         trial->verdict->kind = VERDICT_BROKEN;
-        trial->verdict->finding = finding_add(c->job->findings, FINDING_BROKEN, gate_span(gate),
-                                              "%S: a path breaks this; it is too long to be told", gate_title(c->job, gate));
+        trial->verdict->finding =
+            finding_add(c->job->findings, FINDING_BROKEN, gate_span(gate),
+                        "%S: a path breaks this; it is too long to be told", gate_title(c->job, gate));
         trial->verdict->finding->severity = gate->severity;
         trial->verdict->finding->gate = name_text(c->job->names, gate->name);
         return;
@@ -262,7 +265,8 @@ static void judge_all(Checker *c) {
 }
 
 static void name_tail(Checker *c, size_t from) {
-    for (size_t k = from; k < c->job->findings->list.n; k++) c->job->findings->list.at[k]->tail = name_text(c->job->names, c->model->tail->name);
+    for (size_t k = from; k < c->job->findings->list.n; k++)
+        c->job->findings->list.at[k]->tail = name_text(c->job->names, c->model->tail->name);
 }
 
 CheckRoom *check_room_new(Arena *arena) {
@@ -280,7 +284,12 @@ void check_room_free(CheckRoom *room) {
 }
 
 CheckResult *check_model_in(CheckRoom *room, Job *job, const Model *model, CheckBudget budget) {
-    Checker c = {.job = job, .model = model, .budget = budget, .scratch = &room->scratch, .own = &room->own, .store = &room->store};
+    Checker c = {.job = job,
+                 .model = model,
+                 .budget = budget,
+                 .scratch = &room->scratch,
+                 .own = &room->own,
+                 .store = &room->store};
     size_t first_finding = job->findings->list.n;
     c.result = ARENA_NEW(job->arena, CheckResult);
     c.result->places = model->n_places;

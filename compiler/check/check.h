@@ -7,18 +7,25 @@
 #define CHECK_CHECK_H
 #include "sema/model.h"
 
-typedef enum { VERDICT_PROVED, VERDICT_BROKEN, VERDICT_NEVER_TESTED, VERDICT_NOT_APPLICABLE, VERDICT_NOT_DECIDED } VerdictKind;
-extern const char *const verdict_words[]; /* "proved as written", "broken", "never tested", "not applicable", "not decided" */
+typedef enum {
+    VERDICT_PROVED,
+    VERDICT_BROKEN,
+    VERDICT_NEVER_TESTED,
+    VERDICT_NOT_APPLICABLE,
+    VERDICT_NOT_DECIDED
+} VerdictKind;
+extern const char
+    *const verdict_words[]; /* "proved as written", "broken", "never tested", "not applicable", "not decided" */
 
 typedef struct {
     const GateInstance *gate;
     VerdictKind kind;
-    Str why;            /* for not applicable and not decided: what is missing */
-    Finding *finding;   /* broken, never tested, not decided: where it is told; else NULL */
+    Str why;              /* for not applicable and not decided: what is missing */
+    Finding *finding;     /* broken, never tested, not decided: where it is told; else NULL */
     const Trace *witness; /* broken */
-    bool with_pace;     /* the verdict needed the stated pace */
-    uint32_t triggered; /* edges that trigger it */
-    uint32_t zones;     /* stored in its search */
+    bool with_pace;       /* the verdict needed the stated pace */
+    uint32_t triggered;   /* edges that trigger it */
+    uint32_t zones;       /* stored in its search */
 } Verdict;
 
 typedef struct {
@@ -29,7 +36,7 @@ typedef struct {
 } CheckResult;
 
 typedef struct {
-    uint32_t zones;            /* budget of one search; 0: LIMIT_ZONES */
+    uint32_t zones;              /* budget of one search; 0: LIMIT_ZONES */
     bool (*stop)(void *context); /* polled now and then; NULL: never. True: the rest is not decided */
     void *context;
 } CheckBudget;

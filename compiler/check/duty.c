@@ -24,14 +24,16 @@ static int32_t on_limit(const DutyShape *line, uint32_t count) {
 
 /* The rest owed after the count-th engagement; ZONE_INF: no rest will do. */
 static int32_t rest_owed(const DutyShape *line, uint32_t count) {
-    bool used_up = (line->tries && count >= line->tries) || (line->n_series > 1 && !line->tries && count >= line->n_series && line->long_rest_ms);
+    bool used_up = (line->tries && count >= line->tries) ||
+                   (line->n_series > 1 && !line->tries && count >= line->n_series && line->long_rest_ms);
     if (used_up) return line->long_rest_ms ? line->long_rest_ms : ZONE_INF;
     return line->n_series ? line->rest_ms[series_at(line, count)] : 0;
 }
 
 static void move_to(const Step *step, const uint64_t *after, DutyState next, int32_t least, int32_t most) {
     if (most >= 0 && least > most) return;
-    step_go(step, after, (Move){.state = packed(step->observer->duty, next), .least = least, .most = most, .reset = true});
+    step_go(step, after,
+            (Move){.state = packed(step->observer->duty, next), .least = least, .most = most, .reset = true});
 }
 
 static void fail_at(const Step *step, const uint64_t *after, int32_t most) {
@@ -141,7 +143,8 @@ static void make_series(Observer *o, const ObserverPlan *plan, const Duty *duty,
     rule->top = 1;
     for (uint32_t k = 0; k < duty->n_lines; k++) {
         DutyShape *line = &rule->lines[k];
-        if (!shape_line(o, plan, &duty->lines[k], line)) *why = STR("a line of the duty leans on something that is not decided");
+        if (!shape_line(o, plan, &duty->lines[k], line))
+            *why = STR("a line of the duty leans on something that is not decided");
         if (line->tries > rule->top) rule->top = line->tries;
         if (line->n_series > rule->top) rule->top = line->n_series;
     }

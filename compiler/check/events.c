@@ -32,7 +32,8 @@ static void match_change(Finder *f, EdgeEvents *events, const Edge *edge, const 
         if (change->fact != t->fact) continue;
         bool becomes = t->kind == ON_BECOMES;
         uint64_t after = change->kind == CHANGE_COUNT ? ~UINT64_C(0) : change->mask;
-        if (after & (becomes ? t->mask : ~t->mask)) add_watch(f, events, becomes ? WATCH_BECOMES : WATCH_LEAVES, role, t->fact, t->mask);
+        if (after & (becomes ? t->mask : ~t->mask))
+            add_watch(f, events, becomes ? WATCH_BECOMES : WATCH_LEAVES, role, t->fact, t->mask);
         return;
     }
 }
@@ -44,7 +45,8 @@ static void fires(EdgeEvents *events, uint32_t role) {
 static bool same_engine(const Model *m, const Mark *mark, const Trigger *t) {
     if (mark->fact == t->fact) return true;
     const Tail *tail = m->tail;
-    return mark->engine != NO_INDEX && mark->engine < tail->n_engines && tail->engine_facts && tail->engine_facts[mark->engine] == t->fact;
+    return mark->engine != NO_INDEX && mark->engine < tail->n_engines && tail->engine_facts &&
+           tail->engine_facts[mark->engine] == t->fact;
 }
 
 bool mark_matches(const Model *m, const Mark *mark, const Trigger *t) {
@@ -59,7 +61,8 @@ bool mark_matches(const Model *m, const Mark *mark, const Trigger *t) {
     case ON_LABEL: return mark->fact == t->fact;
     case ON_TURN: return same_engine(m, mark, t);
     case ON_ENTER:
-        return mark->name == t->name && (t->engine == NO_INDEX || mark->engine == NO_INDEX || mark->engine == t->engine);
+        return mark->name == t->name &&
+               (t->engine == NO_INDEX || mark->engine == NO_INDEX || mark->engine == t->engine);
     case ON_BECOMES:
     case ON_LEAVES:
     case ON_NOTHING: return false;

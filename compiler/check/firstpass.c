@@ -38,7 +38,9 @@ typedef struct {
 static bool may_fire(const Quickly *q, const Trigger *t, const Edge *edge) {
     for (; t; t = t->next) {
         if (t->kind == ON_BECOMES || t->kind == ON_LEAVES) {
-            if (edge->kind == EDGE_BEGIN || (edge->kind == EDGE_JOIN && q->first->model->facts[t->fact].kind != FACT_ENGINE)) continue;
+            if (edge->kind == EDGE_BEGIN ||
+                (edge->kind == EDGE_JOIN && q->first->model->facts[t->fact].kind != FACT_ENGINE))
+                continue;
             uint64_t was = t->kind == ON_BECOMES ? ~t->mask : t->mask;
             bool changes = false;
             for (uint32_t c = 0; c < edge->n_changes; c++) changes |= edge->changes[c].fact == t->fact;
@@ -168,7 +170,8 @@ static bool quick_conditions(Quickly *q, Arena *scratch) {
 
 /* A time that was not given, or a condition that leans on something undecided, is for the search's observer to tell. */
 static bool quick_possible(const GateInstance *gate) {
-    bool timed = gate->rule == RULE_RESPONSE || gate->rule == RULE_LASTS || gate->rule == RULE_AT_MOST_REST || gate->rule == RULE_WINDOW;
+    bool timed = gate->rule == RULE_RESPONSE || gate->rule == RULE_LASTS || gate->rule == RULE_AT_MOST_REST ||
+                 gate->rule == RULE_WINDOW;
     return gate->rule != RULE_DUTY && !gate->time.missing && (!timed || gate->time.n);
 }
 

@@ -11,12 +11,12 @@
 typedef struct {
     Job *job;
     const Model *model;
-    Frame *edges;    /* every edge, also those that nothing can take */
-    Frame *frame;    /* the search's: without those that facts alone forbid */
-    Frame *taken;    /* only what some run takes, where the search came to its end; else the search's */
+    Frame *edges; /* every edge, also those that nothing can take */
+    Frame *frame; /* the search's: without those that facts alone forbid */
+    Frame *taken; /* only what some run takes, where the search came to its end; else the search's */
     Reach *reach;
-    Search *search;  /* its nodes are gone with the next search; its sets of edges and places stay */
-    bool complete;   /* the search came to its end */
+    Search *search; /* its nodes are gone with the next search; its sets of edges and places stay */
+    bool complete;  /* the search came to its end */
     uint32_t zones;
 } FirstPass;
 

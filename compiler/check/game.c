@@ -34,7 +34,8 @@ static bool open_at(const Game *g, uint32_t place, const uint64_t *masks, Lit *o
         const Formula *when = g->slice->dues[d].when;
         if (when && open_literal(when, masks, open)) return true;
     }
-    if (open_literal(g->rule.asked, masks, open) || (g->rule.also && open_literal(g->rule.also, masks, open))) return true;
+    if (open_literal(g->rule.asked, masks, open) || (g->rule.also && open_literal(g->rule.also, masks, open)))
+        return true;
     return g->rule.target && open_literal(g->rule.target, masks, open);
 }
 
@@ -160,7 +161,8 @@ static bool shows_world(const Model *m, const Edge *edge) {
 static ArcClass class_of(const Game *g, const Edge *edge) {
     switch (edge->kind) {
     case EDGE_BEGIN: return ARC_NONE;
-    case EDGE_JOIN: return edge->to != NO_INDEX && g->model->places[edge->to].kind == PLACE_JOINT ? ARC_NONE : ARC_PILOT;
+    case EDGE_JOIN:
+        return edge->to != NO_INDEX && g->model->places[edge->to].kind == PLACE_JOINT ? ARC_NONE : ARC_PILOT;
     case EDGE_LAPSE: return ARC_LAPSE;
     case EDGE_ENTER_DRILL: return edge->actor == ACTOR_PILOT ? ARC_PILOT : ARC_CUE;
     case EDGE_FIRE:
@@ -307,13 +309,15 @@ static bool withstands(const Solver *s, uint32_t node) {
 /* The arc is another outcome of the same line. */
 static bool same_line(const Model *m, const Arc *a, const Arc *b) {
     const Edge *one = &m->edges[a->edge], *other = &m->edges[b->edge];
-    return a == b || a->edge == b->edge || (one->item && one->item == other->item && (one->kind == EDGE_RELEASE) == (other->kind == EDGE_RELEASE));
+    return a == b || a->edge == b->edge ||
+           (one->item && one->item == other->item && (one->kind == EDGE_RELEASE) == (other->kind == EDGE_RELEASE));
 }
 
 static bool same_bounds(const Edge *a, const Edge *b) {
     if (a->n_bounds != b->n_bounds) return false;
     for (uint32_t k = 0; k < a->n_bounds; k++)
-        if (a->bounds[k].clock != b->bounds[k].clock || a->bounds[k].least_ms != b->bounds[k].least_ms || a->bounds[k].most_ms != b->bounds[k].most_ms)
+        if (a->bounds[k].clock != b->bounds[k].clock || a->bounds[k].least_ms != b->bounds[k].least_ms ||
+            a->bounds[k].most_ms != b->bounds[k].most_ms)
             return false;
     return true;
 }
@@ -335,7 +339,8 @@ static Waiting waiting_at(const Game *g, uint32_t node) {
         if (own) w.due = true;
         else w.engine_due = true;
     }
-    for (uint32_t a = here->first_arc; a < here->first_arc + here->n_arcs; a++) w.lapses |= game_class(g, &g->arcs.at[a]) == ARC_LAPSE;
+    for (uint32_t a = here->first_arc; a < here->first_arc + here->n_arcs; a++)
+        w.lapses |= game_class(g, &g->arcs.at[a]) == ARC_LAPSE;
     return w;
 }
 
@@ -370,7 +375,8 @@ static bool line_wins(const Solver *s, uint32_t node, const Arc *line, const Wai
         if (game_class(g, arc) != ARC_PILOT || !same_line(g->model, line, arc)) continue;
         if (!s->sure && !same_bounds(edge, &g->model->edges[line->edge])) continue;
         if (!s->won[arc->to]) return false;
-        comes |= line_comes(edge, w) || cover(edge, &g->model->edges[line->edge]) || cover(&g->model->edges[line->edge], edge);
+        comes |= line_comes(edge, w) || cover(edge, &g->model->edges[line->edge]) ||
+                 cover(&g->model->edges[line->edge], edge);
     }
     return comes || !s->sure;
 }
@@ -397,7 +403,9 @@ static bool advances(const Solver *s, uint32_t node) {
     const Situation *here = &g->nodes.at[node];
     Waiting w = waiting_at(g, node);
     for (uint32_t a = here->first_arc; a < here->first_arc + here->n_arcs; a++)
-        if (s->won[g->arcs.at[a].to] && game_class(g, &g->arcs.at[a]) == ARC_PILOT && line_wins(s, node, &g->arcs.at[a], &w)) return true;
+        if (s->won[g->arcs.at[a].to] && game_class(g, &g->arcs.at[a]) == ARC_PILOT &&
+            line_wins(s, node, &g->arcs.at[a], &w))
+            return true;
     return waiting_wins(s, node, &w);
 }
 

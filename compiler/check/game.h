@@ -23,7 +23,7 @@ typedef struct {
 
 typedef struct {
     uint32_t place, first_arc, n_arcs;
-    uint32_t same, hash;      /* the next of the same slot */
+    uint32_t same, hash; /* the next of the same slot */
     uint8_t flags;
 } Situation;
 typedef struct {
@@ -41,10 +41,10 @@ typedef struct {
     uint64_t *masks;
     size_t cap_masks;
     uint32_t *slots, slot_mask;
-    uint8_t *classes;   /* by edge: ArcClass */
-    VEC(uint64_t) pile; /* sets of masks that are still to be cut */
+    uint8_t *classes;            /* by edge: ArcClass */
+    VEC(uint64_t) pile;          /* sets of masks that are still to be cut */
     uint32_t *back_first, *back; /* arcs that lead to a situation */
-    bool too_many, stopped; /* then it is not whole */
+    bool too_many, stopped;      /* then it is not whole */
 } Game;
 
 Game *game_make(Arena *arena, const Slice *slice, GameRule rule);

@@ -6,8 +6,8 @@
 typedef struct {
     const FirstPass *first;
     const Model *m;
-    bool *cut;        /* by edge: it takes time, or counts */
-    uint32_t *part;   /* by place: its strongly connected part */
+    bool *cut;      /* by edge: it takes time, or counts */
+    uint32_t *part; /* by place: its strongly connected part */
     uint32_t *low, *order, *stack, *call, *next;
     bool *on_stack;
     uint32_t n_parts;
@@ -15,7 +15,8 @@ typedef struct {
 
 static bool follows(const Graph *g, uint32_t e) {
     const Edge *edge = &g->m->edges[e];
-    return pass_edge(g->first, e) && !g->cut[e] && edge->to != NO_INDEX && edge->kind != EDGE_JOIN && edge->kind != EDGE_BEGIN;
+    return pass_edge(g->first, e) && !g->cut[e] && edge->to != NO_INDEX && edge->kind != EDGE_JOIN &&
+           edge->kind != EDGE_BEGIN;
 }
 
 static void close_part(Graph *g, uint32_t root, uint32_t *depth) {
@@ -71,7 +72,9 @@ static bool inside(const Graph *g, uint32_t e) {
 
 static bool zeroed_inside(const Graph *g, uint32_t clock, uint32_t part) {
     for (uint32_t e = 0; e < g->m->first_ambient; e++)
-        if (inside(g, e) && g->part[g->m->edges[e].from] == part && frame_clears(g->first->frame, &g->m->edges[e], clock)) return true;
+        if (inside(g, e) && g->part[g->m->edges[e].from] == part &&
+            frame_clears(g->first->frame, &g->m->edges[e], clock))
+            return true;
     return false;
 }
 
@@ -114,7 +117,8 @@ static bool takes_time(const Graph *g, uint32_t e) {
     for (uint32_t c = 0; c < edge->n_changes; c++)
         if (edge->changes[c].kind == CHANGE_COUNT) return true;
     for (uint32_t b = 0; b < edge->n_bounds; b++)
-        if (edge->bounds[b].least_ms >= 1000 && zeroed_inside(g, edge->bounds[b].clock, g->part[edge->from])) return true;
+        if (edge->bounds[b].least_ms >= 1000 && zeroed_inside(g, edge->bounds[b].clock, g->part[edge->from]))
+            return true;
     return false;
 }
 
@@ -139,8 +143,10 @@ static void report_loops(const Graph *g) {
         const Item *item = edge->item ? edge->item : g->m->places[edge->from].item;
         if (!item) continue;
         Finding *finding = finding_add(job->findings, FINDING_LOOP_WITHOUT_TIME, item->span,
-                                       "from here (%S) the text leads back here without any time passing", words_item(job, g->m, item));
-        finding_note(job->findings, finding, (Span){0, 0}, "a way back needs a wait, a rest or `again after` of at least 1 s");
+                                       "from here (%S) the text leads back here without any time passing",
+                                       words_item(job, g->m, item));
+        finding_note(job->findings, finding, (Span){0, 0},
+                     "a way back needs a wait, a rest or `again after` of at least 1 s");
     }
 }
 
@@ -148,9 +154,16 @@ void graph_report(FirstPass *first) {
     const Model *m = first->model;
     Arena *arena = first->job->arena;
     uint32_t n = m->n_places + 1;
-    Graph g = {.first = first, .m = m, .cut = ARENA_ARRAY(arena, bool, m->n_edges + 1u), .part = ARENA_ARRAY(arena, uint32_t, n),
-               .low = ARENA_ARRAY(arena, uint32_t, n), .order = ARENA_ARRAY(arena, uint32_t, n), .stack = ARENA_ARRAY(arena, uint32_t, n),
-               .call = ARENA_ARRAY(arena, uint32_t, n), .next = ARENA_ARRAY(arena, uint32_t, n), .on_stack = ARENA_ARRAY(arena, bool, n)};
+    Graph g = {.first = first,
+               .m = m,
+               .cut = ARENA_ARRAY(arena, bool, m->n_edges + 1u),
+               .part = ARENA_ARRAY(arena, uint32_t, n),
+               .low = ARENA_ARRAY(arena, uint32_t, n),
+               .order = ARENA_ARRAY(arena, uint32_t, n),
+               .stack = ARENA_ARRAY(arena, uint32_t, n),
+               .call = ARENA_ARRAY(arena, uint32_t, n),
+               .next = ARENA_ARRAY(arena, uint32_t, n),
+               .on_stack = ARENA_ARRAY(arena, bool, n)};
     do find_parts(&g);
     while (cut_more(&g));
     report_loops(&g);

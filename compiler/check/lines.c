@@ -8,14 +8,14 @@ typedef struct {
     FirstPass *first;
     Job *job;
     const Model *m;
-    uint32_t *group;     /* by place: the first place of the same line; NO_INDEX: no item */
-    uint32_t *next;      /* by place: the next place of its group; NO_INDEX: none */
-    bool *seen;          /* by group: some run comes there */
-    bool *done;          /* by group: some run does the line, or looks */
-    uint32_t *slots;     /* lines by what stands in the text: place + 1 */
+    uint32_t *group; /* by place: the first place of the same line; NO_INDEX: no item */
+    uint32_t *next;  /* by place: the next place of its group; NO_INDEX: none */
+    bool *seen;      /* by group: some run comes there */
+    bool *done;      /* by group: some run does the line, or looks */
+    uint32_t *slots; /* lines by what stands in the text: place + 1 */
     uint32_t n_slots;
-    bool *waits;         /* by place */
-    bool *dead;          /* by group */
+    bool *waits; /* by place */
+    bool *dead;  /* by group */
 } Lines;
 
 static const uint64_t *masks_at(const Lines *l, uint32_t place) {
@@ -26,7 +26,8 @@ static const uint64_t *masks_at(const Lines *l, uint32_t place) {
    procedure, and what is said of the line must be so in all its uses ---- */
 static bool same_line(const Item *a, const Item *b) {
     if (a == b) return true;
-    return a->span.hi && a->span.lo == b->span.lo && a->span.hi == b->span.hi && a->kind == b->kind && a->implied == b->implied;
+    return a->span.hi && a->span.lo == b->span.lo && a->span.hi == b->span.hi && a->kind == b->kind &&
+           a->implied == b->implied;
 }
 
 static uint32_t *item_slot(const Lines *l, const Item *item) {
@@ -53,7 +54,9 @@ static void group_places(Lines *l) {
     }
 }
 
-static bool is_line(const Edge *edge) { return edge->item && (edge->kind == EDGE_ITEM || edge->kind == EDGE_OTHERWISE); }
+static bool is_line(const Edge *edge) {
+    return edge->item && (edge->kind == EDGE_ITEM || edge->kind == EDGE_OTHERWISE);
+}
 
 /* The group of the edge's line; NO_INDEX: it is no line, or one without a place. */
 static uint32_t line_of(const Lines *l, const Edge *edge) {
@@ -84,9 +87,10 @@ static void note_setter(const Lines *l, Finding *finding, uint32_t fact, uint64_
         const Edge *edge = &l->m->edges[e];
         if (!edge->item || !pass_edge(l->first, e)) continue;
         for (uint32_t c = 0; c < edge->n_changes; c++) {
-            if (edge->changes[c].fact != fact || edge->changes[c].kind != CHANGE_TO || edge->changes[c].mask & ~values) continue;
-            finding_note(l->job->findings, finding, edge->item->span, "%S is %S since here", words_fact(l->job, l->m, fact),
-                         words_values(l->job, l->m, fact, values));
+            if (edge->changes[c].fact != fact || edge->changes[c].kind != CHANGE_TO || edge->changes[c].mask & ~values)
+                continue;
+            finding_note(l->job->findings, finding, edge->item->span, "%S is %S since here",
+                         words_fact(l->job, l->m, fact), words_values(l->job, l->m, fact, values));
             return;
         }
     }
@@ -140,14 +144,15 @@ static void unseen_procedures(Lines *l) {
         const Procedure *procedure = &l->m->tail->procedures[k];
         if (!procedure_seen(l, k))
             finding_add(l->job->findings, FINDING_NEVER_REACHED, decl_span(procedure->decl),
-                        "\"%S\" never begins: its `begins with` and `applies when` cannot hold together", procedure->title);
+                        "\"%S\" never begins: its `begins with` and `applies when` cannot hold together",
+                        procedure->title);
     }
 }
 
 static void tell_unseen(Lines *l, uint32_t group, const Edge *edge, uint32_t from) {
     const Item *item = l->m->places[group].item;
-    Finding *finding = finding_add(l->job->findings, FINDING_NEVER_REACHED, item->span, "no path comes to this line: %S",
-                                   words_item(l->job, l->m, item));
+    Finding *finding = finding_add(l->job->findings, FINDING_NEVER_REACHED, item->span,
+                                   "no path comes to this line: %S", words_item(l->job, l->m, item));
     note_barrier(l, finding, edge, from);
 }
 
@@ -155,7 +160,8 @@ static void tell_unseen(Lines *l, uint32_t group, const Edge *edge, uint32_t fro
 static bool passed_over(const Lines *l, uint32_t place, uint32_t line) {
     const Place *here = &l->m->places[place];
     for (uint32_t k = 0; k < here->n_edges; k++) {
-        uint32_t other = pass_edge(l->first, here->first_edge + k) ? line_of(l, &l->m->edges[here->first_edge + k]) : NO_INDEX;
+        uint32_t other =
+            pass_edge(l->first, here->first_edge + k) ? line_of(l, &l->m->edges[here->first_edge + k]) : NO_INDEX;
         if (other != NO_INDEX && other != line) return true;
     }
     return false;
@@ -207,7 +213,8 @@ static void never_true(Lines *l, uint32_t group) {
         }
     }
     if (!pass) return;
-    Finding *finding = finding_add(l->job->findings, FINDING_NEVER_HOLDS, item->span, "this can never hold: %S", words_item(l->job, l->m, item));
+    Finding *finding = finding_add(l->job->findings, FINDING_NEVER_HOLDS, item->span, "this can never hold: %S",
+                                   words_item(l->job, l->m, item));
     note_barrier(l, finding, pass, from);
 }
 
@@ -229,10 +236,12 @@ static void waits_for_ever(Lines *l, uint32_t group) {
     }
     if (!waits) return;
     const char *more = turning ? ", and the engine may be turning here" : open ? ", and a time is running here" : "";
-    Finding *finding = finding_add(l->job->findings, FINDING_WAITS_FOR_EVER, item->span,
-                                   "nothing says what is done if this does not come true%s: %S", more, words_item(l->job, l->m, item));
-    finding_note(l->job->findings, finding, (Span){0, 0},
-                 "say it: `, otherwise turn to DRILL`, `, otherwise end ABANDONED`, or in a try `, otherwise again after TIME`");
+    Finding *finding =
+        finding_add(l->job->findings, FINDING_WAITS_FOR_EVER, item->span,
+                    "nothing says what is done if this does not come true%s: %S", more, words_item(l->job, l->m, item));
+    finding_note(
+        l->job->findings, finding, (Span){0, 0},
+        "say it: `, otherwise turn to DRILL`, `, otherwise end ABANDONED`, or in a try `, otherwise again after TIME`");
     if (turning || open) finding->severity = SEVERITY_WARNING;
 }
 
@@ -244,8 +253,10 @@ static void already_set(Lines *l, uint32_t group) {
         if (use->kind != STMT_SET || use->implied || use->count || use->fact == NO_INDEX || !use->mask) return;
         if (pass_place(l->first, p) && masks_at(l, p)[use->fact] != use->mask) return;
     }
-    Finding *finding = finding_add(l->job->findings, FINDING_ALREADY_SET, item->span, "%S already stands at %S on every path: this line changes nothing",
-                                   words_fact(l->job, l->m, item->fact), words_values(l->job, l->m, item->fact, item->mask));
+    Finding *finding =
+        finding_add(l->job->findings, FINDING_ALREADY_SET, item->span,
+                    "%S already stands at %S on every path: this line changes nothing",
+                    words_fact(l->job, l->m, item->fact), words_values(l->job, l->m, item->fact, item->mask));
     note_setter(l, finding, item->fact, item->mask);
 }
 
@@ -273,7 +284,8 @@ static uint32_t unknown_control(const Lines *l, const Edge *edge, const uint64_t
             possible = possible && here[literal->fact] & literal->mask;
             if (!(here[literal->fact] & ~literal->mask)) continue;
             certain = false;
-            if (fact->kind == FACT_CONTROL && here[literal->fact] == every_value(fact) && !sets(edge, literal->fact)) open = literal->fact;
+            if (fact->kind == FACT_CONTROL && here[literal->fact] == every_value(fact) && !sets(edge, literal->fact))
+                open = literal->fact;
         }
         if (certain) return NO_INDEX;
         if (possible && unknown == NO_INDEX) unknown = open;
@@ -286,14 +298,18 @@ static void read_before_known(Lines *l) {
     bool *told = ARENA_ARRAY(l->job->arena, bool, l->m->n_facts + 1u);
     for (uint32_t e = 0; e < l->m->first_ambient; e++) {
         const Edge *edge = &l->m->edges[e];
-        if (edge->kind != EDGE_ITEM || !edge->item || edge->item->implied || is_check(edge->item) || !pass_edge(l->first, e)) continue;
+        if (edge->kind != EDGE_ITEM || !edge->item || edge->item->implied || is_check(edge->item) ||
+            !pass_edge(l->first, e))
+            continue;
         uint32_t fact = unknown_control(l, edge, masks_at(l, edge->from));
         if (fact == NO_INDEX || told[fact]) continue;
         told[fact] = true;
-        Finding *finding = finding_add(l->job->findings, FINDING_READ_BEFORE_KNOWN, edge->item->span,
-                                       "this depends on how %S stands, and on some path no line before has set it or looked at it: %S",
-                                       words_fact(l->job, l->m, fact), words_item(l->job, l->m, edge->item));
-        finding_note(l->job->findings, finding, (Span){0, 0}, "set it, check it, or say in `begins with` where it stands");
+        Finding *finding =
+            finding_add(l->job->findings, FINDING_READ_BEFORE_KNOWN, edge->item->span,
+                        "this depends on how %S stands, and on some path no line before has set it or looked at it: %S",
+                        words_fact(l->job, l->m, fact), words_item(l->job, l->m, edge->item));
+        finding_note(l->job->findings, finding, (Span){0, 0},
+                     "set it, check it, or say in `begins with` where it stands");
     }
 }
 
@@ -322,7 +338,8 @@ static bool may_stay(const Lines *l, uint32_t node, uint32_t place) {
             world |= kind == FACT_SCENE || kind == FACT_GAUGE || kind == FACT_TREND;
         }
         const Formula *guard = s->slice->edges[e].guard;
-        sure |= !guard || !formula_parts(guard, node_masks(s, node), s->slice->words, false, parts, 4 * MASK_WORDS / s->slice->words);
+        sure |= !guard || !formula_parts(guard, node_masks(s, node), s->slice->words, false, parts,
+                                         4 * MASK_WORDS / s->slice->words);
     }
     return world || !sure;
 }
@@ -352,17 +369,20 @@ static void read_nodes(Lines *l) {
         if (group == NO_INDEX) continue;
         const Item *item = l->m->places[place].item;
         bool check = item->kind == STMT_CHECK || item->kind == STMT_LOOK;
-        if (check && !has_otherwise(item) && !l->waits[place] && !due_here(l, n, place)) l->waits[place] = may_stay(l, n, place);
+        if (check && !has_otherwise(item) && !l->waits[place] && !due_here(l, n, place))
+            l->waits[place] = may_stay(l, n, place);
         if (!check && !l->dead[group]) l->dead[group] = !node->moved || some_stuck(l, n, place);
     }
 }
 
 static void dead_end(Lines *l, uint32_t group) {
     const Item *item = l->m->places[group].item;
-    Finding *finding = finding_add(l->job->findings, FINDING_DEAD_END, item->span, "on some path nobody can go on from this line: %S",
-                                   words_item(l->job, l->m, item));
-    finding_note(l->job->findings, finding, (Span){0, 0}, "no line can be done, nothing more happens by itself, and waiting does not help; give that case a line, an "
-                 "`otherwise` or an end");
+    Finding *finding = finding_add(l->job->findings, FINDING_DEAD_END, item->span,
+                                   "on some path nobody can go on from this line: %S", words_item(l->job, l->m, item));
+    finding_note(
+        l->job->findings, finding, (Span){0, 0},
+        "no line can be done, nothing more happens by itself, and waiting does not help; give that case a line, an "
+        "`otherwise` or an end");
 }
 
 void lines_report(FirstPass *first) {

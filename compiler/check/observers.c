@@ -1,5 +1,5 @@
-#include "check/events.h"
 #include "base/limits.h"
+#include "check/events.h"
 #include <string.h>
 
 /* ---- what all share ---- */
@@ -59,7 +59,8 @@ static void begin_timed(const Step *step, const uint64_t *after) {
         size_t mark;
         uint32_t n = step_parts(step, o->cases[i], after, true, &parts, &mark);
         for (uint32_t k = 0; k < n; k++)
-            step_go(step, parts + (size_t)k * step->search->slice->words, (Move){.state = 1 + i, .least = -1, .most = -1, .reset = true});
+            step_go(step, parts + (size_t)k * step->search->slice->words,
+                    (Move){.state = 1 + i, .least = -1, .most = -1, .reset = true});
         scratch_give(step->search, mark);
     }
     begin_uncovered(step, after);
@@ -121,7 +122,9 @@ static void chain_step(Step *step) {
 
 /* ---- after each E within T: R ---- */
 static void response_step(Step *step) {
-    uint32_t state = has(step, ROLE_EVENT) ? 0 : step->state; /* before the new trigger: an answer in the same edge is not after it */
+    uint32_t state = has(step, ROLE_EVENT)
+                         ? 0
+                         : step->state; /* before the new trigger: an answer in the same edge is not after it */
     if (drops(step)) go(step, 0, true);
     else if (has(step, ROLE_TRIGGER) && !state) begin_timed(step, step->after);
     else go(step, state, false);
@@ -274,8 +277,12 @@ static void window_count(const Step *step, const uint64_t *after) {
     const Observer *o = step->observer;
     uint32_t count = step->state + step->count;
     if (!step->state) step_go(step, after, MOVE(0));
-    step_go(step, after, (Move){.state = count > o->most ? step->state : count, .least = -1, .most = step->state ? o->times[0] : -1,
-                                .reset = !step->state, .bad = count > o->most});
+    step_go(step, after,
+            (Move){.state = count > o->most ? step->state : count,
+                   .least = -1,
+                   .most = step->state ? o->times[0] : -1,
+                   .reset = !step->state,
+                   .bad = count > o->most});
 }
 
 void window_step(Step *step) {
@@ -330,7 +337,8 @@ static bool is_end(const Model *m, const Place *place, const GateInstance *gate)
 
 /* The first place of a drill that keeps cranking and goes on with the starter over its duty: the engagement is exempt from there. */
 static bool goes_on_exempt(const Model *m, const Place *place) {
-    if (place->drill == NO_INDEX || place->procedure == NO_INDEX || !m->tail->drills[place->drill].keeps_cranking) return false;
+    if (place->drill == NO_INDEX || place->procedure == NO_INDEX || !m->tail->drills[place->drill].keeps_cranking)
+        return false;
     for (uint32_t k = 0; k < place->n_edges; k++)
         if (m->edges[place->first_edge + k].over_duty) return true;
     return false;
@@ -340,7 +348,8 @@ void scope_mark(const Model *model, const GateInstance *gate, uint8_t *scope) {
     bool everywhere = !gate->n_within && !gate->within_any_drill;
     for (uint32_t p = 0; p < model->n_places; p++) {
         const Place *place = &model->places[p];
-        bool within = everywhere || among(model, place, gate->within, gate->n_within, gate->within_any_drill, gate->engine);
+        bool within =
+            everywhere || among(model, place, gate->within, gate->n_within, gate->within_any_drill, gate->engine);
         bool excepted = among(model, place, gate->except, gate->n_except, gate->except_any_drill, gate->engine);
         scope[p] = (uint8_t)((within ? SCOPE_WITHIN : 0) | (excepted ? SCOPE_EXCEPTED : 0) |
                              (place->kind == PLACE_JOINT ? SCOPE_JOINT : 0) |
@@ -413,7 +422,9 @@ static bool looks_like(const Model *model, const Edge *edge, const Trigger *t) {
 }
 
 static bool speaks_of(const Model *model, const GateInstance *gate, const Edge *edge) {
-    if (looks_like(model, edge, gate->trigger) || looks_like(model, edge, gate->since) || looks_like(model, edge, gate->events)) return true;
+    if (looks_like(model, edge, gate->trigger) || looks_like(model, edge, gate->since) ||
+        looks_like(model, edge, gate->events))
+        return true;
     for (uint32_t k = 0; k < gate->n_steps; k++)
         if (looks_like(model, edge, gate->steps[k].event)) return true;
     return false;
@@ -442,7 +453,8 @@ void observer_clocks(const Model *model, const GateInstance *gate, Arena *scratc
         for (uint32_t k = 0; k < edge->n_resets; k++) fact_put(to, edge->resets[k]);
     }
     for (uint32_t w = 0; w <= model->n_clocks / 64; w++) set[w] &= ~others[w];
-    if (model->pace_clock != NO_INDEX) fact_put(set, model->pace_clock); /* it goes with every line, and matters at few */
+    if (model->pace_clock != NO_INDEX)
+        fact_put(set, model->pace_clock); /* it goes with every line, and matters at few */
 }
 
 uint32_t observer_parts(const Model *model, const GateInstance *gate) {
@@ -508,7 +520,8 @@ static int32_t longest(const Observer *o) {
 
 static void make_chain(Observer *o, const ObserverPlan *plan) {
     const GateInstance *gate = plan->gate;
-    int32_t *lo = ARENA_ARRAY(plan->arena, int32_t, gate->n_steps + 1u), *hi = ARENA_ARRAY(plan->arena, int32_t, gate->n_steps + 1u);
+    int32_t *lo = ARENA_ARRAY(plan->arena, int32_t, gate->n_steps + 1u),
+            *hi = ARENA_ARRAY(plan->arena, int32_t, gate->n_steps + 1u);
     RoleList lists[ROLE_MOST] = {{gate->trigger, ROLE_TRIGGER, false}, {gate->since, ROLE_SINCE, false}};
     uint32_t n_lists = 2;
     for (uint32_t k = 0; k <= gate->n_steps; k++) lo[k] = hi[k] = -1;
@@ -544,21 +557,25 @@ static void make_timed(Observer *o, const ObserverPlan *plan, bool limits) {
 
 static void find_all(Observer *o, const ObserverPlan *plan, bool counts) {
     const GateInstance *gate = plan->gate;
-    RoleList lists[4] = {{gate->trigger, ROLE_TRIGGER, counts}, {gate->since, ROLE_SINCE, false},
-                         {gate->events, ROLE_EVENT, false}, {gate->before, ROLE_BEFORE, false}};
+    RoleList lists[4] = {{gate->trigger, ROLE_TRIGGER, counts},
+                         {gate->since, ROLE_SINCE, false},
+                         {gate->events, ROLE_EVENT, false},
+                         {gate->before, ROLE_BEFORE, false}};
     events_find(o, plan, lists, 4);
 }
 
 /* The counted event stands in `events` or in `trigger`, whichever the gate fills; `from … until` ends with `since` or `events`. */
 static void find_counted(Observer *o, const ObserverPlan *plan) {
     const GateInstance *gate = plan->gate;
-    RoleList lists[2] = {{gate->events ? gate->events : gate->trigger, ROLE_TRIGGER, true}, {gate->since, ROLE_SINCE, false}};
+    RoleList lists[2] = {{gate->events ? gate->events : gate->trigger, ROLE_TRIGGER, true},
+                         {gate->since, ROLE_SINCE, false}};
     events_find(o, plan, lists, 2);
 }
 
 static void find_until(Observer *o, const ObserverPlan *plan) {
     const GateInstance *gate = plan->gate;
-    RoleList lists[3] = {{gate->trigger, ROLE_TRIGGER, false}, {gate->since, ROLE_EVENT, false}, {gate->events, ROLE_EVENT, false}};
+    RoleList lists[3] = {
+        {gate->trigger, ROLE_TRIGGER, false}, {gate->since, ROLE_EVENT, false}, {gate->events, ROLE_EVENT, false}};
     events_find(o, plan, lists, 3);
 }
 
@@ -613,7 +630,8 @@ static void make_while(Observer *o, const ObserverPlan *plan) {
 static bool complete(const Observer *o, const GateInstance *gate, Str *why) {
     bool needs_bad = gate->cond != NULL;
     bool missing = needs_bad && !o->bad;
-    bool timed = gate->rule == RULE_RESPONSE || gate->rule == RULE_LASTS || gate->rule == RULE_AT_MOST_REST || gate->rule == RULE_WINDOW;
+    bool timed = gate->rule == RULE_RESPONSE || gate->rule == RULE_LASTS || gate->rule == RULE_AT_MOST_REST ||
+                 gate->rule == RULE_WINDOW;
     if ((timed && !o->n_times) || gate->time.missing) {
         *why = STR("the time it asks for is not given");
         return false;
@@ -710,7 +728,8 @@ static void look_ahead(Observer *o, const ObserverPlan *plan) {
 }
 
 static bool broken_by_events(RuleKind rule) {
-    return rule != RULE_WHILE && rule != RULE_FROM_UNTIL && rule != RULE_LASTS && rule != RULE_EVERY_END && rule != RULE_END_OF;
+    return rule != RULE_WHILE && rule != RULE_FROM_UNTIL && rule != RULE_LASTS && rule != RULE_EVERY_END &&
+           rule != RULE_END_OF;
 }
 
 Observer *observer_make(const ObserverPlan *plan, Str *why) {
@@ -726,7 +745,8 @@ Observer *observer_make(const ObserverPlan *plan, Str *why) {
     o->lower = o->upper = -1;
     make_rule(o, plan, why);
     if (!o->step || why->len || !complete(o, gate, why)) return NULL;
-    o->begins_anew = gate->rule == RULE_BEFORE_EACH || gate->rule == RULE_BEFORE_FIRST || gate->rule == RULE_AT_MOST_SINCE;
+    o->begins_anew =
+        gate->rule == RULE_BEFORE_EACH || gate->rule == RULE_BEFORE_FIRST || gate->rule == RULE_AT_MOST_SINCE;
     if (!plan->slice->frame->untimed && broken_by_events(gate->rule)) look_ahead(o, plan);
     return o;
 }

@@ -17,7 +17,7 @@ typedef struct DutyRule {
     DutyShape *lines;
     uint32_t n_lines;
     const Formula *any; /* where some line holds */
-    uint32_t top; /* engagements are counted up to here */
+    uint32_t top;       /* engagements are counted up to here */
 } DutyRule;
 
 /* Which search of a gate: 0, but for a duty, which has one for each of its windows after that. */

@@ -52,11 +52,11 @@ uint64_t reach_after(const Reach *reach, const Edge *edge, uint32_t fact, uint64
 }
 
 typedef struct {
-    uint64_t *due;   /* set of places to be followed */
+    uint64_t *due;           /* set of places to be followed */
     uint32_t n_words, first; /* no place of a word before `first` is due */
-    uint64_t *grown; /* [place * fact_words]: facts that grew since the place was followed */
-    uint64_t *grew;  /* those of the place that is followed */
-    uint64_t *open;  /* edges that were followed before, by index into frame->out: only what grew goes on along them */
+    uint64_t *grown;         /* [place * fact_words]: facts that grew since the place was followed */
+    uint64_t *grew;          /* those of the place that is followed */
+    uint64_t *open; /* edges that were followed before, by index into frame->out: only what grew goes on along them */
     uint32_t fact_words;
 } Queue;
 
@@ -113,7 +113,8 @@ static void pass_grown(Reach *reach, Queue *queue, uint32_t place, const Edge *e
         for (uint64_t rest = queue->grew[w]; rest; rest &= rest - 1)
             pass_fact(reach, queue, place, edge, only, w * 64 + (uint32_t)__builtin_ctzll(rest));
     for (uint32_t t = 0; edge->guard && edge->guard->n > 1 && t < edge->guard->n; t++)
-        for (uint32_t l = 0; l < edge->guard->terms[t].n; l++) pass_fact(reach, queue, place, edge, only, edge->guard->terms[t].literals[l].fact);
+        for (uint32_t l = 0; l < edge->guard->terms[t].n; l++)
+            pass_fact(reach, queue, place, edge, only, edge->guard->terms[t].literals[l].fact);
 }
 
 static void follow(Reach *reach, Queue *queue, uint32_t place, uint64_t *masks) {
@@ -162,6 +163,7 @@ uint64_t *reach_steps(Arena *arena, const Reach *reach) {
     uint64_t *steps = ARENA_ARRAY(arena, uint64_t, f->out_first[m->n_places] / 64 + 1u);
     for (uint32_t p = 0; p < m->n_places; p++)
         for (uint32_t k = f->out_first[p]; reach->seen[p] && k < f->out_first[p + 1]; k++)
-            if (guard_possible(m->edges[f->out[k]].guard, reach->masks + (size_t)p * m->n_facts)) steps[k / 64] |= UINT64_C(1) << (k % 64);
+            if (guard_possible(m->edges[f->out[k]].guard, reach->masks + (size_t)p * m->n_facts))
+                steps[k / 64] |= UINT64_C(1) << (k % 64);
     return steps;
 }

@@ -14,7 +14,8 @@ typedef struct {
 } Reach;
 
 Reach *reach_make(Arena *arena, const Frame *frame);
-uint64_t *reach_steps(Arena *arena, const Reach *reach); /* bits by index into frame->out: the steps that it leaves possible */
+uint64_t *reach_steps(Arena *arena,
+                      const Reach *reach); /* bits by index into frame->out: the steps that it leaves possible */
 /* Can the condition hold for some of these values (one mask a fact)? NULL: always. */
 bool guard_possible(const Guard *guard, const uint64_t *masks);
 /* The values before the edge where it is taken from this place, in `room` where the edge narrows them; NULL: it cannot be taken. */

@@ -103,12 +103,14 @@ static bool fits_in(Search *s, Bucket *bucket, uint64_t *masks, const Zone *zone
         uint64_t *facts = store->masks + (size_t)*link * words;
         if (within(masks, facts, words) && zone_within(zone->d, have, zone->n)) return true;
         bool covers = within(facts, masks, words) && zone_within(have, zone->d, zone->n);
-        bool joins = !covers && !s->apart && node->still == still && one_apart(s, masks, facts) && !memcmp(have, zone->d, size);
+        bool joins =
+            !covers && !s->apart && node->still == still && one_apart(s, masks, facts) && !memcmp(have, zone->d, size);
         if (!covers && !joins) {
             link = &node->next;
             continue;
         }
-        node->gone = !s->apart; /* its successors are all covered by those of the new one, but may be reached by fewer steps */
+        node->gone =
+            !s->apart; /* its successors are all covered by those of the new one, but may be reached by fewer steps */
         *link = node->next;
         if (!joins) continue;
         for (uint32_t w = 0; w < words; w++) masks[w] |= facts[w];
@@ -135,12 +137,19 @@ static uint32_t add_node(Search *s, uint32_t b, const uint64_t *masks, const Zon
     size_t size = (size_t)zone->n * zone->n;
     store->zones = pool_room(store->arena, store->zones, store->n_zones, &store->cap_zones, size, sizeof *store->zones);
     memcpy(store->zones + store->n_zones, zone->d, size * sizeof *zone->d);
-    store->masks = pool_room(store->arena, store->masks, (size_t)store->n_nodes * words, &store->cap_masks, words, sizeof *masks);
+    store->masks =
+        pool_room(store->arena, store->masks, (size_t)store->n_nodes * words, &store->cap_masks, words, sizeof *masks);
     memcpy(store->masks + (size_t)store->n_nodes * words, masks, words * sizeof *masks);
     uint32_t id = node_new(store);
-    store->nodes[id] = (Node){.bucket = b, .zone = (uint32_t)store->n_zones, .parent = s->node, .edge = s->edge,
-                              .next = store->buckets[b].first, .least = s->move.least, .most = s->move.most,
-                              .reset = s->move.reset, .still = still};
+    store->nodes[id] = (Node){.bucket = b,
+                              .zone = (uint32_t)store->n_zones,
+                              .parent = s->node,
+                              .edge = s->edge,
+                              .next = store->buckets[b].first,
+                              .least = s->move.least,
+                              .most = s->move.most,
+                              .reset = s->move.reset,
+                              .still = still};
     store->n_zones += size;
     store->buckets[b].first = id;
     uint32_t place = store->buckets[b].place;
@@ -166,7 +175,10 @@ typedef struct {
     uint32_t place, state;
     const uint64_t *masks;
     uint32_t n_due;
-    struct { uint8_t row; int32_t ms; } due[ZONE_MAX];
+    struct {
+        uint8_t row;
+        int32_t ms;
+    } due[ZONE_MAX];
     uint32_t observer_row; /* 0: its clock is not kept */
     int32_t lower[ZONE_MAX], upper[ZONE_MAX];
 } Entry;
@@ -191,8 +203,10 @@ static void find_situation(Search *s, const Entry *entry, const Zone *zone) {
     Store *store = s->store;
     uint32_t b = bucket_of(s, 0, entry->state), words = s->slice->words, n = store->buckets[b].first;
     for (; n != NO_INDEX; n = store->nodes[n].next)
-        if (within(entry->masks, store->masks + (size_t)n * words, words) && within(store->masks + (size_t)n * words, entry->masks, words) &&
-            !memcmp(store->zones + store->nodes[n].zone, zone->d, (size_t)zone->n * zone->n * sizeof zone->d[0])) break;
+        if (within(entry->masks, store->masks + (size_t)n * words, words) &&
+            within(store->masks + (size_t)n * words, entry->masks, words) &&
+            !memcmp(store->zones + store->nodes[n].zone, zone->d, (size_t)zone->n * zone->n * sizeof zone->d[0]))
+            break;
     if (n == NO_INDEX) n = add_node(s, b, entry->masks, zone, false);
     if (n >= MOST) s->end = SEARCH_BUDGET;
     else s->found |= UINT64_C(1) << n;
@@ -238,7 +252,8 @@ static void stand_still(Search *s, const Entry *entry) {
     for (uint32_t k = 0; k < entry->n_due && s->end == SEARCH_HOLDS; k++) {
         if (zone_highest(&s->zones->arrived, entry->due[k].row) <= entry->due[k].ms) continue;
         zone_copy(&s->zones->work, &s->zones->arrived);
-        if (zone_at_least(&s->zones->work, entry->due[k].row, entry->due[k].ms)) store_zone(s, entry, &s->zones->work, true);
+        if (zone_at_least(&s->zones->work, entry->due[k].row, entry->due[k].ms))
+            store_zone(s, entry, &s->zones->work, true);
     }
 }
 
@@ -400,7 +415,8 @@ void step_go(const Step *step, const uint64_t *after, Move move) {
     uint32_t n = pick_clocks(s, &entry, &s->frame->model->edges[step->edge], pick);
     zone_pick(&s->zones->arrived, zone, pick, n);
     if (move.bad) found_bad(s, entry.place, entry.state, after, &s->zones->arrived, 1);
-    else if (s->sweeps || !arrives_covered(s, entry.place, entry.state, after)) due_from(s, &entry, s->frame->due_first[entry.place]);
+    else if (s->sweeps || !arrives_covered(s, entry.place, entry.state, after))
+        due_from(s, &entry, s->frame->due_first[entry.place]);
 }
 
 /* ---- one edge from one node ---- */
@@ -421,7 +437,8 @@ void scratch_give(Search *s, size_t mark) {
 
 enum { PARTS_MOST = 128 };
 
-uint32_t step_parts(const Step *step, const Formula *formula, const uint64_t *masks, bool holds, uint64_t **parts, size_t *mark) {
+uint32_t step_parts(const Step *step, const Formula *formula, const uint64_t *masks, bool holds, uint64_t **parts,
+                    size_t *mark) {
     Search *s = step->search;
     *parts = scratch_take(s, PARTS_MOST, mark);
     if (!*parts) return 0;
@@ -476,7 +493,8 @@ static uint32_t group_values(const Watch *watches, uint32_t n, uint64_t values, 
     uint32_t n_groups = 0;
     while (values) {
         uint64_t group = values, one = values & (~values + 1);
-        for (uint32_t k = 0; k < n; k++) group &= one & watches[k].lit.bits ? watches[k].lit.bits : ~watches[k].lit.bits;
+        for (uint32_t k = 0; k < n; k++)
+            group &= one & watches[k].lit.bits ? watches[k].lit.bits : ~watches[k].lit.bits;
         groups[n_groups++] = group;
         values &= ~group;
     }
@@ -511,8 +529,8 @@ static const Assign *assign_of(const SliceEdge *edge, const Lit *lit) {
 }
 
 /* Splits the facts so that each watched event surely happens or surely does not, then shows the step to the observer. */
-static void watch_from(Search *s, Step *step, const EdgeEvents *events, uint32_t k, const uint64_t *before, const uint64_t *after,
-                       uint32_t roles) {
+static void watch_from(Search *s, Step *step, const EdgeEvents *events, uint32_t k, const uint64_t *before,
+                       const uint64_t *after, uint32_t roles) {
     size_t mark;
     if (k == events->n_watches) {
         uint64_t *last = scratch_take(s, 1, &mark);
@@ -540,7 +558,8 @@ static void watch_from(Search *s, Step *step, const EdgeEvents *events, uint32_t
             memcpy(pair + words, after, words * sizeof *pair);
             pair[w->lit.word] = (pair[w->lit.word] & ~w->lit.field) | froms[i];
             pair[words + w->lit.word] = (pair[words + w->lit.word] & ~w->lit.field) | tos[j];
-            watch_from(s, step, events, k + n, pair, pair + words, roles | watched_roles(w, n, assign != NULL, froms[i], tos[j]));
+            watch_from(s, step, events, k + n, pair, pair + words,
+                       roles | watched_roles(w, n, assign != NULL, froms[i], tos[j]));
         }
     }
     scratch_give(s, mark);
@@ -548,8 +567,14 @@ static void watch_from(Search *s, Step *step, const EdgeEvents *events, uint32_t
 
 static void act(Search *s, uint32_t e, const uint64_t *before) {
     const Edge *edge = &s->frame->model->edges[e];
-    Step step = {.search = s, .observer = s->observer, .state = s->state, .edge = e, .from = s->place,
-                 .to = edge_target(edge, s->place), .kind = edge->kind, .over_duty = edge->over_duty};
+    Step step = {.search = s,
+                 .observer = s->observer,
+                 .state = s->state,
+                 .edge = e,
+                 .from = s->place,
+                 .to = edge_target(edge, s->place),
+                 .kind = edge->kind,
+                 .over_duty = edge->over_duty};
     uint64_t after[MASK_WORDS];
     memcpy(after, before, s->slice->words * sizeof *after);
     assign_facts(&s->slice->edges[e], after);
@@ -599,7 +624,8 @@ static void stand_at(Search *s, uint32_t id, uint32_t place) {
     s->state = node_bucket(s, id)->state;
     memcpy(s->here, node_masks(s, id), s->slice->words * sizeof *s->here);
     uint32_t n = 1;
-    for (uint32_t k = f->clocks_first[s->place]; k < f->clocks_first[s->place + 1]; k++) s->clock_at[f->clocks[k]] = (uint8_t)n++;
+    for (uint32_t k = f->clocks_first[s->place]; k < f->clocks_first[s->place + 1]; k++)
+        s->clock_at[f->clocks[k]] = (uint8_t)n++;
     if (s->observer && s->observer->states[s->state].clocked) n++;
     s->here_dims = n;
     s->zones->zone.n = n;

@@ -9,7 +9,14 @@
 #include "check/slice.h"
 
 /* ---- events: which edges count for which part of a rule ---- */
-enum { ROLE_TRIGGER, ROLE_SINCE, ROLE_EVENT, ROLE_BEFORE, ROLE_STEP, ROLE_MOST = 32 }; /* the k-th step is ROLE_STEP + k */
+enum {
+    ROLE_TRIGGER,
+    ROLE_SINCE,
+    ROLE_EVENT,
+    ROLE_BEFORE,
+    ROLE_STEP,
+    ROLE_MOST = 32
+}; /* the k-th step is ROLE_STEP + k */
 #define ROLE_BIT(role) (UINT32_C(1) << (role))
 
 typedef enum { WATCH_BECOMES, WATCH_LEAVES, WATCH_FOUND } WatchKind;
@@ -38,9 +45,9 @@ typedef struct Observer {
     void (*step)(Step *step);
     ObserverState *states; /* state 0 is the beginning */
     uint32_t n_states;
-    int32_t lower, upper;  /* largest numbers that its clock is tested against; -1: none */
-    uint32_t scoped;       /* roles that only count where the rule is in force */
-    uint32_t *event_of;    /* by edge: index into events, 0: none */
+    int32_t lower, upper; /* largest numbers that its clock is tested against; -1: none */
+    uint32_t scoped;      /* roles that only count where the rule is in force */
+    uint32_t *event_of;   /* by edge: index into events, 0: none */
     EdgeEvents *events;
     uint32_t n_events;
     Watch *watches;
@@ -55,8 +62,8 @@ typedef struct Observer {
     uint32_t n_steps;
     uint32_t most;
     bool first_only;
-    bool begins_anew;      /* every beginning of a procedure puts it back to state 0 */
-    const uint8_t *ahead;  /* by place: AHEAD_*; NULL: not looked for */
+    bool begins_anew;     /* every beginning of a procedure puts it back to state 0 */
+    const uint8_t *ahead; /* by place: AHEAD_*; NULL: not looked for */
     const struct DutyRule *duty;
 } Observer;
 /* An event of the rule may still come: at all; before the next beginning. */
@@ -84,13 +91,15 @@ void step_tested(const Step *step); /* this edge puts the rule to the test */
 /* Room for `n` sets of masks until scratch_give(mark). */
 uint64_t *scratch_take(struct Search *search, uint32_t n, size_t *mark);
 void scratch_give(struct Search *search, size_t mark);
-uint32_t step_parts(const Step *step, const Formula *formula, const uint64_t *masks, bool holds, uint64_t **parts, size_t *mark);
+uint32_t step_parts(const Step *step, const Formula *formula, const uint64_t *masks, bool holds, uint64_t **parts,
+                    size_t *mark);
 
 /* ---- the search ---- */
 typedef struct {
     uint32_t bucket, zone, parent, edge, next, todo;
     int32_t least, most;
-    uint8_t reset, still, gone, bad, moved; /* moved: some edge leaves it; still: entered past a deadline, no time passes; gone: another node covers it */
+    uint8_t reset, still, gone, bad,
+        moved; /* moved: some edge leaves it; still: entered past a deadline, no time passes; gone: another node covers it */
 } Node;
 typedef struct {
     uint32_t place, state, first, hash; /* first: its nodes, linked by next */
@@ -124,27 +133,27 @@ typedef struct Search {
     const Observer *observer;
     Store *store;
     CheckBudget budget;
-    bool apart;             /* keeps nodes apart that together say the same: for paths that are told */
-    bool sweeps;            /* see sweep.h: nodes are situations, whatever the place, at most 64 */
-    uint64_t found;         /* those that the last step led to */
-    uint64_t *edge_taken;   /* sets of edges */
-    uint64_t *out_taken;    /* by index into frame->out: edges taken at each place */
+    bool apart;           /* keeps nodes apart that together say the same: for paths that are told */
+    bool sweeps;          /* see sweep.h: nodes are situations, whatever the place, at most 64 */
+    uint64_t found;       /* those that the last step led to */
+    uint64_t *edge_taken; /* sets of edges */
+    uint64_t *out_taken;  /* by index into frame->out: edges taken at each place */
     uint64_t *edge_tested;
     uint64_t *place_seen;
-    uint32_t *todo;         /* by place: the newest node still to be expanded, linked by todo; NO_INDEX: none */
-    uint64_t *place_todo;   /* set of places that have one */
-    uint32_t first_todo;    /* no place of a word of it before this one has */
-    uint32_t bad;           /* the node of the break */
+    uint32_t *todo;       /* by place: the newest node still to be expanded, linked by todo; NO_INDEX: none */
+    uint64_t *place_todo; /* set of places that have one */
+    uint32_t first_todo;  /* no place of a word of it before this one has */
+    uint32_t bad;         /* the node of the break */
     SearchEnd end;
     /* of the node that is being expanded */
     uint32_t node, place, state, here_dims;
     uint64_t here[MASK_WORDS], before[MASK_WORDS];
-    uint8_t clock_at[256];  /* by clock: its row, 0: not kept here */
-    WorkZones *zones;       /* the store's */
-    const Zone *guarded;    /* the node's zone within the bounds of the edge */
+    uint8_t clock_at[256]; /* by clock: its row, 0: not kept here */
+    WorkZones *zones;      /* the store's */
+    const Zone *guarded;   /* the node's zone within the bounds of the edge */
     Move move;
     uint32_t edge, out_index;
-    bool repeats;           /* the edge does nothing here that it did not do from the node before */
+    bool repeats; /* the edge does nothing here that it did not do from the node before */
     size_t scratch_used;
 } Search;
 

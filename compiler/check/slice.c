@@ -70,7 +70,8 @@ static void list_deadlines(Frame *f) {
     uint32_t n = 0;
     for (uint32_t p = 0; p < m->n_places; p++) {
         f->due_first[p] = n;
-        for (uint32_t k = 0; k < m->places[p].n_deadlines; k++) f->due[n++] = &m->deadlines[m->places[p].first_deadline + k];
+        for (uint32_t k = 0; k < m->places[p].n_deadlines; k++)
+            f->due[n++] = &m->deadlines[m->places[p].first_deadline + k];
         for (uint32_t k = 0; k < m->n_ambient_deadlines; k++) f->due[n++] = &m->ambient_deadlines[k];
     }
     f->due_first[m->n_places] = n;
@@ -404,7 +405,8 @@ static void list_fields(Slice *s) {
     for (uint32_t f = 0; f < m->n_facts; f++) {
         Field field = s->fields[f];
         if (field.word == NO_WORD) continue;
-        for (uint32_t bit = 0; bit < field.width; bit++) s->field_of[field.word * 64u + field.shift + bit] = field_bits(s, f);
+        for (uint32_t bit = 0; bit < field.width; bit++)
+            s->field_of[field.word * 64u + field.shift + bit] = field_bits(s, f);
     }
 }
 
@@ -416,7 +418,8 @@ static void bury_dead(Slice *s, const uint64_t *wanted) {
         if (s->fields[fact].word == NO_WORD || (wanted && fact_in(wanted, fact))) continue;
         uint64_t bits = field_bits(s, fact);
         for (uint32_t p = 0; p < m->n_places; p++)
-            if (!fact_in(f->live + (size_t)p * f->fact_words, fact)) s->dead[(size_t)p * s->words + s->fields[fact].word] |= bits;
+            if (!fact_in(f->live + (size_t)p * f->fact_words, fact))
+                s->dead[(size_t)p * s->words + s->fields[fact].word] |= bits;
     }
 }
 
@@ -433,7 +436,8 @@ static void slice_deadlines(Slice *s) {
     s->dues = ARENA_ARRAY(s->arena, SliceDue, n + 1u);
     for (uint32_t k = 0; k < n; k++) {
         const Deadline *due = f->due[k];
-        s->dues[k].unsure = (f->unread && due->when && !guard_sliced(s, due->when)) || (f->few && !fact_in(f->few, due->clock));
+        s->dues[k].unsure =
+            (f->unread && due->when && !guard_sliced(s, due->when)) || (f->few && !fact_in(f->few, due->clock));
         s->dues[k].when = due->when ? formula_of_guard(s->arena, s, due->when) : NULL;
         s->dues[k].clock = due->clock;
         s->dues[k].ms = (int32_t)(due->ms > ZONE_LONGEST ? ZONE_LONGEST : due->ms);
@@ -511,8 +515,8 @@ static uint32_t cut_term(const LitTerm *term, const uint64_t *part, uint32_t wor
     return n;
 }
 
-static uint32_t failing_parts(const Formula *formula, const uint64_t *masks, uint32_t words, uint64_t *parts, uint32_t cap,
-                              uint32_t from_term) {
+static uint32_t failing_parts(const Formula *formula, const uint64_t *masks, uint32_t words, uint64_t *parts,
+                              uint32_t cap, uint32_t from_term) {
     if (!cap) return 1;
     if (from_term == formula->n) {
         memcpy(parts, masks, words * sizeof *parts);
@@ -522,7 +526,8 @@ static uint32_t failing_parts(const Formula *formula, const uint64_t *masks, uin
     uint32_t n = cut_term(&formula->terms[from_term], masks, words, cut, 16 * MASK_WORDS / words), total = 0;
     if (n > 16 * MASK_WORDS / words) return cap + 1;
     for (uint32_t k = 0; k < n; k++) {
-        uint32_t more = failing_parts(formula, cut + (size_t)k * words, words, parts + (size_t)total * words, cap - total, from_term + 1);
+        uint32_t more = failing_parts(formula, cut + (size_t)k * words, words, parts + (size_t)total * words,
+                                      cap - total, from_term + 1);
         if (more > cap - total) return cap + 1;
         total += more;
     }
@@ -542,7 +547,8 @@ bool formula_certain(const Formula *formula, const uint64_t *masks) {
     return false;
 }
 
-uint32_t formula_parts(const Formula *formula, const uint64_t *masks, uint32_t words, bool holds, uint64_t *parts, uint32_t cap) {
+uint32_t formula_parts(const Formula *formula, const uint64_t *masks, uint32_t words, bool holds, uint64_t *parts,
+                       uint32_t cap) {
     uint32_t n = 0;
     for (uint32_t t = 0; t < formula->n; t++) {
         if (!term_possible(&formula->terms[t], masks)) continue;

@@ -25,20 +25,21 @@ typedef struct {
 typedef struct {
     const Model *model;
     Arena *arena;
-    uint32_t *out_first, *out;   /* edges that leave place p: out[out_first[p]] … before out_first[p + 1]; ambient ones last */
-    uint32_t *due_first;         /* likewise the deadlines of a place, the ambient ones last */
+    uint32_t *out_first,
+        *out; /* edges that leave place p: out[out_first[p]] … before out_first[p + 1]; ambient ones last */
+    uint32_t *due_first; /* likewise the deadlines of a place, the ambient ones last */
     const Deadline **due;
-    int32_t *lower, *upper;      /* [place * n_clocks + clock]: largest number it is still tested against; -1: none */
+    int32_t *lower, *upper; /* [place * n_clocks + clock]: largest number it is still tested against; -1: none */
     uint16_t *clocks_first, *clocks; /* the clocks that still matter at a place */
-    uint32_t fact_words;         /* words of one set of facts */
-    uint64_t *live;              /* [place * fact_words]: facts that a guard may still read */
-    uint64_t *read;              /* facts that any guard reads */
-    uint32_t pace_clock;         /* NO_INDEX: made without the stated pace */
-    PaceRule *paces;             /* by place; NULL: without */
-    bool too_large;              /* a time beyond ZONE_LONGEST, or more clocks at once than a zone has */
-    bool untimed;                /* without clocks and deadlines */
-    bool unread;                 /* without facts but those a gate asks for */
-    const uint64_t *few;         /* the only clocks that are looked at; NULL: all */
+    uint32_t fact_words;             /* words of one set of facts */
+    uint64_t *live;                  /* [place * fact_words]: facts that a guard may still read */
+    uint64_t *read;                  /* facts that any guard reads */
+    uint32_t pace_clock;             /* NO_INDEX: made without the stated pace */
+    PaceRule *paces;                 /* by place; NULL: without */
+    bool too_large;                  /* a time beyond ZONE_LONGEST, or more clocks at once than a zone has */
+    bool untimed;                    /* without clocks and deadlines */
+    bool unread;                     /* without facts but those a gate asks for */
+    const uint64_t *few;             /* the only clocks that are looked at; NULL: all */
 } Frame;
 
 /* Which edges leave which place, and the deadlines there; no more. */
@@ -111,13 +112,13 @@ typedef struct {
 typedef struct {
     const Frame *frame;
     Arena *arena;
-    Field *fields;    /* by fact; word == NO_WORD: not in the slice */
+    Field *fields; /* by fact; word == NO_WORD: not in the slice */
     uint32_t words;
-    uint64_t *field_of; /* [word * 64 + bit]: all bits of the fact it belongs to */
-    SliceEdge *edges; /* by edge */
-    SliceDue *dues;   /* as frame->due */
+    uint64_t *field_of;        /* [word * 64 + bit]: all bits of the fact it belongs to */
+    SliceEdge *edges;          /* by edge */
+    SliceDue *dues;            /* as frame->due */
     const Formula **pace_when; /* by place, where the frame has the pace; NULL: always */
-    uint64_t *dead;   /* [place * words]: bits of the facts that no longer matter there, kept full */
+    uint64_t *dead;            /* [place * words]: bits of the facts that no longer matter there, kept full */
     bool too_large;
 } Slice;
 
@@ -137,5 +138,6 @@ bool formula_certain(const Formula *formula, const uint64_t *masks);
 /* Keeps of the masks what satisfies the term; false: nothing does. */
 bool term_keep(const LitTerm *term, const uint64_t *masks, uint64_t *kept, uint32_t words);
 /* Parts of the masks in which the formula holds (or does not), `words` each, at most `cap`; returns how many, cap + 1: too many. */
-uint32_t formula_parts(const Formula *formula, const uint64_t *masks, uint32_t words, bool holds, uint64_t *parts, uint32_t cap);
+uint32_t formula_parts(const Formula *formula, const uint64_t *masks, uint32_t words, bool holds, uint64_t *parts,
+                       uint32_t cap);
 #endif

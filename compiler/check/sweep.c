@@ -7,20 +7,21 @@
 enum { SITUATIONS = 64, KINDS_PLAIN = 2 * (EDGE_BEGIN + 1) };
 
 typedef struct {
-    uint64_t known, same, tested; /* of which situations it is known; which it leaves alone; in which it puts the rule to the test */
+    uint64_t known, same,
+        tested;   /* of which situations it is known; which it leaves alone; in which it puts the rule to the test */
     uint64_t *to; /* by situation; NULL: not needed so far */
 } StepKind;
 
 typedef struct {
     Search *search;
     const Frame *frame;
-    uint8_t *scope_at;  /* by place: which of the distinct values of the observer's scope */
+    uint8_t *scope_at; /* by place: which of the distinct values of the observer's scope */
     uint32_t n_scopes;
     uint32_t *own_kind; /* by edge: 0: like all of its EdgeKind; else its own */
     StepKind **kinds;
     uint64_t *have, *more; /* by place: situations that come there; of these, those not yet followed */
-    uint64_t *due;      /* set of places that have more */
-    uint32_t first;     /* no place of a word of `due` before this one has */
+    uint64_t *due;         /* set of places that have more */
+    uint32_t first;        /* no place of a word of `due` before this one has */
 } Sweep;
 
 bool sweep_fits(const Search *search) {
@@ -44,7 +45,8 @@ static uint32_t number_kinds(Sweep *sweep, Arena *arena) {
     uint32_t n = KINDS_PLAIN, n_edges = sweep->frame->model->n_edges;
     sweep->own_kind = ARENA_ARRAY(arena, uint32_t, n_edges + 1u);
     for (uint32_t e = 0; e < n_edges; e++)
-        if (s->observer->event_of[e] || s->slice->edges[e].guard || s->slice->edges[e].n_assigns) sweep->own_kind[e] = n++;
+        if (s->observer->event_of[e] || s->slice->edges[e].guard || s->slice->edges[e].n_assigns)
+            sweep->own_kind[e] = n++;
     return n;
 }
 
@@ -52,7 +54,8 @@ static StepKind **kind_at(const Sweep *sweep, uint32_t e, uint32_t from, uint32_
     const Edge *edge = &sweep->frame->model->edges[e];
     uint32_t kind = sweep->own_kind[e];
     if (!kind) kind = 2 * (uint32_t)edge->kind + edge->over_duty;
-    return &sweep->kinds[((2 * kind + (from == to)) * sweep->n_scopes + sweep->scope_at[from]) * sweep->n_scopes + sweep->scope_at[to]];
+    return &sweep->kinds[((2 * kind + (from == to)) * sweep->n_scopes + sweep->scope_at[from]) * sweep->n_scopes +
+                         sweep->scope_at[to]];
 }
 
 static void note(const Search *s, StepKind *kind, uint32_t situation) {
@@ -84,7 +87,8 @@ static void follow(Sweep *sweep, uint32_t out, uint32_t from, uint64_t situation
     if (!kind) kind = *at = ARENA_NEW(s->slice->arena, StepKind);
     if (situations & ~kind->known) learn(sweep, kind, situations & ~kind->known, out, from);
     uint64_t arriving = situations & kind->same;
-    for (uint64_t rest = kind->to ? situations & ~kind->same : 0; rest; rest &= rest - 1) arriving |= kind->to[__builtin_ctzll(rest)];
+    for (uint64_t rest = kind->to ? situations & ~kind->same : 0; rest; rest &= rest - 1)
+        arriving |= kind->to[__builtin_ctzll(rest)];
     if (situations & kind->tested) s->edge_tested[e / 64] |= UINT64_C(1) << (e % 64);
     arriving &= ~sweep->have[to];
     if (!arriving) return;

@@ -1,6 +1,6 @@
-#include "front/front.h"
 #include "check/tell.h"
 #include "check/words.h"
+#include "front/front.h"
 
 Span gate_span(const GateInstance *gate) {
     return gate->decl ? (gate->decl->name.span.hi ? gate->decl->name.span : gate->decl->span) : (Span){0, 0};
@@ -57,13 +57,18 @@ static Str tell_chain(const Broken *b) {
     const Observer *o = b->search->observer;
     uint32_t done = chain_done(b);
     const GateStep *missing = chain_step_at(b, done);
-    if (missing && done) return say(b, "%S comes where %S has not followed %S", event(b, b->gate->trigger), event(b, missing->event), event(b, chain_step_at(b, done - 1)->event));
-    if (missing) return say(b, "%S comes without %S before it", event(b, b->gate->trigger), event(b, missing->event), STR(""));
+    if (missing && done)
+        return say(b, "%S comes where %S has not followed %S", event(b, b->gate->trigger), event(b, missing->event),
+                   event(b, chain_step_at(b, done - 1)->event));
+    if (missing)
+        return say(b, "%S comes without %S before it", event(b, b->gate->trigger), event(b, missing->event), STR(""));
     const GateStep *last = done ? chain_step_at(b, done - 1) : NULL;
     Str what = last ? event(b, last->event) : STR("the beginning");
     if (bad_node(b)->most >= 0)
-        return say(b, "%S can come less than %S after %S", event(b, b->gate->trigger), time_words(b, o->pause_lo[o->n_steps]), what);
-    return say(b, "%S can come more than %S after %S", event(b, b->gate->trigger), time_words(b, o->pause_hi[o->n_steps]), what);
+        return say(b, "%S can come less than %S after %S", event(b, b->gate->trigger),
+                   time_words(b, o->pause_lo[o->n_steps]), what);
+    return say(b, "%S can come more than %S after %S", event(b, b->gate->trigger),
+               time_words(b, o->pause_hi[o->n_steps]), what);
 }
 
 static Str want_chain(const Broken *b) {
@@ -71,11 +76,14 @@ static Str want_chain(const Broken *b) {
     uint32_t done = chain_done(b);
     const GateStep *missing = chain_step_at(b, done);
     Str at = words_clock(b->job, b->path->at_ms[b->path->n - 1]);
-    if (missing) return say(b, "%S before %S, at the latest at %S", event(b, missing->event), event(b, b->gate->trigger), at);
+    if (missing)
+        return say(b, "%S before %S, at the latest at %S", event(b, missing->event), event(b, b->gate->trigger), at);
     int64_t since = b->path->at_ms[witness_reset(b->search, b->path)];
     if (bad_node(b)->most >= 0)
-        return say(b, "%S not before %S%S", event(b, b->gate->trigger), words_clock(b->job, since + o->pause_lo[o->n_steps]), STR(""));
-    return say(b, "%S by %S, or the call repeated before it%S", event(b, b->gate->trigger), words_clock(b->job, since + o->pause_hi[o->n_steps]), STR(""));
+        return say(b, "%S not before %S%S", event(b, b->gate->trigger),
+                   words_clock(b->job, since + o->pause_lo[o->n_steps]), STR(""));
+    return say(b, "%S by %S, or the call repeated before it%S", event(b, b->gate->trigger),
+               words_clock(b->job, since + o->pause_hi[o->n_steps]), STR(""));
 }
 
 /* ---- duty ---- */
@@ -88,17 +96,20 @@ static Str tell_duty(const Broken *b) {
     Str what = words_fact(b->job, b->model, duty->fact);
     if (b->part) {
         const DutyWindow *window = &duty->windows[b->part - 1];
-        return format_text(b->job->arena, b->job->names, "%S can be engaged more than %u times within %S", what, (uint64_t)window->most,
-                           words_time(b->job, window->in_ms));
+        return format_text(b->job->arena, b->job->names, "%S can be engaged more than %u times within %S", what,
+                           (uint64_t)window->most, words_time(b->job, window->in_ms));
     }
-    DutyState state = duty_state(b->search->observer->duty, b->path->by_time ? node_bucket(b->search, b->search->bad)->state : state_before(b));
+    DutyState state = duty_state(b->search->observer->duty,
+                                 b->path->by_time ? node_bucket(b->search, b->search->bad)->state : state_before(b));
     const DutyShape *line = &b->search->observer->duty->lines[state.line];
     if (b->path->by_time)
-        return format_text(b->job->arena, b->job->names, "%S can be on for longer than %S (engagement %u since the long rest)", what,
+        return format_text(b->job->arena, b->job->names,
+                           "%S can be on for longer than %S (engagement %u since the long rest)", what,
                            time_words(b, timed_limit(b)), (uint64_t)state.count);
     if (line->tries && state.count >= line->tries)
-        return format_text(b->job->arena, b->job->names, "%S can be engaged again after %u tries without the rest of %S", what,
-                           (uint64_t)line->tries, time_words(b, line->long_rest_ms));
+        return format_text(b->job->arena, b->job->names,
+                           "%S can be engaged again after %u tries without the rest of %S", what, (uint64_t)line->tries,
+                           time_words(b, line->long_rest_ms));
     return format_text(b->job->arena, b->job->names, "%S can be engaged again less than %S after it was let go", what,
                        time_words(b, bad_node(b)->most + 1));
 }
@@ -121,7 +132,8 @@ static Str tell_never(const Broken *b) {
     const GateInstance *g = b->gate;
     const Observer *o = b->search->observer;
     if (!o->n_times) return say(b, "%S comes after %S%S", event(b, g->events), event(b, g->trigger), STR(""));
-    return say(b, "%S can come less than %S after %S", event(b, g->events), time_words(b, o->times[state_before(b) - 1]), event(b, g->trigger));
+    return say(b, "%S can come less than %S after %S", event(b, g->events),
+               time_words(b, o->times[state_before(b) - 1]), event(b, g->trigger));
 }
 
 /* ---- each STATE can reach ---- */
@@ -138,14 +150,20 @@ static Str drill_called(const Broken *b) {
 /* Of a drill, part 1: it is not armed. */
 static Str tell_reach(const Broken *b) {
     if (b->gate->target)
-        return say(b, "from %S the way to %S can be barred by what the engine or the world does%S", state_called(b, false), state_called(b, true), STR(""));
-    if (b->part) return say(b, "%S holds here, and \"%S\" is not armed%S", state_called(b, false), drill_called(b), STR(""));
+        return say(b, "from %S the way to %S can be barred by what the engine or the world does%S",
+                   state_called(b, false), state_called(b, true), STR(""));
+    if (b->part)
+        return say(b, "%S holds here, and \"%S\" is not armed%S", state_called(b, false), drill_called(b), STR(""));
     return say(b, "\"%S\", entered here, need not come to an end%S%S", drill_called(b), STR(""), STR(""));
 }
 
 static Str want_reach(const Broken *b) {
-    if (b->gate->target) return say(b, "lines by which the pilot comes to %S, or to the end RUNNING, whatever happens%S%S", state_called(b, true), STR(""), STR(""));
-    if (b->part) return say(b, "\"%S\" armed here, and named in the procedure's `drills` line%S%S", drill_called(b), STR(""), STR(""));
+    if (b->gate->target)
+        return say(b, "lines by which the pilot comes to %S, or to the end RUNNING, whatever happens%S%S",
+                   state_called(b, true), STR(""), STR(""));
+    if (b->part)
+        return say(b, "\"%S\" armed here, and named in the procedure's `drills` line%S%S", drill_called(b), STR(""),
+                   STR(""));
     return say(b, "lines that come to an end whatever happens%S%S%S", STR(""), STR(""), STR(""));
 }
 
@@ -154,18 +172,31 @@ Str tell_broken(const Broken *b) {
     switch (g->rule) {
     case RULE_BEFORE_EACH:
     case RULE_BEFORE_FIRST: return tell_chain(b);
-    case RULE_RESPONSE: return say(b, "more than %S can pass after %S without %S", time_words(b, timed_limit(b)), event(b, g->trigger), event(b, g->events));
+    case RULE_RESPONSE:
+        return say(b, "more than %S can pass after %S without %S", time_words(b, timed_limit(b)), event(b, g->trigger),
+                   event(b, g->events));
     case RULE_NEVER_AFTER: return tell_never(b);
-    case RULE_ORDER: return say(b, "after %S comes %S before %S", event(b, g->trigger), event(b, g->before), event(b, g->events));
+    case RULE_ORDER:
+        return say(b, "after %S comes %S before %S", event(b, g->trigger), event(b, g->before), event(b, g->events));
     case RULE_AT_EACH: return say(b, "at %S it is not sure that %S%S", event(b, g->trigger), test(b, g->cond), STR(""));
-    case RULE_FROM_UNTIL: return say(b, "from %S until %S it is not sure that %S", event(b, g->trigger), event(b, g->since ? g->since : g->events), test(b, g->cond));
+    case RULE_FROM_UNTIL:
+        return say(b, "from %S until %S it is not sure that %S", event(b, g->trigger),
+                   event(b, g->since ? g->since : g->events), test(b, g->cond));
     case RULE_WHILE: return say(b, "while %S it is not sure that %S%S", test(b, g->state), test(b, g->cond), STR(""));
-    case RULE_LASTS: return say(b, "%S can last longer than %S%S", test(b, g->state), time_words(b, timed_limit(b)), STR(""));
-    case RULE_AT_MOST_SINCE: return say(b, "%S can come more often than %S times since %S", counted(b), count_words(b), event(b, g->since));
-    case RULE_AT_MOST_REST: return say(b, "%S can come more often than %S times without a rest of %S", counted(b), count_words(b), words_duration(b->job, &g->time));
-    case RULE_WINDOW: return say(b, "%S can come more often than %S times within %S", counted(b), count_words(b), words_duration(b->job, &g->time));
+    case RULE_LASTS:
+        return say(b, "%S can last longer than %S%S", test(b, g->state), time_words(b, timed_limit(b)), STR(""));
+    case RULE_AT_MOST_SINCE:
+        return say(b, "%S can come more often than %S times since %S", counted(b), count_words(b), event(b, g->since));
+    case RULE_AT_MOST_REST:
+        return say(b, "%S can come more often than %S times without a rest of %S", counted(b), count_words(b),
+                   words_duration(b->job, &g->time));
+    case RULE_WINDOW:
+        return say(b, "%S can come more often than %S times within %S", counted(b), count_words(b),
+                   words_duration(b->job, &g->time));
     case RULE_EVERY_END:
-    case RULE_END_OF: return say(b, "the end %S is reached where it is not sure that %S%S", outcome_here(b), test(b, g->cond), STR(""));
+    case RULE_END_OF:
+        return say(b, "the end %S is reached where it is not sure that %S%S", outcome_here(b), test(b, g->cond),
+                   STR(""));
     case RULE_DUTY: return tell_duty(b);
     case RULE_CAN_REACH: return tell_reach(b);
     case RULE_CASES: break;
@@ -224,7 +255,8 @@ static void put_open(const Broken *b, const Test *test, const uint64_t *masks, B
 
 static void note_open(const Broken *b, Finding *finding) {
     const GateInstance *g = b->gate;
-    bool after = g->rule == RULE_EVERY_END || g->rule == RULE_END_OF || g->rule == RULE_WHILE || g->rule == RULE_FROM_UNTIL;
+    bool after =
+        g->rule == RULE_EVERY_END || g->rule == RULE_END_OF || g->rule == RULE_WHILE || g->rule == RULE_FROM_UNTIL;
     uint32_t node = after ? b->search->bad : b->search->store->nodes[b->search->bad].parent;
     if (!g->cond || (!after && g->rule != RULE_AT_EACH) || node == NO_INDEX) return;
     Buf buf = {.arena = b->job->arena};
@@ -238,7 +270,8 @@ static void note_reason(Job *job, const Gate *gate, Finding *finding) {
     const Why *whys[] = {gate->why, gate->rule_why, gate->severity_why, gate->applies_why};
     for (size_t i = 0; i < sizeof whys / sizeof *whys; i++) {
         if (!whys[i] || !whys[i]->because.span.hi) continue;
-        finding_note(job->findings, finding, whys[i]->because.span, "why it matters: %S", text_raw(job, whys[i]->because));
+        finding_note(job->findings, finding, whys[i]->because.span, "why it matters: %S",
+                     text_raw(job, whys[i]->because));
         return;
     }
 }
@@ -254,7 +287,8 @@ Finding *tell_gate(Job *job, const GateInstance *gate, Span span, Str what) {
 Finding *tell_finding(Job *job, const Broken *b) {
     const Item *item = witness_item(b->search, b->path);
     Span span = item ? item->span : gate_span(b->gate);
-    Finding *finding = finding_add(job->findings, FINDING_BROKEN, span, "%S: %S", gate_title(job, b->gate), tell_broken(b));
+    Finding *finding =
+        finding_add(job->findings, FINDING_BROKEN, span, "%S: %S", gate_title(job, b->gate), tell_broken(b));
     finding->severity = b->gate->severity;
     finding->gate = name_text(job->names, b->gate->name);
     note_open(b, finding);

@@ -65,7 +65,9 @@ static Str no_change(const Asked *w, const Trigger *t) {
     Str what = words_fact(w->job, w->m, t->fact), values = words_values(w->job, w->m, t->fact, t->mask);
     if (t->kind == ON_LEAVES) return say(w, "nothing takes %S away from %S", what, values);
     FactKind kind = w->m->facts[t->fact].kind;
-    const char *format = kind == FACT_CONTROL ? "no line sets %S %S" : kind == FACT_ENGINE ? "nothing makes %S %S" : "no line looks for %S %S";
+    const char *format = kind == FACT_CONTROL  ? "no line sets %S %S"
+                         : kind == FACT_ENGINE ? "nothing makes %S %S"
+                                               : "no line looks for %S %S";
     return say(w, format, what, values);
 }
 
@@ -82,9 +84,11 @@ static Str no_event(const Asked *w, const Trigger *t) {
     case ON_BECOMES:
     case ON_LEAVES: return no_change(w, t);
     case ON_SET:
-        return say(w, "no line sets %S %S", words_fact(w->job, w->m, t->fact), words_values(w->job, w->m, t->fact, t->mask));
+        return say(w, "no line sets %S %S", words_fact(w->job, w->m, t->fact),
+                   words_values(w->job, w->m, t->fact, t->mask));
     case ON_SEEN:
-        return say(w, "no line looks for %S %S", words_fact(w->job, w->m, t->fact), words_values(w->job, w->m, t->fact, t->mask));
+        return say(w, "no line looks for %S %S", words_fact(w->job, w->m, t->fact),
+                   words_values(w->job, w->m, t->fact, t->mask));
     case ON_LOOK: return say(w, "no line looks at %S%S", words_fact(w->job, w->m, t->fact), none());
     case ON_TURN: return STR("nothing turns the engine");
     case ON_ENTER: return no_place(w, t->name);
@@ -109,7 +113,8 @@ static Str event_why(const Asked *w, const Trigger *t) {
     if (!somewhere(w, t, false)) return no_event(w, t);
     if (!w->first->complete) return none();
     if (!somewhere(w, t, true) && t->kind == ON_ENTER) return no_place(w, t->name);
-    if (!somewhere(w, t, true)) return say(w, "no path comes to a line with `%S`%S", words_trigger(w->job, w->m, &alone), none());
+    if (!somewhere(w, t, true))
+        return say(w, "no path comes to a line with `%S`%S", words_trigger(w->job, w->m, &alone), none());
     back.kind = t->kind == ON_LEAVES ? ON_BECOMES : ON_LEAVES;
     bool changes = t->kind == ON_LEAVES || t->kind == ON_BECOMES;
     return changes && !somewhere(w, &back, true) ? no_other(w, t) : none();
@@ -136,7 +141,8 @@ static Str ends_why(const Asked *w) {
     const GateInstance *g = w->gate;
     if (g->rule == RULE_END_OF) return g->end_any_drill ? STR("no drill is entered") : no_place(w, g->end_drill);
     Buf buf = {.arena = w->job->arena};
-    for (uint32_t k = 0; k < g->n_ends; k++) buf_format(&buf, w->job->names, k ? " or %N" : "nothing ends %N", g->ends[k]);
+    for (uint32_t k = 0; k < g->n_ends; k++)
+        buf_format(&buf, w->job->names, k ? " or %N" : "nothing ends %N", g->ends[k]);
     return buf_view(&buf);
 }
 
@@ -155,7 +161,8 @@ Str untested_why(const FirstPass *first, const GateInstance *gate) {
     case RULE_EVERY_END:
     case RULE_END_OF: return ends_why(&w);
     case RULE_WHILE:
-    case RULE_LASTS: return gate->state ? say(&w, "no path comes to `%S`%S", words_test(w.job, w.m, gate->state), none()) : none();
+    case RULE_LASTS:
+        return gate->state ? say(&w, "no path comes to `%S`%S", words_test(w.job, w.m, gate->state), none()) : none();
     case RULE_DUTY:
         if (gate->duty >= w.m->tail->n_duties) return none();
         return say(&w, "nothing engages %S%S", words_fact(w.job, w.m, w.m->tail->duties[gate->duty].fact), none());

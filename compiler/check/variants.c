@@ -12,7 +12,7 @@ typedef struct {
     const Model *m;
     const Procedure **variants;
     uint32_t n;
-    uint64_t *masks; /* by fact: the part that is looked at */
+    uint64_t *masks;         /* by fact: the part that is looked at */
     uint64_t *gap, *overlap; /* of the first found; NULL: none */
     uint32_t first, second;  /* of the overlap */
     uint32_t parts;
@@ -156,7 +156,8 @@ static Str case_words(const Variants *v, const uint64_t *part, const Term *term)
             steps_between(values, asked ? asked : values, &value);
             values = UINT64_C(1) << value;
         }
-        buf_format(&buf, NULL, buf.len ? " and %S %S" : "%S %S", words_fact(v->q->job, v->m, fact), words_values(v->q->job, v->m, fact, values));
+        buf_format(&buf, NULL, buf.len ? " and %S %S" : "%S %S", words_fact(v->q->job, v->m, fact),
+                   words_values(v->q->job, v->m, fact, values));
     }
     return buf.len ? buf_view(&buf) : STR("any reading and any position");
 }
@@ -171,7 +172,8 @@ static Str lacking_words(const Variants *v, const uint64_t *part, const Term *te
     for (uint32_t l = 0; l < term->n; l++) {
         const Literal *literal = &term->literals[l];
         if (part[literal->fact] & literal->mask) continue;
-        buf_format(&buf, NULL, buf.len ? " and %S %S" : "%S %S", words_fact(v->q->job, v->m, literal->fact), wanted_values(v, literal));
+        buf_format(&buf, NULL, buf.len ? " and %S %S" : "%S %S", words_fact(v->q->job, v->m, literal->fact),
+                   wanted_values(v, literal));
     }
     return buf_view(&buf);
 }
@@ -186,23 +188,28 @@ static Finding *tell_gap(const Variants *v) {
     Job *job = v->q->job;
     Nearest nearest = find_nearest(v, v->gap);
     Str what = case_words(v, v->gap, nearest.term);
-    if (!nearest.term) return tell_gate(job, v->q->gate, gate_span(v->q->gate), format_text(job->arena, NULL, "with %S no procedure applies", what));
+    if (!nearest.term)
+        return tell_gate(job, v->q->gate, gate_span(v->q->gate),
+                         format_text(job->arena, NULL, "with %S no procedure applies", what));
     const Procedure *near = v->variants[nearest.variant];
     Str needs = lacking_words(v, v->gap, nearest.term);
     return tell_gate(job, v->q->gate, applies_span(near),
-                     format_text(job->arena, NULL, "with %S no procedure applies; the nearest is \"%S\", which needs %S", what, near->title, needs));
+                     format_text(job->arena, NULL,
+                                 "with %S no procedure applies; the nearest is \"%S\", which needs %S", what,
+                                 near->title, needs));
 }
 
 static Str overlap_words(const Variants *v) {
-    return format_text(v->q->job->arena, NULL, "with %S both \"%S\" and \"%S\" apply", case_words(v, v->overlap, NULL), v->variants[v->first]->title,
-                       v->variants[v->second]->title);
+    return format_text(v->q->job->arena, NULL, "with %S both \"%S\" and \"%S\" apply", case_words(v, v->overlap, NULL),
+                       v->variants[v->first]->title, v->variants[v->second]->title);
 }
 
 static Finding *tell_variants(const Variants *v) {
     Job *job = v->q->job;
     if (v->gap) {
         Finding *finding = tell_gap(v);
-        if (v->overlap) finding_note(job->findings, finding, applies_span(v->variants[v->second]), "and %S", overlap_words(v));
+        if (v->overlap)
+            finding_note(job->findings, finding, applies_span(v->variants[v->second]), "and %S", overlap_words(v));
         return finding;
     }
     Finding *finding = tell_gate(job, v->q->gate, applies_span(v->variants[v->second]), overlap_words(v));
@@ -235,8 +242,13 @@ static void gather(Variants *v) {
 
 static WaysAnswer not_known(const Procedure *procedure, Name missing, const Job *job) {
     WaysAnswer answer = {.kind = VERDICT_NOT_DECIDED};
-    if (missing) answer.why = format_text(job->arena, job->names, "when \"%S\" applies leans on %N, which is not decided or not given", procedure->title, missing);
-    else answer.why = format_text(job->arena, job->names, "when \"%S\" applies leans on something that is not decided", procedure->title);
+    if (missing)
+        answer.why =
+            format_text(job->arena, job->names, "when \"%S\" applies leans on %N, which is not decided or not given",
+                        procedure->title, missing);
+    else
+        answer.why = format_text(job->arena, job->names, "when \"%S\" applies leans on something that is not decided",
+                                 procedure->title);
     return answer;
 }
 

@@ -42,7 +42,8 @@ static void mark_places(Ways *w) {
     for (uint32_t p = 0; p < w->m->n_places; p++) {
         const Place *place = &w->m->places[p];
         w->over[p] = place->kind == PLACE_END && str_eq(name_text(w->q->job->names, place->outcome), STR("RUNNING"));
-        if (to_drill(w->gate) && place->drill == w->gate->target_drill) w->scope[p] |= SCOPE_EXCEPTED; /* it has been entered */
+        if (to_drill(w->gate) && place->drill == w->gate->target_drill)
+            w->scope[p] |= SCOPE_EXCEPTED; /* it has been entered */
         if (to_drill(w->gate) && place->kind == PLACE_END) w->scope[p] |= SCOPE_EXCEPTED;
     }
 }
@@ -60,8 +61,12 @@ static bool make_board(Ways *w) {
         undecided(w, STR("the procedures keep too many things apart, or a time is longer than three days"));
         return false;
     }
-    GameRule rule = {.asked = formula_of(w, w->gate->state), .target = w->gate->target ? formula_of(w, w->gate->target) : NULL,
-                     .also = armed ? formula_of(w, armed) : NULL, .scope = w->scope, .over = w->over, .budget = w->q->budget};
+    GameRule rule = {.asked = formula_of(w, w->gate->state),
+                     .target = w->gate->target ? formula_of(w, w->gate->target) : NULL,
+                     .also = armed ? formula_of(w, armed) : NULL,
+                     .scope = w->scope,
+                     .over = w->over,
+                     .budget = w->q->budget};
     if (!rule.asked || (w->gate->target && !rule.target) || (armed && !rule.also)) {
         undecided(w, STR("its condition leans on something that is not decided or has too many alternatives"));
         return false;
@@ -96,7 +101,8 @@ static bool armed_at(const Ways *w, uint32_t node) {
     if (!armed || (!armed->always && !formula_possible(armed, game_masks(w->game, node)))) return false;
     for (uint32_t k = f->out_first[place]; k < f->out_first[place + 1]; k++) {
         const Edge *edge = &w->m->edges[f->out[k]];
-        if (edge->kind == EDGE_ENTER_DRILL && edge->actor != ACTOR_PILOT && edge->drill == w->gate->target_drill) return true;
+        if (edge->kind == EDGE_ENTER_DRILL && edge->actor != ACTOR_PILOT && edge->drill == w->gate->target_drill)
+            return true;
     }
     return false;
 }
@@ -248,7 +254,8 @@ static Str step_words(const Ways *w, const Arc *arc) {
     if (edge->kind == EDGE_STOP) return STR("the engine stops");
     if (edge->kind == EDGE_LAPSE) return format_text(arena, NULL, "time is up: %S", what);
     if (edge->kind == EDGE_OTHERWISE) return format_text(arena, NULL, "%S: not so", what);
-    if (edge->kind == EDGE_ENTER_DRILL && edge->drill != NO_INDEX) return format_text(arena, NULL, "\"%S\" is entered", w->m->tail->drills[edge->drill].title);
+    if (edge->kind == EDGE_ENTER_DRILL && edge->drill != NO_INDEX)
+        return format_text(arena, NULL, "\"%S\" is entered", w->m->tail->drills[edge->drill].title);
     return what;
 }
 
@@ -289,8 +296,8 @@ static void note_round(const Ways *w, Finding *finding, const Barring *way) {
     const Arc *turn = &w->game->arcs.at[way->turn];
     const Item *item = w->m->places[w->game->nodes.at[turn->to].place].item;
     note_steps(w, finding, way->by, turn->from);
-    finding_note(w->q->job->findings, finding, item_span(item), "then (%S) it leads back here, and can go round for ever without %S",
-                 step_words(w, turn), target);
+    finding_note(w->q->job->findings, finding, item_span(item),
+                 "then (%S) it leads back here, and can go round for ever without %S", step_words(w, turn), target);
 }
 
 static void note_end(const Ways *w, Finding *finding, uint32_t last) {
@@ -299,8 +306,12 @@ static void note_end(const Ways *w, Finding *finding, uint32_t last) {
     const Place *place = &w->m->places[w->game->nodes.at[last].place];
     Span span = item_span(place->item);
     Str item = place->item ? words_item(w->q->job, w->m, place->item) : STR("this line");
-    if (place->kind == PLACE_END) finding_note(findings, finding, span, "it comes to the end %N without %S", place->outcome, target);
-    else finding_note(findings, finding, span, "it can stay here for ever without %S: %S need not come true, and nothing else is said", target, item);
+    if (place->kind == PLACE_END)
+        finding_note(findings, finding, span, "it comes to the end %N without %S", place->outcome, target);
+    else
+        finding_note(findings, finding, span,
+                     "it can stay here for ever without %S: %S need not come true, and nothing else is said", target,
+                     item);
 }
 
 static void note_barrier(const Ways *w, Finding *finding, uint32_t node) {
@@ -374,14 +385,17 @@ static void lost_for_sure(Ways *w) {
         const Item *item = w->m->places[node_bucket(search, search->bad)->place].item;
         Str where = item ? words_item(w->q->job, w->m, item) : STR("a line");
         undecided(w, format_text(w->q->job->arena, NULL,
-                                 "whether there is a way depends on how the times add up, and ways are looked for without clocks (at: %S)", where));
+                                 "whether there is a way depends on how the times add up, and ways are looked for "
+                                 "without clocks (at: %S)",
+                                 where));
     }
 }
 
 WaysAnswer ways_decide(const WaysQuestion *question) {
     Ways w = {.q = question, .m = question->first->model, .gate = question->gate};
     w.answer.why = STR("");
-    if (to_drill(w.gate) && w.gate->target_drill >= w.m->tail->n_drills) return undecided(&w, STR("it is not known what is to be reached"));
+    if (to_drill(w.gate) && w.gate->target_drill >= w.m->tail->n_drills)
+        return undecided(&w, STR("it is not known what is to be reached"));
     if (!w.gate->state) return undecided(&w, STR("it is not known which state is meant"));
     mark_places(&w);
     if (!make_board(&w)) return w.answer;

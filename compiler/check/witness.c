@@ -13,7 +13,7 @@ typedef struct {
     const Path *path;
     VEC(Apart) apart;
     Arena *arena;
-    uint32_t *since;      /* by clock: the moment it was last zeroed */
+    uint32_t *since; /* by clock: the moment it was last zeroed */
     uint32_t since_observer;
 } Times;
 
@@ -100,7 +100,8 @@ Path witness_path(Arena *arena, const Search *search) {
     for (uint32_t node = search->bad; node != NO_INDEX; node = search->store->nodes[node].parent) path.n++;
     path.nodes = ARENA_ARRAY(arena, uint32_t, path.n + 1u);
     uint32_t k = path.n;
-    for (uint32_t node = search->bad; node != NO_INDEX; node = search->store->nodes[node].parent) path.nodes[--k] = node;
+    for (uint32_t node = search->bad; node != NO_INDEX; node = search->store->nodes[node].parent)
+        path.nodes[--k] = node;
     const Node *last = &search->store->nodes[search->bad];
     path.by_time = last->bad == 2;
     find_times(arena, search, &path);
@@ -119,7 +120,8 @@ const Item *witness_item(const Search *search, const Path *path) {
         uint32_t place = node_bucket(search, path->nodes[k])->place;
         if (k + 1 == path->n && path->by_time && m->places[place].item) return m->places[place].item;
         if (node->edge == NO_INDEX) break;
-        const Item *item = edge_item(m, &m->edges[node->edge], k ? node_bucket(search, path->nodes[k - 1])->place : NO_INDEX);
+        const Item *item =
+            edge_item(m, &m->edges[node->edge], k ? node_bucket(search, path->nodes[k - 1])->place : NO_INDEX);
         if (item) return item;
     }
     return NULL;
@@ -172,11 +174,13 @@ static Str edge_text(const Teller *t, const Edge *edge, uint32_t from, uint32_t 
     case EDGE_JOIN: return STR("a start follows the end");
     case EDGE_ENTER_DRILL:
         if (edge->drill == NO_INDEX) return STR("a drill is entered");
-        return format_text(arena, names, "the cue of \"%S\" comes: the drill is entered", t->model->tail->drills[edge->drill].title);
+        return format_text(arena, names, "the cue of \"%S\" comes: the drill is entered",
+                           t->model->tail->drills[edge->drill].title);
     case EDGE_FIRE: return format_text(arena, names, "%S fires", engine_prefix(t, edge));
     case EDGE_RUN_DOWN: return format_text(arena, names, "%S comes to rest", engine_prefix(t, edge));
     case EDGE_STOP: return format_text(arena, names, "%S stops", engine_prefix(t, edge));
-    case EDGE_RELEASE: return item ? format_text(arena, names, "let go: the end of \"%S\"", what) : STR("the starter is let go");
+    case EDGE_RELEASE:
+        return item ? format_text(arena, names, "let go: the end of \"%S\"", what) : STR("the starter is let go");
     case EDGE_LAPSE: return format_text(arena, names, "time is up: %S", what);
     case EDGE_OTHERWISE: return format_text(arena, names, "%S: not so", what);
     case EDGE_ITEM: return what;
@@ -187,7 +191,8 @@ static Str edge_text(const Teller *t, const Edge *edge, uint32_t from, uint32_t 
 static bool changes_shown(const Teller *t, const Edge *edge, const Change *change) {
     if (change->kind == CHANGE_COUNT || edge->kind == EDGE_JOIN || edge->kind == EDGE_BEGIN) return false;
     const Fact *fact = &t->model->facts[change->fact];
-    if (fact->kind == FACT_COUNT || fact->kind == FACT_LABEL || fact->kind == FACT_HELD || fact->kind == FACT_WATCHED) return false;
+    if (fact->kind == FACT_COUNT || fact->kind == FACT_LABEL || fact->kind == FACT_HELD || fact->kind == FACT_WATCHED)
+        return false;
     bool own = edge->item && edge->item->kind == STMT_SET && edge->item->fact == change->fact;
     return !own && change->mask != fact_full(fact);
 }
@@ -207,7 +212,8 @@ static Str edge_facts(const Teller *t, const Edge *edge) {
 
 static TraceStep *add_step(Teller *t, Actor actor, Str text, int64_t at_ms) {
     TraceStep *step = &t->trace->steps[t->trace->n++];
-    *step = (TraceStep){.actor = actor, .text = text, .facts = STR(""), .item = STR(""), .at_ms = at_ms, .folded = t->folded};
+    *step = (TraceStep){
+        .actor = actor, .text = text, .facts = STR(""), .item = STR(""), .at_ms = at_ms, .folded = t->folded};
     t->folded = 0;
     return step;
 }
@@ -226,13 +232,16 @@ static bool routine(const Teller *t, uint32_t k, const Edge *edge, uint32_t edge
 static void tell_edge(Teller *t, uint32_t k) {
     const Node *node = &t->search->store->nodes[t->path->nodes[k]];
     const Edge *edge = &t->model->edges[node->edge];
-    uint32_t from = node_bucket(t->search, t->path->nodes[k - 1])->place, to = node_bucket(t->search, t->path->nodes[k])->place;
+    uint32_t from = node_bucket(t->search, t->path->nodes[k - 1])->place,
+             to = node_bucket(t->search, t->path->nodes[k])->place;
     int64_t at = t->path->at_ms[k], before = t->path->at_ms[k - 1];
     if (at - before < 1000 && routine(t, k, edge, node->edge)) {
         t->folded++;
         return;
     }
-    if (at - before >= 1000) add_step(t, ACTOR_TIME, format_text(t->job->arena, t->job->names, "%S pass", words_time(t->job, at - before)), at);
+    if (at - before >= 1000)
+        add_step(t, ACTOR_TIME, format_text(t->job->arena, t->job->names, "%S pass", words_time(t->job, at - before)),
+                 at);
     const Item *item = edge_item(t->model, edge, from);
     TraceStep *step = add_step(t, edge->actor, edge_text(t, edge, from, to), at);
     step->facts = edge_facts(t, edge);
@@ -246,7 +255,9 @@ static void tell_waiting(Teller *t) {
     const Place *place = &t->model->places[node_bucket(t->search, t->path->nodes[n - 1])->place];
     int64_t gap = t->path->at_ms[n] - t->path->at_ms[n - 1];
     Str wait = words_time(t->job, gap > 0 ? gap - 1 : 0);
-    Str text = format_text(t->job->arena, t->job->names, place->kind == PLACE_END ? "just over %S pass after the end" : "just over %S pass here", wait);
+    Str text =
+        format_text(t->job->arena, t->job->names,
+                    place->kind == PLACE_END ? "just over %S pass after the end" : "just over %S pass here", wait);
     TraceStep *step = add_step(t, ACTOR_TIME, text, t->path->at_ms[n]);
     if (!place->item) return;
     step->item = place->item->id;

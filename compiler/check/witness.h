@@ -8,11 +8,11 @@
 #include "check/search.h"
 
 typedef struct {
-    uint32_t *nodes;  /* from the first to the bad one */
+    uint32_t *nodes; /* from the first to the bad one */
     uint32_t n;
-    int64_t *at_ms;   /* when the edge into node k is taken; [n]: when the break is certain */
-    bool timed;       /* false: the times could not be found (then they are all 0) */
-    bool by_time;     /* the break is that time goes on in the last node, by no edge */
+    int64_t *at_ms; /* when the edge into node k is taken; [n]: when the break is certain */
+    bool timed;     /* false: the times could not be found (then they are all 0) */
+    bool by_time;   /* the break is that time goes on in the last node, by no edge */
 } Path;
 
 Path witness_path(Arena *arena, const Search *search);

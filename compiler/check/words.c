@@ -98,7 +98,8 @@ static void put_test(Buf *buf, const Job *job, const Model *model, const Test *t
         return;
     }
     if (test->kind == TEST_FACT) {
-        buf_format(buf, job->names, "%S %S", words_fact(job, model, test->fact), words_values(job, model, test->fact, test->mask));
+        buf_format(buf, job->names, "%S %S", words_fact(job, model, test->fact),
+                   words_values(job, model, test->fact, test->mask));
         return;
     }
     if (test->kind == TEST_NOT) buf_text(buf, "not ");
@@ -130,9 +131,11 @@ static void put_trigger(Buf *buf, const Job *job, const Model *model, const Trig
     case ON_LOOK:
     case ON_SET:
     case ON_ANSWERED: {
-        static const char *const verbs[] = {[ON_BECOMES] = "becomes", [ON_LEAVES] = "leaves", [ON_SEEN] = "seen",
-                                            [ON_LOOK] = "looked at:", [ON_SET] = "set", [ON_ANSWERED] = "answered"};
-        buf_format(buf, job->names, "%S %s %S", words_fact(job, model, t->fact), verbs[t->kind], words_values(job, model, t->fact, t->mask));
+        static const char *const verbs[] = {
+            [ON_BECOMES] = "becomes", [ON_LEAVES] = "leaves", [ON_SEEN] = "seen",
+            [ON_LOOK] = "looked at:", [ON_SET] = "set",       [ON_ANSWERED] = "answered"};
+        buf_format(buf, job->names, "%S %s %S", words_fact(job, model, t->fact), verbs[t->kind],
+                   words_values(job, model, t->fact, t->mask));
         return;
     }
     case ON_TURN: buf_format(buf, job->names, "%S begins to turn", words_fact(job, model, t->fact)); return;
@@ -228,8 +231,9 @@ Str words_item(const Job *job, const Model *model, const Item *item) {
         return buf_view(&buf);
     }
     buf_text(&buf, verb_of(item->kind));
-    bool of_thing = item->kind == STMT_SET || item->kind == STMT_LOOK || item->kind == STMT_CALL || item->kind == STMT_BRIEF ||
-                    item->kind == STMT_HOLD || item->kind == STMT_RELEASE || item->kind == STMT_WATCH;
+    bool of_thing = item->kind == STMT_SET || item->kind == STMT_LOOK || item->kind == STMT_CALL ||
+                    item->kind == STMT_BRIEF || item->kind == STMT_HOLD || item->kind == STMT_RELEASE ||
+                    item->kind == STMT_WATCH;
     if (of_thing && item->thing != NO_INDEX && item->thing < model->tail->n_things) {
         put_thing(&buf, job, model, &model->tail->things[item->thing]);
         buf_text(&buf, item->kind == STMT_LOOK ? ": " : " ");

@@ -7,8 +7,9 @@
 #include <stdint.h>
 
 #define ZONE_INF INT32_C(0x3fffffff)
-#define ZONE_LONGEST INT32_C(259200000) /* three days: the longest time a bound may have, so that sums cannot overflow */
-#define ZONE_MAX 40                     /* clocks of one zone, the constant included */
+#define ZONE_LONGEST \
+    INT32_C(259200000) /* three days: the longest time a bound may have, so that sums cannot overflow */
+#define ZONE_MAX 40    /* clocks of one zone, the constant included */
 
 typedef struct {
     uint32_t n; /* clocks and the constant */

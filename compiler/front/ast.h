@@ -75,8 +75,8 @@ typedef enum { COMPARE_AT_LEAST, COMPARE_AT_MOST, COMPARE_BELOW, COMPARE_ABOVE }
 
 typedef struct Cond Cond;
 struct Cond {
-    uint8_t kind;       /* CondKind */
-    uint8_t comparison; /* Comparison */
+    uint8_t kind;          /* CondKind */
+    uint8_t comparison;    /* Comparison */
     bool says_is, negated; /* COND_IS: "is" was written; "is not" */
     Span span;
     Word ref, word;
@@ -90,10 +90,10 @@ struct Cond {
 
 typedef enum {
     EVENT_BAD,
-    EVENT_NAME,     /* a named event, a label, a call, a procedure, a drill */
-    EVENT_BECOMES,  /* ref [becomes] pos */
+    EVENT_NAME,    /* a named event, a label, a call, a procedure, a drill */
+    EVENT_BECOMES, /* ref [becomes] pos */
     EVENT_LEAVES,
-    EVENT_SEEN,     /* pos: a position or a band's name */
+    EVENT_SEEN, /* pos: a position or a band's name */
     EVENT_ANSWERED,
     EVENT_SET,
     EVENT_LOOK,
@@ -147,43 +147,43 @@ struct Outcome {
 };
 
 typedef enum {
-    STMT_BAD,      /* already reported */
-    STMT_SET,      /* ref [amount = N] pos [within time [after event]] */
-    STMT_CHECK,    /* cond */
-    STMT_EXPECT,   /* cond within time [after event] */
-    STMT_LOOK,     /* ref pos */
-    STMT_CALL,     /* ref [answered pos [within time]] */
-    STMT_BRIEF,    /* ref */
-    STMT_WAIT,     /* span_min, span_max [after event] [text] */
-    STMT_CRANK,    /* [up to time] [over duty because text2] [block] [until cond] */
-    STMT_TRY,      /* [up to count times] block until cond [between] */
-    STMT_HOLD,     /* ref [pos] */
+    STMT_BAD,    /* already reported */
+    STMT_SET,    /* ref [amount = N] pos [within time [after event]] */
+    STMT_CHECK,  /* cond */
+    STMT_EXPECT, /* cond within time [after event] */
+    STMT_LOOK,   /* ref pos */
+    STMT_CALL,   /* ref [answered pos [within time]] */
+    STMT_BRIEF,  /* ref */
+    STMT_WAIT,   /* span_min, span_max [after event] [text] */
+    STMT_CRANK,  /* [up to time] [over duty because text2] [block] [until cond] */
+    STMT_TRY,    /* [up to count times] block until cond [between] */
+    STMT_HOLD,   /* ref [pos] */
     STMT_RELEASE,
     STMT_WATCH,
-    STMT_PLAIN,    /* text [text2] */
-    STMT_NOTE,     /* text */
+    STMT_PLAIN, /* text [text2] */
+    STMT_NOTE,  /* text */
     STMT_CAUTION,
     STMT_WARNING,
-    STMT_WHEN,     /* cond block [otherwise: outcomes->action] */
-    STMT_CASES,    /* parts: STMT_CASE …; the last may be the otherwise (cond NULL) */
-    STMT_CASE,     /* cond block */
-    STMT_FOR,      /* ref (name 0: each engine) block */
-    STMT_DO,       /* ref: a group */
-    STMT_GO,       /* action: turn to, end, again */
+    STMT_WHEN,  /* cond block [otherwise: outcomes->action] */
+    STMT_CASES, /* parts: STMT_CASE …; the last may be the otherwise (cond NULL) */
+    STMT_CASE,  /* cond block */
+    STMT_FOR,   /* ref (name 0: each engine) block */
+    STMT_DO,    /* ref: a group */
+    STMT_GO,    /* action: turn to, end, again */
     /* parts of a procedure, drill or group that are not items */
-    STMT_PHASE,    /* ref text block [otherwise: outcomes->action] */
-    STMT_BEGINS,   /* cond */
-    STMT_APPLIES,  /* cond */
-    STMT_DRILLS,   /* words */
-    STMT_CUE,      /* cond */
-    STMT_ARMED,    /* cond */
+    STMT_PHASE,   /* ref text block [otherwise: outcomes->action] */
+    STMT_BEGINS,  /* cond */
+    STMT_APPLIES, /* cond */
+    STMT_DRILLS,  /* words */
+    STMT_CUE,     /* cond */
+    STMT_ARMED,   /* cond */
     STMT_KEEPS_CRANKING,
-    STMT_MEMORY    /* block */
+    STMT_MEMORY /* block */
 } StmtKind;
 
-typedef struct Timing { /* set, expect, wait, crank, try, call */
-    Measured time;      /* within, up to, answered within; the count of a try */
-    Range span;         /* wait: at least = lo, up to = hi (units each their own); names in span_name */
+typedef struct Timing {    /* set, expect, wait, crank, try, call */
+    Measured time;         /* within, up to, answered within; the count of a try */
+    Range span;            /* wait: at least = lo, up to = hi (units each their own); names in span_name */
     Word lo_name, hi_name; /* wait: a value's name instead of lo or hi */
     Event *after;
 } Timing;
@@ -203,7 +203,7 @@ extern const StmtMore stmt_no_more; /* all empty */
 
 struct Stmt {
     uint8_t kind;
-    Span span;      /* from the label or verb to the last clause */
+    Span span; /* from the label or verb to the last clause */
     Word label;
     Word ref, pos;
     Cond *cond;
@@ -248,13 +248,16 @@ struct BandPart {
 };
 
 typedef enum {
-    CRAFT_ENGINES, CRAFT_KIND, CRAFT_FITTED, CRAFT_NOT_FITTED, /* words */
-    CRAFT_INOPERATIVE,                                        /* words until date because by(text) */
-    CRAFT_DUTY,                                               /* ref limits [when cond] */
-    CRAFT_BAND,                                               /* ref bands [when cond] */
-    CRAFT_VALUE,                                              /* ref amount (unit absent: a count) [when cond] */
-    CRAFT_PRINT,                                              /* ref pos text */
-    CRAFT_PACE                                                /* time */
+    CRAFT_ENGINES,
+    CRAFT_KIND,
+    CRAFT_FITTED,
+    CRAFT_NOT_FITTED,  /* words */
+    CRAFT_INOPERATIVE, /* words until date because by(text) */
+    CRAFT_DUTY,        /* ref limits [when cond] */
+    CRAFT_BAND,        /* ref bands [when cond] */
+    CRAFT_VALUE,       /* ref amount (unit absent: a count) [when cond] */
+    CRAFT_PRINT,       /* ref pos text */
+    CRAFT_PACE         /* time */
 } CraftKind;
 typedef struct Craft Craft;
 struct Craft {
@@ -274,22 +277,23 @@ struct Craft {
 };
 
 typedef enum {
-    RULE_BEFORE_EACH, RULE_BEFORE_FIRST, /* trigger [since] : steps */
-    RULE_RESPONSE,                       /* after [each] E within T : A or B */
-    RULE_NEVER_AFTER,                    /* after [each] E : no F [for at least T] */
-    RULE_ORDER,                          /* after [each] E : F before G */
-    RULE_AT_EACH,                        /* at each E : cond */
-    RULE_FROM_UNTIL,                     /* from each E until F or G : cond */
-    RULE_WHILE,                          /* while C : cond */
-    RULE_LASTS,                          /* each STATE lasts at most T */
-    RULE_CAN_REACH,                      /* each STATE can reach STATE or drill */
-    RULE_AT_MOST_SINCE,                  /* at most N E since the last F */
-    RULE_AT_MOST_REST,                   /* at most N E since the last rest of at least T */
-    RULE_WINDOW,                         /* in any T : at most N E */
-    RULE_EVERY_END,                      /* every end [OUTCOME or …] : cond */
-    RULE_END_OF,                         /* every end of DRILL | any drill : cond */
-    RULE_DUTY,                           /* duty of REF kept */
-    RULE_CASES                           /* every case has exactly one procedure */
+    RULE_BEFORE_EACH,
+    RULE_BEFORE_FIRST,  /* trigger [since] : steps */
+    RULE_RESPONSE,      /* after [each] E within T : A or B */
+    RULE_NEVER_AFTER,   /* after [each] E : no F [for at least T] */
+    RULE_ORDER,         /* after [each] E : F before G */
+    RULE_AT_EACH,       /* at each E : cond */
+    RULE_FROM_UNTIL,    /* from each E until F or G : cond */
+    RULE_WHILE,         /* while C : cond */
+    RULE_LASTS,         /* each STATE lasts at most T */
+    RULE_CAN_REACH,     /* each STATE can reach STATE or drill */
+    RULE_AT_MOST_SINCE, /* at most N E since the last F */
+    RULE_AT_MOST_REST,  /* at most N E since the last rest of at least T */
+    RULE_WINDOW,        /* in any T : at most N E */
+    RULE_EVERY_END,     /* every end [OUTCOME or …] : cond */
+    RULE_END_OF,        /* every end of DRILL | any drill : cond */
+    RULE_DUTY,          /* duty of REF kept */
+    RULE_CASES          /* every case has exactly one procedure */
 } RuleKind;
 typedef struct RuleStep RuleStep;
 struct RuleStep {
@@ -307,22 +311,22 @@ typedef struct {
     Event *before;                   /* RULE_ORDER: G */
     RuleStep *steps;
     Measured time, count;
-    Cond *state, *cond;              /* RULE_WHILE: state; cond: what must hold */
-    Word ref, target;                /* lasts, can reach, end of, duty of */
-    bool any_drill;                  /* every end of any drill */
-    WordList *outcomes;              /* every end X or Y */
+    Cond *state, *cond; /* RULE_WHILE: state; cond: what must hold */
+    Word ref, target;   /* lasts, can reach, end of, duty of */
+    bool any_drill;     /* every end of any drill */
+    WordList *outcomes; /* every end X or Y */
     WordList *except;
     bool except_any, except_written;
 } Rule;
 
 typedef struct Gate {
-    Word within;     /* "in NAME," */
+    Word within; /* "in NAME," */
     bool in_any_drill;
     Rule rule;
     Word severity;
     Cond *applies;
     bool never_waived;
-    Why *why;        /* because, from of the gate as a whole */
+    Why *why; /* because, from of the gate as a whole */
     Why *severity_why, *applies_why, *rule_why;
 } Gate;
 
@@ -339,7 +343,15 @@ struct Standing {
     Standing *next;
 };
 
-typedef enum { EDIT_ADD_AFTER, EDIT_ADD_BEFORE, EDIT_REPLACE, EDIT_MOVE_AFTER, EDIT_MOVE_BEFORE, EDIT_REWORD, EDIT_OMIT } EditKind;
+typedef enum {
+    EDIT_ADD_AFTER,
+    EDIT_ADD_BEFORE,
+    EDIT_REPLACE,
+    EDIT_MOVE_AFTER,
+    EDIT_MOVE_BEFORE,
+    EDIT_REWORD,
+    EDIT_OMIT
+} EditKind;
 typedef struct Edit Edit;
 struct Edit {
     uint8_t kind;
@@ -352,17 +364,25 @@ struct Edit {
 };
 
 typedef enum {
-    DOC_FOR, DOC_STANDARD, DOC_ISSUE, DOC_CONTAINS, DOC_REVISION, DOC_CHANGES, DOC_PREPARED, DOC_APPROVED, DOC_CARD
+    DOC_FOR,
+    DOC_STANDARD,
+    DOC_ISSUE,
+    DOC_CONTAINS,
+    DOC_REVISION,
+    DOC_CHANGES,
+    DOC_PREPARED,
+    DOC_APPROVED,
+    DOC_CARD
 } DocLineKind;
 typedef struct DocLine DocLine;
 struct DocLine {
     uint8_t kind;
-    bool all_drills;              /* contains */
+    bool all_drills; /* contains */
     Span span;
-    WordList *words;              /* for, standard, issue, contains; card: also in units */
-    Word ref;                     /* card: the paper; approved: the check code */
-    Amount amount, amount2;       /* revision; card: type, reading distance */
-    Span date, date2;             /* effective, review by; approved on */
+    WordList *words;        /* for, standard, issue, contains; card: also in units */
+    Word ref;               /* card: the paper; approved: the check code */
+    Amount amount, amount2; /* revision; card: type, reading distance */
+    Span date, date2;       /* effective, review by; approved on */
     Text text;
     DocLine *next;
 };
@@ -382,36 +402,59 @@ struct LineDecl {
 };
 
 typedef enum {
-    DECL_BAD, DECL_USE, DECL_CONTROL, DECL_SCENE, DECL_GAUGE, DECL_LIGHT, DECL_PERSON, DECL_CALL, DECL_BRIEFING,
-    DECL_KIND, DECL_SOURCE, DECL_LINES, DECL_AIRCRAFT, DECL_TAIL, DECL_PROCEDURE, DECL_DRILL, DECL_GROUP,
-    DECL_EVENT, DECL_STATE, DECL_GATE, DECL_STANDARD, DECL_WAIVE, DECL_ADAPT, DECL_DOCUMENT, DECL_FLEET, DECL_WORDING
+    DECL_BAD,
+    DECL_USE,
+    DECL_CONTROL,
+    DECL_SCENE,
+    DECL_GAUGE,
+    DECL_LIGHT,
+    DECL_PERSON,
+    DECL_CALL,
+    DECL_BRIEFING,
+    DECL_KIND,
+    DECL_SOURCE,
+    DECL_LINES,
+    DECL_AIRCRAFT,
+    DECL_TAIL,
+    DECL_PROCEDURE,
+    DECL_DRILL,
+    DECL_GROUP,
+    DECL_EVENT,
+    DECL_STATE,
+    DECL_GATE,
+    DECL_STANDARD,
+    DECL_WAIVE,
+    DECL_ADAPT,
+    DECL_DOCUMENT,
+    DECL_FLEET,
+    DECL_WORDING
 } DeclKind;
 
 struct Decl {
     uint8_t kind;
     bool each_engine, if_fitted;
-    bool path_is_text;  /* use "file" (else a name or a SLASHED path of the library) */
-    Span span;          /* the whole declaration */
-    Word name;          /* use: the path as written, without quotes */
-    Text text, text2;   /* title; source: edition in text2; waive: because in text, by in text2 */
-    Word unit;          /* gauge */
-    WordList *words;    /* procedure, drill, adapt: for; fleet: tails; waive: on */
+    bool path_is_text;       /* use "file" (else a name or a SLASHED path of the library) */
+    Span span;               /* the whole declaration */
+    Word name;               /* use: the path as written, without quotes */
+    Text text, text2;        /* title; source: edition in text2; waive: because in text, by in text2 */
+    Word unit;               /* gauge */
+    WordList *words;         /* procedure, drill, adapt: for; fleet: tails; waive: on */
     PositionDecl *positions; /* control, scene, call (answers), light (none written: OFF, ON) */
     union {
-        Craft *craft;        /* aircraft, tail */
-        Stmt *parts;         /* procedure, drill, group */
-        Event *event;        /* event … means */
-        Cond *cond;          /* state … means */
+        Craft *craft; /* aircraft, tail */
+        Stmt *parts;  /* procedure, drill, group */
+        Event *event; /* event … means */
+        Cond *cond;   /* state … means */
         Gate *gate;
         Standing *standing;
-        Edit *edits;         /* adapt */
+        Edit *edits; /* adapt */
         DocLine *doclines;
         WordingEntry *wording;
-        LineDecl *lines;     /* lines */
+        LineDecl *lines; /* lines */
     } u;
-    TextList *paragraphs;    /* briefing */
-    Word ref, ref2;     /* tail: its aircraft or tail; waive: gate, item; lines: source in ref, section in ref2 */
-    Span date;          /* waive: until */
+    TextList *paragraphs; /* briefing */
+    Word ref, ref2;       /* tail: its aircraft or tail; waive: gate, item; lines: source in ref, section in ref2 */
+    Span date;            /* waive: until */
     Why *why;
     Decl *next;
 };
@@ -426,6 +469,6 @@ typedef struct {
     Decl *first;
     Comment *comments; /* in order */
     size_t n_comments;
-    bool broken;       /* at least one error was reported while parsing it */
+    bool broken; /* at least one error was reported while parsing it */
 } File;
 #endif

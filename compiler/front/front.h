@@ -22,8 +22,8 @@ typedef struct TextPart TextPart;
 struct TextPart {
     uint8_t kind;
     Span span;
-    Str literal;   /* escapes undone */
-    Range range;   /* TEXT_AMOUNT: one amount in hi (lo absent), or both */
+    Str literal;    /* escapes undone */
+    Range range;    /* TEXT_AMOUNT: one amount in hi (lo absent), or both */
     Word ref, band; /* TEXT_REF: {oil-time}, {engine}, {oil-pressure normal} */
     TextPart *next;
 };

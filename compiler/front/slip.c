@@ -129,7 +129,8 @@ void slip_for_at_least(Parser *p, Span at_least) {
 }
 
 void slip_range_to(Parser *p, Span to, Span low, Span high) {
-    REPORT(p, FINDING_RANGE, to, "A range is written with two dots: %S..%S.", parser_text(p, low), parser_text(p, high));
+    REPORT(p, FINDING_RANGE, to, "A range is written with two dots: %S..%S.", parser_text(p, low),
+           parser_text(p, high));
 }
 
 void slip_no_compare(Parser *p, Span amount) {
@@ -162,8 +163,8 @@ void date_judge(Parser *p, Span date) {
     bool leap = (part[0] % 4 == 0 && part[0] % 100 != 0) || part[0] % 400 == 0;
     last = days[month - 1] + (month == 2 && leap ? 1u : 0u);
     if (part[2] >= 1 && part[2] <= last) return;
-    REPORT(p, FINDING_DATE, date, "There is no such day: %s %u ends with its day %u.", months[month - 1], (uint64_t)part[0],
-           (uint64_t)last);
+    REPORT(p, FINDING_DATE, date, "There is no such day: %s %u ends with its day %u.", months[month - 1],
+           (uint64_t)part[0], (uint64_t)last);
 }
 
 Cond *slip_mixed(Parser *p, Cond *join, Span word, Cond *last) {

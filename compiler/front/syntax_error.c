@@ -521,7 +521,8 @@ static bool plural_verb(Parser *p, const SyntaxError *e) {
     for (size_t i = 0; i < text.len; i++)
         buf_char(&meant, text.ptr[i] >= 'a' && text.ptr[i] <= 'z' ? (char)(text.ptr[i] - 'a' + 'A') : text.ptr[i]);
     Span both = {verb.lo, e->span.hi};
-    Finding *finding = REPORT(p, FINDING_WORD, both, "How it stands is said without \"are\", in capitals: did you mean %S?", buf_view(&meant));
+    Finding *finding = REPORT(p, FINDING_WORD, both,
+                              "How it stands is said without \"are\", in capitals: did you mean %S?", buf_view(&meant));
     FIX(p, finding, FIX_REVIEW, both, "%S", buf_view(&meant));
     return true;
 }
@@ -532,7 +533,7 @@ void syntax_error(Parser *p, const SyntaxError *e) {
         comma_in_the_air, label,       unknown_verb,    unknown_first_word, elsewhere,        needless,
         mistyped_here,    second_item, mistyped_before, no_otherwise,       no_deadline_here, otherwise_here,
         comparison,       path_slip,   bare_pause,      small_position,     no_comma,         quotes_missing,
-        plural_verb,      wrong_case,       bracket,     brace_missing,   stray_close,        reserved_name,
+        plural_verb,      wrong_case,  bracket,         brace_missing,      stray_close,      reserved_name,
     };
     for (size_t i = 0; i < sizeof questions / sizeof *questions; i++)
         if (questions[i](p, e)) return;

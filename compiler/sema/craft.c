@@ -1,6 +1,6 @@
 /* One tail: what it inherits, and in which order its parts are made. */
-#include "front/front.h"
 #include "sema/craft.h"
+#include "front/front.h"
 #include "sema/program_parts.h"
 
 /* ---- what a tail inherits ---- */
@@ -29,11 +29,18 @@ bool craft_levels(Resolver *r, const Decl *tail_decl, const Decl ***levels, size
 /* What lines replace one another: those for one name; of `print`, for one position of it; of the rest, all of the kind. */
 static Name line_key(Resolver *r, const Craft *craft) {
     switch ((CraftKind)craft->kind) {
-    case CRAFT_BAND: case CRAFT_DUTY: return ref_split(r, craft->ref).name;
+    case CRAFT_BAND:
+    case CRAFT_DUTY: return ref_split(r, craft->ref).name;
     case CRAFT_VALUE: return craft->ref.name;
-    case CRAFT_PRINT: return name_intern(r->job->names, format_text(r->job->arena, r->job->names, "%N %N", craft->ref.name, craft->pos.name));
-    case CRAFT_ENGINES: case CRAFT_PACE: return 1;
-    case CRAFT_KIND: case CRAFT_FITTED: case CRAFT_NOT_FITTED: case CRAFT_INOPERATIVE: return 0; /* these add up */
+    case CRAFT_PRINT:
+        return name_intern(r->job->names,
+                           format_text(r->job->arena, r->job->names, "%N %N", craft->ref.name, craft->pos.name));
+    case CRAFT_ENGINES:
+    case CRAFT_PACE: return 1;
+    case CRAFT_KIND:
+    case CRAFT_FITTED:
+    case CRAFT_NOT_FITTED:
+    case CRAFT_INOPERATIVE: return 0; /* these add up */
     }
     return 0;
 }
@@ -73,8 +80,10 @@ static void engines_make(Resolver *r, const Decl *tail_decl) {
             if (engine_named(r, name) != NO_INDEX || other || tail->n_engines == LIMIT_ENGINES) {
                 if (!first_report(r, FINDING_ENGINES_WRONG, word->word.span)) continue;
                 finding_add(r->job->findings, FINDING_ENGINES_WRONG, word->word.span,
-                    other ? "%N cannot name an engine: it means the other engine of two" :
-                    tail->n_engines == LIMIT_ENGINES ? "%N is one engine too many: an aircraft has at most 8" : "%N is named twice", name);
+                            other ? "%N cannot name an engine: it means the other engine of two"
+                            : tail->n_engines == LIMIT_ENGINES ? "%N is one engine too many: an aircraft has at most 8"
+                                                               : "%N is named twice",
+                            name);
                 continue;
             }
             tail->engines[tail->n_engines++] = name;
@@ -97,10 +106,10 @@ static void pace_make(Resolver *r, const Decl *tail_decl) {
     const Scene scene = {.engine = NO_INDEX, .home = tail_decl};
     for (size_t i = 0; i < lines.n; i++) {
         Duration pace = resolve_duration(r, &lines.at[i].craft->time, &scene);
-        if (pace.n == 1 && !pace.cases[0].when && pace.cases[0].ms > 0)
-            r->tail->pace_ms = pace.cases[0].ms;
+        if (pace.n == 1 && !pace.cases[0].when && pace.cases[0].ms > 0) r->tail->pace_ms = pace.cases[0].ms;
         else if (pace.span.hi && (pace.n > 0 || pace.missing) && first_report(r, FINDING_TIME_IMPOSSIBLE, pace.span))
-            finding_add(r->job->findings, FINDING_TIME_IMPOSSIBLE, pace.span, "the pace is one time above zero, the same in every case");
+            finding_add(r->job->findings, FINDING_TIME_IMPOSSIBLE, pace.span,
+                        "the pace is one time above zero, the same in every case");
     }
 }
 
@@ -164,7 +173,8 @@ static const Decl *standard_of(const Program *program, const Decl *tail_decl) {
     for (size_t i = 0; i < n; i++)
         for (const DocLine *line = documents[i]->u.doclines; line; line = line->next) {
             const Decl *standard = line->kind == DOC_STANDARD && line->words
-                ? program_find(program, DECL_STANDARD, line->words->word.name) : NULL;
+                                       ? program_find(program, DECL_STANDARD, line->words->word.name)
+                                       : NULL;
             if (standard) return standard;
         }
     return NULL;

@@ -21,8 +21,8 @@ static void value_add(Resolver *r, const CraftLine *line) {
     Tail *tail = r->tail;
     Quantity quantity = resolve_amount(r, line->craft->amount);
     if (!quantity.ok) return;
-    tail->values[tail->n_values++] =
-        (Value){.name = line->craft->ref.name, .amount = quantity.value, .measure = quantity.measure, .craft = line->craft};
+    tail->values[tail->n_values++] = (Value){
+        .name = line->craft->ref.name, .amount = quantity.value, .measure = quantity.measure, .craft = line->craft};
 }
 
 typedef struct {
@@ -87,7 +87,8 @@ void values_make(Resolver *r, const Decl *tail_decl) {
 static void values_when(Resolver *r, const Decl *tail_decl) {
     NameMap decls = {.arena = r->job->arena}; /* place of a line + 1 -> the aircraft it stands in */
     CraftLines lines = craft_lines(r, tail_decl, CRAFT_VALUE);
-    for (size_t i = 0; i < lines.n; i++) map_put(&decls, lines.at[i].craft->span.lo + 1, (void *)(uintptr_t)lines.at[i].decl);
+    for (size_t i = 0; i < lines.n; i++)
+        map_put(&decls, lines.at[i].craft->span.lo + 1, (void *)(uintptr_t)lines.at[i].decl);
     for (uint32_t i = 0; i < r->tail->n_values; i++) {
         Value *value = &r->tail->values[i];
         const CraftLine line = {value->craft, map_get(&decls, value->craft->span.lo + 1)};
@@ -108,8 +109,8 @@ static Thing *gauge_of(Resolver *r, const CraftLine *line, uint32_t *n) {
     Thing *thing = all ? first : resolve_thing(r, line->craft->ref, &scene);
     if (!thing || thing->kind == THING_GAUGE) return thing;
     if (first_report(r, FINDING_NOT_A_GAUGE, line->craft->ref.span))
-        finding_add(r->job->findings, FINDING_NOT_A_GAUGE, line->craft->ref.span, "%N is no gauge: only gauges have bands",
-            line->craft->ref.name);
+        finding_add(r->job->findings, FINDING_NOT_A_GAUGE, line->craft->ref.span,
+                    "%N is no gauge: only gauges have bands", line->craft->ref.name);
     return NULL;
 }
 
@@ -133,12 +134,18 @@ static void band_add(Resolver *r, Thing *gauge, const CraftLine *line, const Ban
     if (trend_index(r, part->name.name) >= 0) {
         if (first_report(r, FINDING_BAND_NAME, part->name.span))
             finding_add(r->job->findings, FINDING_BAND_NAME, part->name.span,
-                "%N cannot name a band: it says how the needle moves", part->name.name);
+                        "%N cannot name a band: it says how the needle moves", part->name.name);
         return;
     }
-    gauge->bands[gauge->n_bands++] = (Band){.name = part->name.name, .span = part->name.span, .has_lo = stretch.has_lo,
-        .has_hi = stretch.has_hi, .lo = stretch.lo, .hi = stretch.hi, .measure = stretch.measure, .when = (struct Test *)(uintptr_t)when,
-        .why = line->craft->why};
+    gauge->bands[gauge->n_bands++] = (Band){.name = part->name.name,
+                                            .span = part->name.span,
+                                            .has_lo = stretch.has_lo,
+                                            .has_hi = stretch.has_hi,
+                                            .lo = stretch.lo,
+                                            .hi = stretch.hi,
+                                            .measure = stretch.measure,
+                                            .when = (struct Test *)(uintptr_t)when,
+                                            .why = line->craft->why};
 }
 
 /* Bands of one name become neighbours (names in the order of their first line): band_find() counts on it. */
@@ -174,7 +181,8 @@ static void bands_cover(Resolver *r, const Thing *gauge) {
             whens[k] = gauge->bands[i + k].when;
             spans[k] = gauge->bands[i + k].span;
         }
-        cover_later(r, whens, spans, n, format_text(arena, r->job->names, "the band %N of %N", gauge->bands[i].name, gauge->name));
+        cover_later(r, whens, spans, n,
+                    format_text(arena, r->job->names, "the band %N of %N", gauge->bands[i].name, gauge->name));
         i += n;
     }
 }
@@ -183,8 +191,15 @@ static void bands_cover(Resolver *r, const Thing *gauge) {
 static void bands_wait_for_steps(Resolver *r, Thing *gauge) {
     for (uint32_t i = 0; i < gauge->n_bands && gauge->fact != NO_INDEX; i++) {
         Band *band = &gauge->bands[i];
-        vec_push(r->job->arena, &r->scratch->gauge_tests, ((GaugeTest){.fact = gauge->fact, .has_lo = band->has_lo, .has_hi = band->has_hi,
-            .lo = band->lo, .hi = band->hi, .measure = band->measure, .mask = &band->mask, .span = band->span}));
+        vec_push(r->job->arena, &r->scratch->gauge_tests,
+                 ((GaugeTest){.fact = gauge->fact,
+                              .has_lo = band->has_lo,
+                              .has_hi = band->has_hi,
+                              .lo = band->lo,
+                              .hi = band->hi,
+                              .measure = band->measure,
+                              .mask = &band->mask,
+                              .span = band->span}));
     }
 }
 
@@ -194,7 +209,8 @@ static NameMap *bands_places(Resolver *r) {
     NameMap *places = ARENA_ARRAY(r->job->arena, NameMap, tail->n_things + 1);
     for (uint32_t i = 0; i < tail->n_things; i++) {
         places[i].arena = r->job->arena;
-        for (uint32_t b = 0; b < tail->things[i].n_bands; b++) map_put(&places[i], tail->things[i].bands[b].span.lo + 1, &tail->things[i].bands[b]);
+        for (uint32_t b = 0; b < tail->things[i].n_bands; b++)
+            map_put(&places[i], tail->things[i].bands[b].span.lo + 1, &tail->things[i].bands[b]);
     }
     return places;
 }
@@ -244,15 +260,18 @@ static void judge_units(Resolver *r, const Thing *gauge) {
         if (band->measure == gauge->bands[0].measure) continue;
         if (!first_report(r, FINDING_TWO_UNITS, band->span)) return;
         Finding *finding = finding_add(r->job->findings, FINDING_TWO_UNITS, band->span,
-            "the bands of %N are in two units, %s and %s; a number copied with the wrong unit looks just like this: use one",
-            gauge->name, gauge->bands[0].measure->spelling, band->measure->spelling);
-        finding_note(r->job->findings, finding, gauge->bands[0].span, "this band is in %s", gauge->bands[0].measure->spelling);
+                                       "the bands of %N are in two units, %s and %s; a number copied with the wrong "
+                                       "unit looks just like this: use one",
+                                       gauge->name, gauge->bands[0].measure->spelling, band->measure->spelling);
+        finding_note(r->job->findings, finding, gauge->bands[0].span, "this band is in %s",
+                     gauge->bands[0].measure->spelling);
         return;
     }
 }
 
 static bool within(Rational number, const Band *limit) {
-    return !(limit->has_lo && rational_cmp(number, limit->lo) < 0) && !(limit->has_hi && rational_cmp(number, limit->hi) > 0);
+    return !(limit->has_lo && rational_cmp(number, limit->lo) < 0) &&
+           !(limit->has_hi && rational_cmp(number, limit->hi) > 0);
 }
 
 /* Every number of the band lies within the limit. */
@@ -282,8 +301,10 @@ static void judge_limit(Resolver *r, const Thing *gauge) {
     for (uint32_t i = 0; i < gauge->n_bands; i++) {
         const Band *band = &gauge->bands[i];
         if (meets_limit(r, band, limit) || !first_report(r, FINDING_BAND_OUTSIDE_LIMIT, band->span)) continue;
-        Finding *finding = finding_add(r->job->findings, FINDING_BAND_OUTSIDE_LIMIT, band->span,
-            "%N of %N lies outside its limit; check the numbers and their units against the handbook", band->name, gauge->name);
+        Finding *finding =
+            finding_add(r->job->findings, FINDING_BAND_OUTSIDE_LIMIT, band->span,
+                        "%N of %N lies outside its limit; check the numbers and their units against the handbook",
+                        band->name, gauge->name);
         finding_note(r->job->findings, finding, limit->span, "the limit stands here");
     }
 }

@@ -14,10 +14,15 @@ static int text_has(Str raw) {
     return has;
 }
 
-static bool is_digit(char c) { return c >= '0' && c <= '9'; }
+static bool is_digit(char c) {
+    return c >= '0' && c <= '9';
+}
 
 /* Part of a word or a key such as QM-3, 4-8, 2nd or 1.2: no amount. */
-static bool joins(char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '-' || c == '.' || c == '/' || (unsigned char)c >= 0x80; }
+static bool joins(char c) {
+    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '-' || c == '.' || c == '/' ||
+           (unsigned char)c >= 0x80;
+}
 
 static bool bare_number(Str literal) {
     for (size_t i = 0; i < literal.len; i++) {
@@ -41,7 +46,8 @@ static void number_check(Resolver *r, Text text) {
     for (const TextPart *part = text_parse(&quiet, text); part; part = part->next)
         if (part->kind == TEXT_LITERAL && bare_number(part->literal)) {
             finding_add(r->job->findings, FINDING_VALUE_UNIT_RANGE, text.span,
-                "a number in a text is printed unchecked; write it as a hole with its unit, as in {6 mm}, or as the name of a value");
+                        "a number in a text is printed unchecked; write it as a hole with its unit, as in {6 mm}, or "
+                        "as the name of a value");
             return;
         }
 }
@@ -83,6 +89,7 @@ static void items_texts(Resolver *r, const Item *item, const Decl *home, uint32_
 
 void texts_check(Resolver *r) {
     const Tail *tail = r->tail;
-    for (uint32_t i = 0; i < tail->n_procedures; i++) items_texts(r, tail->procedures[i].items, tail->procedures[i].decl, 0);
+    for (uint32_t i = 0; i < tail->n_procedures; i++)
+        items_texts(r, tail->procedures[i].items, tail->procedures[i].decl, 0);
     for (uint32_t i = 0; i < tail->n_drills; i++) items_texts(r, tail->drills[i].items, tail->drills[i].decl, 0);
 }

@@ -26,8 +26,9 @@ static bool is_equipment(Resolver *r, Word word) {
 static void fitted_word(Resolver *r, Equipment *equipment, const CraftLine *line, Word word, bool fitted) {
     FittedLine *old = map_get(&equipment->fitted, word.name);
     if (old && old->decl == line->decl && old->fitted != fitted && first_report(r, FINDING_FITTED_BOTH, word.span)) {
-        Finding *finding = finding_add(r->job->findings, FINDING_FITTED_BOTH, word.span,
-            "%N is stated as fitted and as not fitted of one aircraft; only one can be true", word.name);
+        Finding *finding =
+            finding_add(r->job->findings, FINDING_FITTED_BOTH, word.span,
+                        "%N is stated as fitted and as not fitted of one aircraft; only one can be true", word.name);
         finding_note(r->job->findings, finding, old->span, "the other statement stands here");
     }
     FittedLine *entry = ARENA_NEW(r->job->arena, FittedLine);
@@ -48,8 +49,7 @@ static void fitted_lines(Resolver *r, Equipment *equipment, const Decl *tail_dec
                 if (!word->word.name || !is_equipment(r, word->word)) continue;
                 if (craft->kind == CRAFT_INOPERATIVE)
                     map_put(&equipment->inoperative, word->word.name, (void *)(uintptr_t)word);
-                else
-                    fitted_word(r, equipment, &line, word->word, fitted);
+                else fitted_word(r, equipment, &line, word->word, fitted);
             }
         }
 }
@@ -60,7 +60,8 @@ static Fitted fitted_of(Resolver *r, const Equipment *equipment, const Decl *dec
     if (!program_sees(r->program, decl)) return FITTED_NO;
     if (decl->if_fitted) return line ? FITTED_NO : FITTED_UNDECIDED;
     if (line && first_report(r, FINDING_FITTED_ALWAYS, line->span)) {
-        Finding *finding = finding_add(r->job->findings, FINDING_FITTED_ALWAYS, line->span,
+        Finding *finding = finding_add(
+            r->job->findings, FINDING_FITTED_ALWAYS, line->span,
             "%N is not declared `if fitted`, so every aircraft has it; it cannot be left out here", decl->name.name);
         finding_note(r->job->findings, finding, decl->name.span, "%N is declared here", decl->name.name);
     }
@@ -70,7 +71,7 @@ static Fitted fitted_of(Resolver *r, const Equipment *equipment, const Decl *dec
 static void judge_inoperative(Resolver *r, const Thing *thing, const WordList *word) {
     if (thing->fitted != FITTED_NO || !first_report(r, FINDING_INOPERATIVE_UNFITTED, word->word.span)) return;
     finding_add(r->job->findings, FINDING_INOPERATIVE_UNFITTED, word->word.span,
-        "%N is stated as inoperative, but %N has none", word->word.name, r->tail->name);
+                "%N is stated as inoperative, but %N has none", word->word.name, r->tail->name);
 }
 
 /* ---- positions ---- */
@@ -108,7 +109,8 @@ static void positions_make(Resolver *r, Thing *thing) {
     }
     if (thing->kind == THING_BRIEFING || thing->kind == THING_PERSON || thing->kind == THING_GAUGE) return;
     thing->n_positions = position_count(decl);
-    if (thing->n_positions > LIMIT_FACT_VALUES - 1) thing->n_positions = LIMIT_FACT_VALUES - 1; /* reported with the declaration */
+    if (thing->n_positions > LIMIT_FACT_VALUES - 1)
+        thing->n_positions = LIMIT_FACT_VALUES - 1; /* reported with the declaration */
     thing->positions = ARENA_ARRAY(r->job->arena, ThingPosition, thing->n_positions);
     const PositionDecl *from = decl->positions;
     for (uint32_t i = 0; i < thing->n_positions; i++, from = from->next) {
@@ -125,31 +127,36 @@ static void positions_make(Resolver *r, Thing *thing) {
 
 static Name fact_name(Resolver *r, const Thing *thing, const char *suffix) {
     Buf name = {.arena = r->job->arena};
-    if (thing->engine != NO_INDEX && r->tail->n_engines > 1) buf_format(&name, r->job->names, "%N.", r->tail->engines[thing->engine]);
+    if (thing->engine != NO_INDEX && r->tail->n_engines > 1)
+        buf_format(&name, r->job->names, "%N.", r->tail->engines[thing->engine]);
     buf_format(&name, r->job->names, "%N%s", thing->name, suffix);
     return name_intern(r->job->names, buf_view(&name));
 }
 
 uint32_t fact_make(Resolver *r, FactKind kind, const Thing *thing, const char *suffix, uint32_t n_values) {
     Fact fact = {.kind = kind, .engine = thing->engine, .thing = thing, .n_values = n_values};
-    fact.name = *suffix || (thing->engine != NO_INDEX && r->tail->n_engines > 1) ? fact_name(r, thing, suffix) : thing->name;
+    fact.name =
+        *suffix || (thing->engine != NO_INDEX && r->tail->n_engines > 1) ? fact_name(r, thing, suffix) : thing->name;
     fact.value_names = ARENA_ARRAY(r->job->arena, Str, n_values ? n_values : 1);
     vec_push(r->job->arena, &r->facts, fact);
     return (uint32_t)r->facts.n - 1;
 }
 
-static uint32_t fact_worded(Resolver *r, FactKind kind, const Thing *thing, const char *suffix, const char *const *words, uint32_t n) {
+static uint32_t fact_worded(Resolver *r, FactKind kind, const Thing *thing, const char *suffix,
+                            const char *const *words, uint32_t n) {
     uint32_t fact = fact_make(r, kind, thing, suffix, n);
     for (uint32_t i = 0; i < n; i++) r->facts.at[fact].value_names[i] = str_of(words[i]);
     return fact;
 }
 
-static uint32_t fact_of_positions(Resolver *r, FactKind kind, const Thing *thing, const char *suffix, const char *first) {
+static uint32_t fact_of_positions(Resolver *r, FactKind kind, const Thing *thing, const char *suffix,
+                                  const char *first) {
     uint32_t skip = first ? 1 : 0;
     uint32_t fact = fact_make(r, kind, thing, suffix, thing->n_positions + skip);
     Str *names = r->facts.at[fact].value_names;
     if (first) names[0] = str_of(first);
-    for (uint32_t i = 0; i < thing->n_positions; i++) names[i + skip] = name_text(r->job->names, thing->positions[i].name);
+    for (uint32_t i = 0; i < thing->n_positions; i++)
+        names[i + skip] = name_text(r->job->names, thing->positions[i].name);
     return fact;
 }
 
@@ -164,7 +171,8 @@ static void facts_of(Resolver *r, Thing *thing) {
         if (thing->n_positions) thing->fact = fact_of_positions(r, FACT_CONTROL, thing, "", NULL);
         thing->held = fact_worded(r, FACT_HELD, thing, " held", held, 2);
         return;
-    case THING_SCENE: case THING_LIGHT:
+    case THING_SCENE:
+    case THING_LIGHT:
         if (thing->n_positions) thing->fact = fact_of_positions(r, FACT_SCENE, thing, "", NULL);
         return;
     case THING_GAUGE:
@@ -176,7 +184,8 @@ static void facts_of(Resolver *r, Thing *thing) {
         if (thing->n_positions) thing->answer = fact_of_positions(r, FACT_ANSWER, thing, " answer", "none yet");
         return;
     case THING_ENGINE: thing->fact = fact_worded(r, FACT_ENGINE, thing, "", engine, 4); return;
-    case THING_BRIEFING: case THING_PERSON: return;
+    case THING_BRIEFING:
+    case THING_PERSON: return;
     }
 }
 
@@ -234,10 +243,12 @@ void things_make(Resolver *r, const Decl *tail_decl) {
     uint32_t *places = ARENA_ARRAY(arena, uint32_t, decls->n + 1), *place = places;
     *place = 1;
     map_put(&r->things, name_intern(r->job->names, STR("engine")), place++);
-    for (uint32_t engine = 0; engine < tail->n_engines; engine++) engine_make(r, &tail->things[tail->n_things++], engine);
+    for (uint32_t engine = 0; engine < tail->n_engines; engine++)
+        engine_make(r, &tail->things[tail->n_things++], engine);
     for (size_t i = 0; i < decls->n; i++) {
         const Decl *decl = decls->at[i];
-        if (!decl->name.name || thing_known(r, decl->name.name)) continue; /* a double is reported where it is declared */
+        if (!decl->name.name || thing_known(r, decl->name.name))
+            continue; /* a double is reported where it is declared */
         *place = tail->n_things + 1;
         map_put(&r->things, decl->name.name, place++);
         uint32_t n = decl->each_engine ? tail->n_engines : 1;

@@ -15,7 +15,8 @@ typedef struct {
 
 static void complain(Reading *reading, Span span, const char *text) {
     reading->bad = true;
-    if (first_report(reading->r, FINDING_DUTY_SHAPE, span)) finding_add(reading->r->job->findings, FINDING_DUTY_SHAPE, span, "%s", text);
+    if (first_report(reading->r, FINDING_DUTY_SHAPE, span))
+        finding_add(reading->r->job->findings, FINDING_DUTY_SHAPE, span, "%s", text);
 }
 
 /* A duty is judged against the clock: its times are plain numbers, or values without cases. */
@@ -27,7 +28,9 @@ static int64_t time_of_limit(Reading *reading, const DutyLimit *limit) {
         return 0;
     }
     reading->bad = true;
-    if (time.n > 1) complain(reading, limit->span, "this time has several cases; write a duty line for each case instead, with `when`");
+    if (time.n > 1)
+        complain(reading, limit->span,
+                 "this time has several cases; write a duty line for each case instead, with `when`");
     return 0;
 }
 
@@ -44,8 +47,11 @@ static uint32_t count_of_limit(Reading *reading, const DutyLimit *limit) {
 }
 
 static void read_on(Reading *reading, const DutyLimit *limit) {
-    if (reading->long_given) complain(reading, limit->span, "nothing follows the long rest: after it the count begins anew");
-    if (reading->ons > reading->rests) complain(reading, limit->span, "two on-times without the rest between them; write `up to 30 s on, 60 s rest, up to 30 s on`");
+    if (reading->long_given)
+        complain(reading, limit->span, "nothing follows the long rest: after it the count begins anew");
+    if (reading->ons > reading->rests)
+        complain(reading, limit->span,
+                 "two on-times without the rest between them; write `up to 30 s on, 60 s rest, up to 30 s on`");
     if (reading->ons == SERIES_MOST) {
         complain(reading, limit->span, "at most eight on-times are read in one line");
         return;
@@ -54,10 +60,12 @@ static void read_on(Reading *reading, const DutyLimit *limit) {
 }
 
 static void read_rest(Reading *reading, const DutyLimit *limit) {
-    if (reading->long_given) complain(reading, limit->span, "nothing follows the long rest: after it the count begins anew");
+    if (reading->long_given)
+        complain(reading, limit->span, "nothing follows the long rest: after it the count begins anew");
     if (reading->rests >= reading->ons) {
-        complain(reading, limit->span, reading->ons ? "two rests follow one another; one on-time has one rest after it"
-                                                    : "a rest follows an on-time: write `up to 10 s on, 20 s rest`");
+        complain(reading, limit->span,
+                 reading->ons ? "two rests follow one another; one on-time has one rest after it"
+                              : "a rest follows an on-time: write `up to 10 s on, 20 s rest`");
         return;
     }
     reading->line.rest_ms[reading->rests++] = time_of_limit(reading, limit);
@@ -84,18 +92,22 @@ static void read_window(Reading *reading, const DutyLimit *limit) {
 static void judge_line(Reading *reading, const Craft *craft) {
     DutyLine *line = &reading->line;
     line->n_series = reading->ons;
-    if (reading->ons > 1 && !reading->tries_given && reading->long_given) line->tries = reading->ons; /* the list is the count */
+    if (reading->ons > 1 && !reading->tries_given && reading->long_given)
+        line->tries = reading->ons; /* the list is the count */
     if (reading->long_given && !line->tries)
-        complain(reading, craft->span, "`then` names the rest after the last try: say how many tries, or list the on-times");
+        complain(reading, craft->span,
+                 "`then` names the rest after the last try: say how many tries, or list the on-times");
     if (!reading->ons && (reading->tries_given || reading->long_given))
-        complain(reading, craft->span, "tries and a long rest need the on-time they count: write `up to 10 s on` first");
+        complain(reading, craft->span,
+                 "tries and a long rest need the on-time they count: write `up to 10 s on` first");
     if (line->tries && line->tries < reading->ons)
         complain(reading, craft->span, "there are more on-times than tries; give each try its on-time, or one for all");
     int64_t longest = 0;
     for (uint32_t i = 0; i < reading->rests; i++)
         if (line->rest_ms[i] > longest) longest = line->rest_ms[i];
     if (line->long_rest_ms && longest > line->long_rest_ms)
-        complain(reading, craft->span, "the long rest is shorter than a rest between tries; check the numbers and their units");
+        complain(reading, craft->span,
+                 "the long rest is shorter than a rest between tries; check the numbers and their units");
 }
 
 static void read_limits(Reading *reading, const Craft *craft) {
@@ -152,11 +164,17 @@ static uint64_t engaged_positions(const Thing *thing) {
 static void duty_finish(Resolver *r, DutyOf *of, Duty *duty) {
     Arena *arena = r->job->arena;
     uint32_t n = (uint32_t)of->lines.n;
-    *duty = (Duty){.thing = thing_index(r, of->thing), .fact = of->thing->fact, .engaged = engaged_positions(of->thing),
-        .lines = of->lines.at, .n_lines = n, .windows = of->windows.at, .n_windows = (uint32_t)of->windows.n};
+    *duty = (Duty){.thing = thing_index(r, of->thing),
+                   .fact = of->thing->fact,
+                   .engaged = engaged_positions(of->thing),
+                   .lines = of->lines.at,
+                   .n_lines = n,
+                   .windows = of->windows.at,
+                   .n_windows = (uint32_t)of->windows.n};
     const Test **whens = ARENA_ARRAY(arena, const Test *, n + 1);
     for (uint32_t i = 0; i < n; i++) whens[i] = of->lines.at[i].when;
-    if (!of->bad) cover_later(r, whens, of->spans.at, n, format_text(arena, r->job->names, "the duty of %N", of->thing->name));
+    if (!of->bad)
+        cover_later(r, whens, of->spans.at, n, format_text(arena, r->job->names, "the duty of %N", of->thing->name));
 }
 
 static Thing *duty_thing(Resolver *r, const CraftLine *line, uint32_t *n) {
@@ -168,8 +186,8 @@ static Thing *duty_thing(Resolver *r, const CraftLine *line, uint32_t *n) {
     Thing *thing = all ? first : resolve_thing(r, line->craft->ref, &scene);
     if (!thing || thing->kind == THING_CONTROL) return thing;
     if (first_report(r, FINDING_DUTY_SHAPE, line->craft->ref.span))
-        finding_add(r->job->findings, FINDING_DUTY_SHAPE, line->craft->ref.span, "%N is no control: a duty is how long, how often a control may be engaged",
-            line->craft->ref.name);
+        finding_add(r->job->findings, FINDING_DUTY_SHAPE, line->craft->ref.span,
+                    "%N is no control: a duty is how long, how often a control may be engaged", line->craft->ref.name);
     return NULL;
 }
 

@@ -204,7 +204,8 @@ static Fill fill_try(Walk *w, Item *item) {
         missing)
         missing_add(w->r, MISSING_VALUE, missing, timing->time.name.span, 0);
     if (item->passes > LIMIT_PASSES)
-        item->passes = tries_followed(w->r, item->passes, timing->time.name.name ? timing->time.name.span : timing->time.amount.span);
+        item->passes = tries_followed(w->r, item->passes,
+                                      timing->time.name.name ? timing->time.name.span : timing->time.amount.span);
     return fill_cond(w, item);
 }
 

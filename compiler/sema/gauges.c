@@ -100,10 +100,8 @@ typedef struct {
 static void name_step(Buf *buf, StepEnds ends) {
     const QuantityStyle style = {.as_written = true, .decimals = 6};
     if (ends.lo && ends.hi && !ends.lo_open && !ends.hi_open) {
-        if (rational_eq(ends.lo->at, ends.hi->at))
-            buf_quantity(buf, ends.lo->measure, ends.lo->at, style);
-        else
-            buf_quantity_range(buf, ends.lo->measure, ends.lo->at, ends.hi->at, style);
+        if (rational_eq(ends.lo->at, ends.hi->at)) buf_quantity(buf, ends.lo->measure, ends.lo->at, style);
+        else buf_quantity_range(buf, ends.lo->measure, ends.lo->at, ends.hi->at, style);
         return;
     }
     if (ends.lo) {
@@ -147,10 +145,11 @@ static void steps_name(Resolver *r, const Steps *steps, Fact *fact) {
 static void gauge_cut(Resolver *r, uint32_t fact_index, const GaugeTest *tests, size_t n) {
     Fact *fact = &r->facts.at[fact_index];
     Steps steps = steps_make(r, tests, n);
-    if (steps.n_steps > LIMIT_FACT_VALUES && fact->thing->decl && first_report(r, FINDING_STEPS_MANY, fact->thing->decl->name.span))
+    if (steps.n_steps > LIMIT_FACT_VALUES && fact->thing->decl &&
+        first_report(r, FINDING_STEPS_MANY, fact->thing->decl->name.span))
         finding_add(r->job->findings, FINDING_STEPS_MANY, fact->thing->decl->name.span,
-            "%N is compared with so many numbers that it falls into %u steps; at most %u are kept apart", fact->thing->name,
-            (uint64_t)steps.n_steps, (uint64_t)LIMIT_FACT_VALUES);
+                    "%N is compared with so many numbers that it falls into %u steps; at most %u are kept apart",
+                    fact->thing->name, (uint64_t)steps.n_steps, (uint64_t)LIMIT_FACT_VALUES);
     fact->n_values = steps.n_steps < LIMIT_FACT_VALUES ? steps.n_steps : LIMIT_FACT_VALUES;
     fact->value_names = ARENA_ARRAY(r->job->arena, Str, fact->n_values);
     steps_name(r, &steps, fact);
@@ -210,19 +209,23 @@ static void case_fact(const Resolver *r, CaseFacts *facts, const Test *test) {
 static void case_facts(const Resolver *r, CaseFacts *facts, const Test *test, uint32_t depth) {
     if (test->kind == TEST_FACT) case_fact(r, facts, test);
     if (test->kind == TEST_UNDECIDED || depth > LIMIT_NESTING) facts->undecided = true;
-    for (const Test *part = test->parts; part && depth <= LIMIT_NESTING; part = part->next) case_facts(r, facts, part, depth + 1);
+    for (const Test *part = test->parts; part && depth <= LIMIT_NESTING; part = part->next)
+        case_facts(r, facts, part, depth + 1);
 }
 
 static bool case_holds(const CaseFacts *facts, const uint8_t *values, const Test *test) {
     bool holds = test->kind == TEST_AND;
     switch (test->kind) {
-    case TEST_TRUE: case TEST_SAID: case TEST_UNDECIDED: return true;
+    case TEST_TRUE:
+    case TEST_SAID:
+    case TEST_UNDECIDED: return true;
     case TEST_FALSE: return false;
     case TEST_FACT:
         for (uint32_t i = 0; i < facts->n; i++)
             if (facts->fact[i] == test->fact) return (test->mask >> values[i]) & 1;
         return false;
-    case TEST_AND: case TEST_OR:
+    case TEST_AND:
+    case TEST_OR:
         for (const Test *part = test->parts; part; part = part->next) {
             if (case_holds(facts, values, part) != holds) return !holds;
         }
@@ -244,20 +247,25 @@ static Str case_words(const Resolver *r, const CaseFacts *facts, const uint8_t *
 
 static void report_gap(Resolver *r, const CoverCheck *check, Str example) {
     if (!first_report(r, FINDING_CASE_MISSING, check->spans[0])) return;
-    Finding *finding = example.len
-        ? finding_add(r->job->findings, FINDING_CASE_MISSING, check->spans[0],
-              "%S has no line for %S; its lines must cover every case", check->what, example)
-        : finding_add(r->job->findings, FINDING_CASE_MISSING, check->spans[0],
-              "none of the lines of %S can hold on %N: they ask for what it has not; give it lines of its own", check->what, r->tail->name);
+    Finding *finding =
+        example.len
+            ? finding_add(r->job->findings, FINDING_CASE_MISSING, check->spans[0],
+                          "%S has no line for %S; its lines must cover every case", check->what, example)
+            : finding_add(
+                  r->job->findings, FINDING_CASE_MISSING, check->spans[0],
+                  "none of the lines of %S can hold on %N: they ask for what it has not; give it lines of its own",
+                  check->what, r->tail->name);
     finding->tail = name_text(r->job->names, r->tail->name);
-    for (uint32_t i = 1; i < check->n && i < 8; i++) finding_note(r->job->findings, finding, check->spans[i], "another line of it");
+    for (uint32_t i = 1; i < check->n && i < 8; i++)
+        finding_note(r->job->findings, finding, check->spans[i], "another line of it");
 }
 
 static void report_overlap(Resolver *r, const CoverCheck *check, uint32_t a, uint32_t b, Str example) {
     if (!first_report(r, FINDING_CASE_TWICE, check->spans[b])) return;
-    Finding *finding = example.len
-        ? finding_add(r->job->findings, FINDING_CASE_TWICE, check->spans[b], "%S has two lines for %S; exactly one must hold", check->what, example)
-        : finding_add(r->job->findings, FINDING_CASE_TWICE, check->spans[b], "%S is given twice; one number, written once", check->what);
+    Finding *finding = example.len ? finding_add(r->job->findings, FINDING_CASE_TWICE, check->spans[b],
+                                                 "%S has two lines for %S; exactly one must hold", check->what, example)
+                                   : finding_add(r->job->findings, FINDING_CASE_TWICE, check->spans[b],
+                                                 "%S is given twice; one number, written once", check->what);
     finding_note(r->job->findings, finding, check->spans[a], "the other line");
 }
 
@@ -296,8 +304,10 @@ static void cover_judge(Resolver *r, const CoverCheck *check) {
     if (facts->undecided) return; /* told where something leans on it */
     if (facts->too_many || cases > CASES_MOST) {
         if (first_report(r, FINDING_LINES_MANY, check->spans[0]))
-            finding_add(r->job->findings, FINDING_LINES_MANY, check->spans[0],
-                "the conditions of %S ask for too many things at once to be checked case by case; make them simpler", check->what);
+            finding_add(
+                r->job->findings, FINDING_LINES_MANY, check->spans[0],
+                "the conditions of %S ask for too many things at once to be checked case by case; make them simpler",
+                check->what);
         return;
     }
     do judge_case(r, check, facts, values);
@@ -308,6 +318,7 @@ void gauges_finish(Resolver *r) {
     size_t *begin = ARENA_ARRAY(r->job->arena, size_t, r->facts.n + 2);
     const GaugeTest *tests = tests_by_fact(r, begin);
     for (uint32_t fact = 0; fact < r->facts.n; fact++)
-        if (r->facts.at[fact].kind == FACT_GAUGE) gauge_cut(r, fact, tests + begin[fact], begin[fact + 1] - begin[fact]);
+        if (r->facts.at[fact].kind == FACT_GAUGE)
+            gauge_cut(r, fact, tests + begin[fact], begin[fact + 1] - begin[fact]);
     for (size_t i = 0; i < r->scratch->covers.n; i++) cover_judge(r, &r->scratch->covers.at[i]);
 }

@@ -265,8 +265,7 @@ void items_resolve(Resolver *r) {
     const Decl **decls;
     size_t n = program_all_for(r->program, DECL_PROCEDURE, r->tail->decl, &decls);
     for (size_t i = 0; i < n; i++)
-        if (find_for_tail(r, DECL_PROCEDURE, decls[i]->name.name) == decls[i])
-            procedure_resolve(r, decls[i]);
+        if (find_for_tail(r, DECL_PROCEDURE, decls[i]->name.name) == decls[i]) procedure_resolve(r, decls[i]);
     for (size_t i = 0; i < work->drills.n; i++) drill_resolve(r, i); /* grows while it goes */
     drills_finish(r);
     drills_release(r);

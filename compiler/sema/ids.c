@@ -251,8 +251,7 @@ static void collect_kind(Resolver *r, DeclKind kind) {
     const Decl **decls;
     size_t n = program_all_for(r->program, kind, r->tail->decl, &decls);
     for (size_t i = 0; i < n; i++)
-        if (find_for_tail(r, kind, decls[i]->name.name) == decls[i])
-            collect(r, decls[i]->u.parts, 0);
+        if (find_for_tail(r, kind, decls[i]->name.name) == decls[i]) collect(r, decls[i]->u.parts, 0);
 }
 
 void labels_collect(Resolver *r) {

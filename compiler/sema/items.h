@@ -49,7 +49,7 @@ typedef struct {
     Name name;
     Span at;     /* where it is first needed */
     Buf waiting; /* gates that wait for it, by name */
-    Name last; /* gate that waits: one for each engine is named once */
+    Name last;   /* gate that waits: one for each engine is named once */
     uint32_t n_waiting, n_items;
 } Missing;
 

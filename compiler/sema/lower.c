@@ -64,7 +64,8 @@ static void items_note(Lower *l, const Item *item, uint32_t depth) {
             l->tail->things[item->thing].watched != NO_INDEX) {
             map_put(&l->ever_watched, l->tail->things[item->thing].watched + 1, l);
         }
-        if (item->kind == STMT_HOLD && item->mask && item->thing < l->tail->n_things) map_put(&l->held_there, item->thing + 1, l);
+        if (item->kind == STMT_HOLD && item->mask && item->thing < l->tail->n_things)
+            map_put(&l->held_there, item->thing + 1, l);
         if (item->kind == STMT_TRY && item->passes > l->most_passes) l->most_passes = item->passes;
         items_note(l, item->body, depth + 1);
         items_note(l, item->between, depth + 1);
@@ -75,7 +76,8 @@ static void items_note(Lower *l, const Item *item, uint32_t depth) {
 static void lower_open(Lower *l) {
     const Tail *tail = l->tail;
     l->model = ARENA_NEW(l->arena, Model);
-    l->told.arena = l->again_phases.arena = l->phase_targets.arena = l->ever_watched.arena = l->held_there.arena = l->arena;
+    l->told.arena = l->again_phases.arena = l->phase_targets.arena = l->ever_watched.arena = l->held_there.arena =
+        l->arena;
     l->crank = l->drill = l->procedure = NO_INDEX;
     facts_open(l);
     l->model->pace_clock = clock_new(l, "since coming to this line");

@@ -190,12 +190,12 @@ typedef struct {
     Stand stand;
     uint32_t *slot_facts;                    /* by slot */
     EventLink **fact_events, **thing_events; /* by fact, by thing */
-    EventLink **enter_events; /* one list */
-    uint32_t *duty_of;          /* by fact: index into histories */
-    uint32_t *armed_clocks;     /* by drill, NO_INDEX: no cue that lasts */
-    VEC(uint32_t) armed_drills; /* those that have one */
-    DrillWay *drill_ways;       /* by drill, of this procedure */
-    uint32_t *only_pace;        /* the resets of an edge that resets nothing else */
+    EventLink **enter_events;                /* one list */
+    uint32_t *duty_of;                       /* by fact: index into histories */
+    uint32_t *armed_clocks;                  /* by drill, NO_INDEX: no cue that lasts */
+    VEC(uint32_t) armed_drills;              /* those that have one */
+    DrillWay *drill_ways;                    /* by drill, of this procedure */
+    uint32_t *only_pace;                     /* the resets of an edge that resets nothing else */
     Try *tries;
     uint32_t most_passes; /* of any `up to N times` */
     uint32_t try_depth, crank, procedure, drill, depth;

@@ -57,7 +57,8 @@ void engines_open(Lower *l) {
         work->run_down = tail->run_down_ms ? tail->run_down_ms[i] : -1;
         work->clock = clock_new(l, "since the engine was let go or cut off");
         engine_controls(l, i);
-        if (work->run_down >= 0 || !tail->n_procedures || (test_never(work->turned) && test_never(work->stops))) continue;
+        if (work->run_down >= 0 || !tail->n_procedures || (test_never(work->turned) && test_never(work->stops)))
+            continue;
         Span span = tail->decl ? tail->decl->name.span : (Span){0, 0};
         if (told_once(l, span, 2)) {
             Finding *finding =

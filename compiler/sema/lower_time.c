@@ -352,8 +352,9 @@ static void report_commitment(Solver *s, const Timed *timed, const Item *between
     Finding *finding = finding_add(l->job->findings, FINDING_PACE_OF_SET, timed->item->span,
                                    "this cannot be promised: a line before it may take longer than the time allowed");
     if (between && between != timed->item)
-        finding_note(l->job->findings, finding, between->span,
-                     "this line comes between, and how long it takes is not in the pilot's hands, or is longer than that");
+        finding_note(
+            l->job->findings, finding, between->span,
+            "this line comes between, and how long it takes is not in the pilot's hands, or is longer than that");
     finding_note(l->job->findings, finding, (Span){0, 0},
                  "move this line before it, or let the time count from something later (`within … after …`)");
 }
@@ -364,7 +365,8 @@ static void check_commitment(Solver *s, const View *v, const Timed *timed, int64
         uint32_t place = s->touched.at[i];
         for (uint32_t k = s->from_at[place - s->lo]; k < s->from_at[place - s->lo + 1]; k++) {
             const Edge *edge = edge_at(s, s->from[k]);
-            if (takes_long(timed, edge, ms) && on_the_way(s, v, timed, place, edge)) report_commitment(s, timed, edge->item);
+            if (takes_long(timed, edge, ms) && on_the_way(s, v, timed, place, edge))
+                report_commitment(s, timed, edge->item);
         }
     }
 }

@@ -18,7 +18,8 @@ static Missing *missing_entry(Resolver *r, MissingKind kind, Name name, Span at)
 void missing_add(Resolver *r, MissingKind kind, Name name, Span at, Name gate) {
     const uint32_t *thing = map_get(&r->things, name);
     if (thing && r->tail->things[*thing - 1].inoperative) return; /* stated; what leans on it is not decided */
-    if (kind == MISSING_VALUE && map_get(&r->program->poisoned[DECL_AIRCRAFT], name)) return; /* told: no aircraft gives it */
+    if (kind == MISSING_VALUE && map_get(&r->program->poisoned[DECL_AIRCRAFT], name))
+        return; /* told: no aircraft gives it */
     Missing *entry = missing_entry(r, kind, name, at);
     if (!gate) {
         if (!entry->n_items++) entry->at = at;

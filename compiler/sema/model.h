@@ -42,8 +42,8 @@ typedef struct {
 typedef struct {
     const Guard *when; /* NULL: always */
     uint32_t clock;
-    int64_t ms;        /* time may pass while clock <= ms */
-    uint32_t lapse;    /* edge taken when it lapses, NO_INDEX: several or an ambient edge leave then */
+    int64_t ms;     /* time may pass while clock <= ms */
+    uint32_t lapse; /* edge taken when it lapses, NO_INDEX: several or an ambient edge leave then */
 } Deadline;
 
 /* What an edge does that a gate can ask for; matched with a Trigger of the same kind. */
@@ -61,26 +61,28 @@ typedef enum {
     EDGE_LAPSE,       /* a deadline passed */
     EDGE_ENTER_DRILL, /* by its cue */
     EDGE_RELEASE,     /* the starter let go at the end of a crank */
-    EDGE_FIRE, EDGE_RUN_DOWN, EDGE_STOP, /* the engine's */
-    EDGE_JOIN,        /* from an end to the next beginning */
-    EDGE_BEGIN        /* from the joint to the first line of a procedure */
+    EDGE_FIRE,
+    EDGE_RUN_DOWN,
+    EDGE_STOP, /* the engine's */
+    EDGE_JOIN, /* from an end to the next beginning */
+    EDGE_BEGIN /* from the joint to the first line of a procedure */
 } EdgeKind;
 
 typedef struct {
     EdgeKind kind;
     Actor actor;
-    uint32_t from;   /* a place; NO_INDEX: ambient, from every place of `scope` */
-    uint32_t to;     /* a place; NO_INDEX (ambient only): the place stays */
-    uint32_t scope;  /* ambient: index into scopes */
-    const Item *item; /* the item it belongs to; NULL: none */
+    uint32_t from;      /* a place; NO_INDEX: ambient, from every place of `scope` */
+    uint32_t to;        /* a place; NO_INDEX (ambient only): the place stays */
+    uint32_t scope;     /* ambient: index into scopes */
+    const Item *item;   /* the item it belongs to; NULL: none */
     const Guard *guard; /* NULL: true */
     Change *changes;
     Bound *bounds;
     uint32_t *resets; /* clocks */
     Mark *marks;
     uint16_t n_changes, n_bounds, n_resets, n_marks;
-    uint32_t drill;   /* ENTER_DRILL, or `turn to`: index into the tail's drills; NO_INDEX */
-    bool over_duty;   /* engages or continues the starter under a stated exemption */
+    uint32_t drill; /* ENTER_DRILL, or `turn to`: index into the tail's drills; NO_INDEX */
+    bool over_duty; /* engages or continues the starter under a stated exemption */
 } Edge;
 
 /* Places of an ambient edge: [lo, hi) without [but_lo, but_hi), and without places that have their own edges for the engine
@@ -99,11 +101,12 @@ typedef struct {
     uint32_t drill;        /* NO_INDEX: in the procedure itself */
     uint32_t first_edge, n_edges; /* its own edges, contiguous */
     uint32_t first_deadline, n_deadlines;
-    Name outcome;          /* END */
+    Name outcome; /* END */
     bool no_more_starts;
-    bool pilots_act;       /* an act of the pilot is possible here, neither a briefing, a plain line nor a wait for the world:
+    bool pilots_act; /* an act of the pilot is possible here, neither a briefing, a plain line nor a wait for the world:
                               where the pace counts, time may pass here while pace_clock <= tail->pace_ms … */
-    const Guard *pace_when; /* … and this holds (a drill entered by its cue: only while the gauge was watched); NULL: always */
+    const Guard
+        *pace_when; /* … and this holds (a drill entered by its cue: only while the gauge was watched); NULL: always */
 } Place;
 
 typedef struct {
@@ -112,22 +115,22 @@ typedef struct {
 
 /* The history of a duty that retries wait by and the duty gate reads. */
 typedef struct {
-    uint32_t duty;          /* index into the tail's duties */
-    uint32_t count;         /* FACT_COUNT: engagements since the last long rest */
-    uint32_t on_clock;      /* since the engagement */
-    uint32_t rest_clock;    /* since the release */
-    uint32_t exempt;        /* FACT_COUNT of 2 values: 1 while an engagement is exempt (over duty) */
+    uint32_t duty;       /* index into the tail's duties */
+    uint32_t count;      /* FACT_COUNT: engagements since the last long rest */
+    uint32_t on_clock;   /* since the engagement */
+    uint32_t rest_clock; /* since the release */
+    uint32_t exempt;     /* FACT_COUNT of 2 values: 1 while an engagement is exempt (over duty) */
 } DutyHistory;
 
 typedef struct Model {
     const Tail *tail;
-    Fact *facts;  /* the tail's facts, then the model's counters */
+    Fact *facts; /* the tail's facts, then the model's counters */
     uint32_t n_facts;
     Clock *clocks;
     uint32_t n_clocks;
     Place *places;
     uint32_t n_places;
-    Edge *edges;  /* own edges in the order of their places, then the ambient ones */
+    Edge *edges; /* own edges in the order of their places, then the ambient ones */
     uint32_t n_edges, first_ambient;
     Scope *scopes;
     uint32_t n_scopes;
@@ -137,15 +140,18 @@ typedef struct Model {
     uint32_t n_ambient_deadlines;
     DutyHistory *histories;
     uint32_t n_histories;
-    uint32_t pace_clock; /* zeroed on every entry of a place (also the clock of deadlines that start at the line before) */
-    uint32_t joint;      /* the place from which every procedure begins; also the initial place. Ends lead to the place before it,
+    uint32_t
+        pace_clock; /* zeroed on every entry of a place (also the clock of deadlines that start at the line before) */
+    uint32_t
+        joint; /* the place from which every procedure begins; also the initial place. Ends lead to the place before it,
                             whose one edge forgets what does not go over to the next start */
-    uint64_t *initial;   /* by fact: the mask at the very beginning */
+    uint64_t *initial;                     /* by fact: the mask at the very beginning */
     uint32_t *procedure_lo, *procedure_hi; /* places of each procedure, its drills' copies included */
 } Model;
 
 /* The frame of a duty counter, a clock and so on for a procedure's own text is documented in grammar/LANGUAGE.md. */
-Guard *guard_of_test(Job *job, const Test *test, bool negated); /* NULL with a finding where it grows beyond LIMIT_GUARD_TERMS */
+Guard *guard_of_test(Job *job, const Test *test,
+                     bool negated); /* NULL with a finding where it grows beyond LIMIT_GUARD_TERMS */
 Model *model_lower(Job *job, const Tail *tail);
 /* A text dump for tests: one line a place, edge, deadline; stable order. */
 void model_dump(Buf *buf, const Job *job, const Model *model);

@@ -232,7 +232,8 @@ static void judge_answers(Walk *w, const Item *item) {
     Name bad = call->decl->positions->next->word.name;
     const Scene scene = {.engine = call->engine, .home = w->scene.home};
     finding_add(w->r->job->findings, FINDING_ANSWER_IGNORED, item->stmt->ref.span,
-                "%S may be answered %S, and nothing says what is done then; add `, if %N %N` and where to turn, or `again` within a try",
+                "%S may be answered %S, and nothing says what is done then; add `, if %N %N` and where to turn, or "
+                "`again` within a try",
                 resolve_text(w->r, call->decl->text, &scene), buf_view(&answers), item->stmt->ref.name, bad);
 }
 

@@ -4,21 +4,21 @@
 enum { SUGGESTION_BUDGET = 4000000 };
 
 bool decl_is_thing(uint8_t kind) {
-    return kind == DECL_CONTROL || kind == DECL_SCENE || kind == DECL_GAUGE || kind == DECL_LIGHT || kind == DECL_PERSON ||
-           kind == DECL_CALL || kind == DECL_BRIEFING;
+    return kind == DECL_CONTROL || kind == DECL_SCENE || kind == DECL_GAUGE || kind == DECL_LIGHT ||
+           kind == DECL_PERSON || kind == DECL_CALL || kind == DECL_BRIEFING;
 }
 
 const char *decl_kind_words(uint8_t kind) {
     static const char *const words[DECL_KINDS] = {
-        [DECL_BAD] = "something",    [DECL_USE] = "a file",           [DECL_CONTROL] = "a control",
-        [DECL_SCENE] = "a scene",    [DECL_GAUGE] = "a gauge",        [DECL_LIGHT] = "a light",
-        [DECL_PERSON] = "a person",  [DECL_CALL] = "a call",          [DECL_BRIEFING] = "a briefing",
-        [DECL_KIND] = "a kind",      [DECL_SOURCE] = "a source",      [DECL_LINES] = "lines of a handbook",
-        [DECL_AIRCRAFT] = "an aircraft", [DECL_TAIL] = "a tail",      [DECL_PROCEDURE] = "a procedure",
-        [DECL_DRILL] = "a drill",    [DECL_GROUP] = "a group",        [DECL_EVENT] = "an event",
-        [DECL_STATE] = "a state",    [DECL_GATE] = "a gate",          [DECL_STANDARD] = "a standard",
-        [DECL_WAIVE] = "a waiver",   [DECL_ADAPT] = "an adaptation",  [DECL_DOCUMENT] = "a document",
-        [DECL_FLEET] = "a fleet",    [DECL_WORDING] = "a wording"};
+        [DECL_BAD] = "something",        [DECL_USE] = "a file",          [DECL_CONTROL] = "a control",
+        [DECL_SCENE] = "a scene",        [DECL_GAUGE] = "a gauge",       [DECL_LIGHT] = "a light",
+        [DECL_PERSON] = "a person",      [DECL_CALL] = "a call",         [DECL_BRIEFING] = "a briefing",
+        [DECL_KIND] = "a kind",          [DECL_SOURCE] = "a source",     [DECL_LINES] = "lines of a handbook",
+        [DECL_AIRCRAFT] = "an aircraft", [DECL_TAIL] = "a tail",         [DECL_PROCEDURE] = "a procedure",
+        [DECL_DRILL] = "a drill",        [DECL_GROUP] = "a group",       [DECL_EVENT] = "an event",
+        [DECL_STATE] = "a state",        [DECL_GATE] = "a gate",         [DECL_STANDARD] = "a standard",
+        [DECL_WAIVE] = "a waiver",       [DECL_ADAPT] = "an adaptation", [DECL_DOCUMENT] = "a document",
+        [DECL_FLEET] = "a fleet",        [DECL_WORDING] = "a wording"};
     return kind < DECL_KINDS ? words[kind] : "something";
 }
 
@@ -46,7 +46,8 @@ static ProgramFile *file_enter(Program *program, File *file) {
     return known;
 }
 
-static void report_circle(Program *program, ProgramFile *const *stack, size_t depth, const ProgramFile *target, const Decl *use) {
+static void report_circle(Program *program, ProgramFile *const *stack, size_t depth, const ProgramFile *target,
+                          const Decl *use) {
     Findings *findings = program->job->findings;
     size_t first = depth;
     while (first > 0 && stack[first - 1] != target) first--;
@@ -57,7 +58,8 @@ static void report_circle(Program *program, ProgramFile *const *stack, size_t de
         buf_text(&circle, " uses ");
     }
     buf_str(&circle, target->file->source->path);
-    Finding *finding = finding_add(findings, FINDING_USE_CIRCLE, use->span,
+    Finding *finding = finding_add(
+        findings, FINDING_USE_CIRCLE, use->span,
         "these files use one another in a circle: %S; move what both need into a file of its own", buf_view(&circle));
     for (size_t i = first + 1; i < depth; i++)
         if (stack[i]->opened_by) finding_note(findings, finding, stack[i]->opened_by->span, "the circle goes on here");
@@ -113,13 +115,32 @@ static void read_from(Program *program, File *main, Loader loader) {
 /* Declarations that share one space of names; 0: every declaration of its own. */
 static int name_space(uint8_t kind) {
     switch ((DeclKind)kind) {
-    case DECL_CONTROL: case DECL_SCENE: case DECL_GAUGE: case DECL_LIGHT: case DECL_PERSON: case DECL_CALL: case DECL_BRIEFING: return 1;
-    case DECL_STATE: case DECL_KIND: return 2;
-    case DECL_PROCEDURE: case DECL_DRILL: return 3;
-    case DECL_AIRCRAFT: case DECL_TAIL: return 4;
-    case DECL_GROUP: case DECL_EVENT: case DECL_GATE: case DECL_STANDARD: case DECL_SOURCE: case DECL_DOCUMENT: case DECL_FLEET:
-        return 5 + kind;
-    case DECL_WORDING: case DECL_LINES: case DECL_WAIVE: case DECL_ADAPT: case DECL_USE: case DECL_BAD: return 0;
+    case DECL_CONTROL:
+    case DECL_SCENE:
+    case DECL_GAUGE:
+    case DECL_LIGHT:
+    case DECL_PERSON:
+    case DECL_CALL:
+    case DECL_BRIEFING: return 1;
+    case DECL_STATE:
+    case DECL_KIND: return 2;
+    case DECL_PROCEDURE:
+    case DECL_DRILL: return 3;
+    case DECL_AIRCRAFT:
+    case DECL_TAIL: return 4;
+    case DECL_GROUP:
+    case DECL_EVENT:
+    case DECL_GATE:
+    case DECL_STANDARD:
+    case DECL_SOURCE:
+    case DECL_DOCUMENT:
+    case DECL_FLEET: return 5 + kind;
+    case DECL_WORDING:
+    case DECL_LINES:
+    case DECL_WAIVE:
+    case DECL_ADAPT:
+    case DECL_USE:
+    case DECL_BAD: return 0;
     }
     return 0;
 }
@@ -154,9 +175,10 @@ static const Decl *clash(const Named *named, const Decl *decl) {
 
 static void report_twice(Program *program, const Decl *decl, const Decl *first) {
     Findings *findings = program->job->findings;
-    Finding *finding = finding_add(findings, FINDING_NAME_TWICE, decl->name.span,
-        "%N is declared twice; the first is %s; a name means one thing, so rename one of them", decl->name.name,
-        decl_kind_words(first->kind));
+    Finding *finding =
+        finding_add(findings, FINDING_NAME_TWICE, decl->name.span,
+                    "%N is declared twice; the first is %s; a name means one thing, so rename one of them",
+                    decl->name.name, decl_kind_words(first->kind));
     finding_note(findings, finding, first->name.span, "the first %N stands here", decl->name.name);
 }
 
@@ -167,7 +189,7 @@ static void index_name(Program *program, const Decl *decl) {
     Name engine = name_find(program->job->names, STR("engine"));
     if (decl_is_thing(decl->kind) && engine && name == engine)
         finding_add(program->job->findings, FINDING_NAME_TWICE, decl->name.span,
-            "engine is built in (STOPPED, TURNING, RUNNING, one for each engine); give this another name");
+                    "engine is built in (STOPPED, TURNING, RUNNING, one for each engine); give this another name");
     const Named *other = other_in_space(program, decl);
     const Decl *first = other ? clash(other, decl) : NULL;
     if (first) report_twice(program, decl, first);
@@ -181,8 +203,7 @@ static void index_name(Program *program, const Decl *decl) {
         named->last = named;
         map_put(&program->by_kind[decl->kind], name, named);
     }
-    if (decl_is_thing(decl->kind) && !map_get(&program->things, name))
-        map_put(&program->things, name, named);
+    if (decl_is_thing(decl->kind) && !map_get(&program->things, name)) map_put(&program->things, name, named);
 }
 
 /* What aircraft give, whichever: so that a word nobody gives can be told from one that only this aircraft lacks. */
@@ -231,10 +252,13 @@ static TailRoot *root_entry(Program *program, const Decl *decl) {
 
 static void report_tail_circle(Program *program, const Decl *decl) {
     Finding *finding = finding_add(program->job->findings, FINDING_NAME_CIRCLE, decl->ref.span,
-        "%N is derived from itself; one tail of the circle must be derived from an aircraft", decl->name.name);
+                                   "%N is derived from itself; one tail of the circle must be derived from an aircraft",
+                                   decl->name.name);
     const Decl *at = program_parent(program, decl);
-    for (int steps = 0; at && at != decl && at->kind == DECL_TAIL && steps < 8; steps++, at = program_parent(program, at))
-        finding_note(program->job->findings, finding, at->name.span, "then %N is derived from %N", at->name.name, at->ref.name);
+    for (int steps = 0; at && at != decl && at->kind == DECL_TAIL && steps < 8;
+         steps++, at = program_parent(program, at))
+        finding_note(program->job->findings, finding, at->name.span, "then %N is derived from %N", at->name.name,
+                     at->ref.name);
 }
 
 /* Walks up to what is known and writes the answer to everything on the way. */
@@ -272,7 +296,8 @@ const Decl *program_aircraft(const Program *program, const Decl *tail_decl) {
 
 static void find_tails(Program *program) {
     Arena *arena = program->job->arena;
-    for (size_t i = 0; i < program->all[DECL_AIRCRAFT].n; i++) (void)root_entry(program, program->all[DECL_AIRCRAFT].at[i]);
+    for (size_t i = 0; i < program->all[DECL_AIRCRAFT].n; i++)
+        (void)root_entry(program, program->all[DECL_AIRCRAFT].at[i]);
     for (size_t i = 0; i < program->all[DECL_TAIL].n; i++) {
         const Decl *aircraft = find_root(program, program->all[DECL_TAIL].at[i]);
         if (aircraft) map_put(&program->with_tails, aircraft->span.lo + 1, root_entry(program, aircraft));
@@ -314,8 +339,12 @@ Program *program_open(Job *job, File *const *files, size_t n_files, Loader loade
     return program;
 }
 
-size_t program_tail_count(const Program *program) { return program->tails.n; }
-const Decl *program_tail_decl(const Program *program, size_t index) { return program->tails.at[index]; }
+size_t program_tail_count(const Program *program) {
+    return program->tails.n;
+}
+const Decl *program_tail_decl(const Program *program, size_t index) {
+    return program->tails.at[index];
+}
 
 const Decl *program_find(const Program *program, DeclKind kind, Name name) {
     const Named *named = map_get(&program->by_kind[kind], name);
@@ -353,7 +382,9 @@ size_t program_documents(const Program *program, const Decl *tail_decl, const De
     return program_all_for(program, DECL_DOCUMENT, tail_decl, documents);
 }
 
-size_t program_waivers(const Program *program, const Decl ***waivers) { return program_all(program, DECL_WAIVE, waivers); }
+size_t program_waivers(const Program *program, const Decl ***waivers) {
+    return program_all(program, DECL_WAIVE, waivers);
+}
 
 /* ---- which files an aircraft's text can see ---- */
 

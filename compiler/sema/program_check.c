@@ -29,14 +29,15 @@ static void check_effect(Program *program, const Decl *decl, const Effect *effec
     bool engine = str_eq(name_text(program->job->names, effect->ref.name), STR("engine"));
     if (!effect->ref.name) return;
     if (decl->kind != DECL_CONTROL)
-        finding_add(findings, FINDING_EFFECT_WRONG, effect->span, "only a control can do something to an engine or a starter; %N is %s",
-            decl->name.name, decl_kind_words(decl->kind));
+        finding_add(findings, FINDING_EFFECT_WRONG, effect->span,
+                    "only a control can do something to an engine or a starter; %N is %s", decl->name.name,
+                    decl_kind_words(decl->kind));
     else if (effect->kind != EFFECT_POWERS && !engine)
-        finding_add(findings, FINDING_EFFECT_WRONG, effect->ref.span, "only `engine` is stopped or turned; %N is not the engine",
-            effect->ref.name);
+        finding_add(findings, FINDING_EFFECT_WRONG, effect->ref.span,
+                    "only `engine` is stopped or turned; %N is not the engine", effect->ref.name);
     else if (effect->kind == EFFECT_POWERS && engine)
         finding_add(findings, FINDING_EFFECT_WRONG, effect->ref.span,
-            "what is powered is the control that turns the engine, such as the starter, not the engine");
+                    "what is powered is the control that turns the engine, such as the starter, not the engine");
     else if (effect->kind == EFFECT_POWERS && !map_get(&program->by_kind[DECL_CONTROL], effect->ref.name))
         (void)report_unknown(program, effect->ref, effect->ref.name, controls, 1, "the control that is powered");
 }
@@ -65,20 +66,21 @@ static void check_positions(Program *program, const Decl *decl) {
     for (const PositionDecl *position = decl->positions; position; position = position->next, n++) {
         const PositionDecl *first = earlier_position(decl, position, &seen, n);
         if (first) {
-            Finding *finding = finding_add(findings, FINDING_POSITION_TWICE, position->word.span, "%N of %N is listed twice",
-                position->word.name, decl->name.name);
+            Finding *finding = finding_add(findings, FINDING_POSITION_TWICE, position->word.span,
+                                           "%N of %N is listed twice", position->word.name, decl->name.name);
             finding_note(findings, finding, first->word.span, "the first %N stands here", position->word.name);
         }
-        for (const Effect *effect = position->effects; effect; effect = effect->next) check_effect(program, decl, effect);
+        for (const Effect *effect = position->effects; effect; effect = effect->next)
+            check_effect(program, decl, effect);
     }
     bool needs = decl->kind == DECL_CONTROL || decl->kind == DECL_SCENE;
     const ProgramFile *file = program_file_of(program, decl->span);
     if (needs && !n && file && !file->file->broken)
-        finding_add(findings, FINDING_NO_POSITIONS, decl->name.span, "%N has no positions: list where it can stand, as in { OFF, ON }",
-            decl->name.name);
+        finding_add(findings, FINDING_NO_POSITIONS, decl->name.span,
+                    "%N has no positions: list where it can stand, as in { OFF, ON }", decl->name.name);
     if (n >= LIMIT_FACT_VALUES)
-        finding_add(findings, FINDING_POSITIONS_MANY, decl->name.span, "%N has %u positions; at most %u are read", decl->name.name,
-            (uint64_t)n, (uint64_t)LIMIT_FACT_VALUES - 1);
+        finding_add(findings, FINDING_POSITIONS_MANY, decl->name.span, "%N has %u positions; at most %u are read",
+                    decl->name.name, (uint64_t)n, (uint64_t)LIMIT_FACT_VALUES - 1);
 }
 
 static void check_gauge(Program *program, const Decl *decl) {
@@ -104,7 +106,8 @@ static void check_stmts(Program *program, const Stmt *stmt, uint32_t depth) {
     for (; stmt; stmt = stmt->next) {
         check_why(program, stmt->why);
         if (stmt->label.name) map_put(&program->labels, stmt->label.name, program);
-        for (const Outcome *outcome = stmt->outcomes; outcome; outcome = outcome->next) check_action(program, &outcome->action, depth);
+        for (const Outcome *outcome = stmt->outcomes; outcome; outcome = outcome->next)
+            check_action(program, &outcome->action, depth);
         if (stmt->more->block) check_stmts(program, stmt->more->block->first, depth + 1);
         if (stmt->more->between) check_stmts(program, stmt->more->between->first, depth + 1);
         check_action(program, stmt->more->action, depth);
@@ -144,18 +147,21 @@ static void check_path(Program *program, Word word) {
         if (str_eq(program->order.at[i]->file->source->path, path)) return;
     if (program_first(program, FINDING_NAME_UNKNOWN, word.span))
         finding_add(program->job->findings, FINDING_NAME_UNKNOWN, word.span,
-            "%N is no file of gates that is read here; bring it in with `use %N`", word.name, word.name);
+                    "%N is no file of gates that is read here; bring it in with `use %N`", word.name, word.name);
 }
 
 static void check_rank(Program *program, const Standing *standing) {
     static const char *const ranks[] = {"must", "should", "note"};
     for (const WordList *word = standing->words; word; word = word->next)
-        if (word->word.name && !one_of(program, word->word.name, gate_kinds, 1) && !is_finding_id(program, word->word.name))
+        if (word->word.name && !one_of(program, word->word.name, gate_kinds, 1) &&
+            !is_finding_id(program, word->word.name))
             (void)report_unknown(program, word->word, word->word.name, gate_kinds, 1, "a gate or a check");
     Str rank = name_text(program->job->names, standing->rank.name);
     for (size_t i = 0; i < 3; i++)
         if (str_eq(rank, str_of(ranks[i]))) return;
-    if (rank.len) finding_add(program->job->findings, FINDING_NAME_UNKNOWN, standing->rank.span, "%S is no rank; it is must, should or note", rank);
+    if (rank.len)
+        finding_add(program->job->findings, FINDING_NAME_UNKNOWN, standing->rank.span,
+                    "%S is no rank; it is must, should or note", rank);
 }
 
 static void check_standard(Program *program, const Decl *decl) {
@@ -203,10 +209,15 @@ static void check_decl(Program *program, const Decl *decl) {
     static const DeclKind tails[] = {DECL_TAIL};
     check_why(program, decl->why);
     switch ((DeclKind)decl->kind) {
-    case DECL_CONTROL: case DECL_SCENE: case DECL_LIGHT: case DECL_CALL: check_positions(program, decl); return;
+    case DECL_CONTROL:
+    case DECL_SCENE:
+    case DECL_LIGHT:
+    case DECL_CALL: check_positions(program, decl); return;
     case DECL_GAUGE: check_gauge(program, decl); return;
-    case DECL_AIRCRAFT: case DECL_TAIL: check_craft(program, decl); return;
-    case DECL_PROCEDURE: case DECL_DRILL:
+    case DECL_AIRCRAFT:
+    case DECL_TAIL: check_craft(program, decl); return;
+    case DECL_PROCEDURE:
+    case DECL_DRILL:
         check_words(program, decl->words, craft_kinds, 2, "an aircraft or a tail");
         check_stmts(program, decl->u.parts, 0);
         return;
@@ -221,8 +232,15 @@ static void check_decl(Program *program, const Decl *decl) {
         if (decl->ref.name && !one_of(program, decl->ref.name, source_kinds, 1))
             (void)report_unknown(program, decl->ref, decl->ref.name, source_kinds, 1, "a source");
         return;
-    case DECL_BAD: case DECL_USE: case DECL_PERSON: case DECL_BRIEFING: case DECL_KIND: case DECL_SOURCE: case DECL_EVENT:
-    case DECL_STATE: case DECL_WORDING: return;
+    case DECL_BAD:
+    case DECL_USE:
+    case DECL_PERSON:
+    case DECL_BRIEFING:
+    case DECL_KIND:
+    case DECL_SOURCE:
+    case DECL_EVENT:
+    case DECL_STATE:
+    case DECL_WORDING: return;
     }
 }
 
@@ -260,13 +278,14 @@ static void walk_cond(Walker *walker, const Cond *cond, uint32_t depth) {
 
 static void report_name_circle(Walker *walker, const Decl *decl, Span from) {
     Program *program = walker->program;
-    Finding *finding = finding_add(program->job->findings, FINDING_NAME_CIRCLE, from, "%N is said in terms of itself; say it in terms of things",
-        decl->name.name);
+    Finding *finding = finding_add(program->job->findings, FINDING_NAME_CIRCLE, from,
+                                   "%N is said in terms of itself; say it in terms of things", decl->name.name);
     size_t at = walker->stack.n;
     while (at > 0 && walker->stack.at[at - 1] != decl) at--;
     for (size_t i = at ? at - 1 : 0; i < walker->stack.n; i++)
-        finding_note(program->job->findings, finding, walker->stack.at[i]->name.span, i + 1 < walker->stack.n ? "%N leads to %N" : "%N leads back to %N",
-            walker->stack.at[i]->name.name, i + 1 < walker->stack.n ? walker->stack.at[i + 1]->name.name : decl->name.name);
+        finding_note(program->job->findings, finding, walker->stack.at[i]->name.span,
+                     i + 1 < walker->stack.n ? "%N leads to %N" : "%N leads back to %N", walker->stack.at[i]->name.name,
+                     i + 1 < walker->stack.n ? walker->stack.at[i + 1]->name.name : decl->name.name);
 }
 
 static void walk_decl(Walker *walker, const Decl *decl, Span from) {
@@ -281,7 +300,8 @@ static void walk_decl(Walker *walker, const Decl *decl, Span from) {
     if (walked->walk != WALK_NEW) return;
     if (walker->stack.n >= LIMIT_NESTING) {
         if (program_first(walker->program, FINDING_CONDITION_DEEP, from))
-            finding_add(walker->program->job->findings, FINDING_CONDITION_DEEP, from, "names lead to one another more than %u deep here", (uint64_t)LIMIT_NESTING);
+            finding_add(walker->program->job->findings, FINDING_CONDITION_DEEP, from,
+                        "names lead to one another more than %u deep here", (uint64_t)LIMIT_NESTING);
         return;
     }
     walked->walk = WALK_OPEN;
@@ -289,8 +309,7 @@ static void walk_decl(Walker *walker, const Decl *decl, Span from) {
     if (walker->events) {
         for (const Event *event = decl->u.event; event; event = event->next)
             if (event->kind == EVENT_NAME) walk_name(walker, event->ref);
-    } else
-        walk_cond(walker, decl->u.cond, 0);
+    } else walk_cond(walker, decl->u.cond, 0);
     walker->stack.n--;
     walked->walk = WALK_DONE;
 }

@@ -5,8 +5,8 @@ typedef VEC(uint32_t) Places; /* in the order of program->all */
 
 typedef struct {
     bool filled;
-    Places of_all;   /* written for whichever */
-    NameMap by_name; /* Name of an aircraft or tail -> Places */
+    Places of_all;    /* written for whichever */
+    NameMap by_name;  /* Name of an aircraft or tail -> Places */
     const Decl *tail; /* the one asked for last */
     Decls found;
 } ForKind;
@@ -15,7 +15,9 @@ struct ForIndex {
     ForKind kinds[DECL_KINDS];
 };
 
-ForIndex *program_for_new(Arena *arena) { return ARENA_NEW(arena, ForIndex); }
+ForIndex *program_for_new(Arena *arena) {
+    return ARENA_NEW(arena, ForIndex);
+}
 
 static void put_words(Arena *arena, ForKind *index, const WordList *words, uint32_t place) {
     for (const WordList *word = words; word; word = word->next) {
@@ -78,7 +80,8 @@ size_t program_all_for(const Program *program, DeclKind kind, const Decl *tail, 
         index->tail = tail;
         index->found = (Decls){0};
         Places places = places_for(program, index, tail);
-        for (size_t i = 0; i < places.n; i++) vec_push(program->job->arena, &index->found, program->all[kind].at[places.at[i]]);
+        for (size_t i = 0; i < places.n; i++)
+            vec_push(program->job->arena, &index->found, program->all[kind].at[places.at[i]]);
     }
     *decls = index->found.at;
     return index->found.n;

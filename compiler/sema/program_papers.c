@@ -10,7 +10,9 @@ static bool blank(const Program *program, Text text) {
     return true;
 }
 
-static bool says(const Program *program, Text text) { return text.span.hi && !blank(program, text); }
+static bool says(const Program *program, Text text) {
+    return text.span.hi && !blank(program, text);
+}
 
 /* ---- waivers ---- */
 
@@ -27,8 +29,8 @@ static void check_complete(Program *program, const Decl *waiver) {
         buf_text(&list, lacks[i]);
     }
     finding_add(program->job->findings, FINDING_WAIVER_INCOMPLETE, waiver->ref.span,
-                "this waiver of %N does not say %S; a rule is set aside for a time, for a reason, by a person", waiver->ref.name,
-                buf_view(&list));
+                "this waiver of %N does not say %S; a rule is set aside for a time, for a reason, by a person",
+                waiver->ref.name, buf_view(&list));
 }
 
 /* "crank" speaks of "cold-start.crank" too. */
@@ -53,9 +55,10 @@ static void check_once(Program *program, const Decls *waivers, size_t index) {
         const Decl *earlier = waivers->at[i];
         if (!waiver->ref.name || waiver->ref.name != earlier->ref.name || !one_tail(waiver, earlier)) continue;
         if (!one_item(program->job->names, waiver->ref2.name, earlier->ref2.name)) continue;
-        Finding *finding = finding_add(program->job->findings, FINDING_WAIVER_TWICE, waiver->ref.span,
-                                       "%N is waived at %N already; keep one of the two, so that one day and one reason count", waiver->ref.name,
-                                       earlier->ref2.name);
+        Finding *finding =
+            finding_add(program->job->findings, FINDING_WAIVER_TWICE, waiver->ref.span,
+                        "%N is waived at %N already; keep one of the two, so that one day and one reason count",
+                        waiver->ref.name, earlier->ref2.name);
         finding_note(program->job->findings, finding, earlier->ref.span, "the other waiver stands here");
         return;
     }
@@ -68,15 +71,18 @@ static void check_revision(Program *program, const DocLine *line) {
     Str from = span_text(program->job->sources, line->date), review = span_text(program->job->sources, line->date2);
     if (str_cmp(review, from) >= 0) return;
     finding_add(program->job->findings, FINDING_REVIEW_EARLY, line->date2,
-                "the review is due on %S, before this revision is effective (%S); one of the two dates is wrong", review, from);
+                "the review is due on %S, before this revision is effective (%S); one of the two dates is wrong",
+                review, from);
 }
 
 /* ---- titles ---- */
 
 static void check_title(Program *program, const Decl *decl) {
     if (!decl->text.span.hi || !blank(program, decl->text)) return;
-    finding_add(program->job->findings, FINDING_TITLE_EMPTY, decl->text.span,
-                "%N has an empty title, so its cards would not say what they are for; write what is painted or printed on it", decl->name.name);
+    finding_add(
+        program->job->findings, FINDING_TITLE_EMPTY, decl->text.span,
+        "%N has an empty title, so its cards would not say what they are for; write what is painted or printed on it",
+        decl->name.name);
 }
 
 static void check_title_once(Program *program, NameMap *titles, const Decl *tail) {
@@ -88,8 +94,8 @@ static void check_title_once(Program *program, NameMap *titles, const Decl *tail
         return;
     }
     Finding *finding = finding_add(program->job->findings, FINDING_TITLE_TWICE, tail->text.span,
-                                   "%N and %N are both printed as %N, so nobody could tell whose card it is", first->name.name,
-                                   tail->name.name, title);
+                                   "%N and %N are both printed as %N, so nobody could tell whose card it is",
+                                   first->name.name, tail->name.name, title);
     finding_note(program->job->findings, finding, first->text.span, "the same title stands here");
 }
 

@@ -21,10 +21,10 @@ typedef VEC(ProgramFile *) ProgramFiles;
 struct ProgramFile {
     File *file;
     ProgramFiles uses, users;
-    const Decl *next_use;   /* while it is being read: where to go on */
-    const Decl *opened_by;  /* the `use` through which it is being read */
+    const Decl *next_use;  /* while it is being read: where to go on */
+    const Decl *opened_by; /* the `use` through which it is being read */
     bool reading, done;
-    uint32_t seen;          /* stamp of the last walk along uses or users */
+    uint32_t seen; /* stamp of the last walk along uses or users */
 };
 
 typedef struct {
@@ -44,29 +44,30 @@ struct Program {
     ProgramFiles order;
     NameMap by_kind[DECL_KINDS]; /* Name -> Named */
     Decls all[DECL_KINDS];
-    NameMap things;  /* Name -> Named: whatever items can be about */
-    NameMap roots;   /* place of a tail or aircraft + 1 -> TailRoot */
-    NameMap with_tails; /* place of an aircraft + 1 -> it, where tails derive from it */
-    NameMap bands;   /* Name of a band that some aircraft gives -> Craft */
-    NameMap values;  /* Name of a value that some aircraft gives -> Craft */
-    NameMap labels;  /* Name of a label that some procedure, drill or group has -> set */
-    NameMap engines; /* Name of an engine of some aircraft -> Craft */
-    NameMap measures; /* Name of a unit -> Measure */
-    NameMap needs;    /* place of a state or event + 1 -> whether it needs an engine (tests.c) */
+    NameMap things;        /* Name -> Named: whatever items can be about */
+    NameMap roots;         /* place of a tail or aircraft + 1 -> TailRoot */
+    NameMap with_tails;    /* place of an aircraft + 1 -> it, where tails derive from it */
+    NameMap bands;         /* Name of a band that some aircraft gives -> Craft */
+    NameMap values;        /* Name of a value that some aircraft gives -> Craft */
+    NameMap labels;        /* Name of a label that some procedure, drill or group has -> set */
+    NameMap engines;       /* Name of an engine of some aircraft -> Craft */
+    NameMap measures;      /* Name of a unit -> Measure */
+    NameMap needs;         /* place of a state or event + 1 -> whether it needs an engine (tests.c) */
     NameMap words_checked; /* place of a state or event + 1 -> set (tests.c) */
     Decls tails, things_in_order;
-    NameMap reported[FINDING_COUNT]; /* place + 1 -> set */
+    NameMap reported[FINDING_COUNT];  /* place + 1 -> set */
     NameMap poisoned[DECL_KINDS + 1]; /* Name -> set; the last: things */
     uint32_t stamp;
     uint64_t suggestions; /* comparisons left for "did you mean" */
-    bool lost; /* a declaration could not be read: names may be missing for that reason */
+    bool lost;            /* a declaration could not be read: names may be missing for that reason */
     /* whose files the stamp marks */
     const ProgramFile *visible_a, *visible_b;
 };
 
 bool decl_is_thing(uint8_t kind);
 const char *decl_kind_words(uint8_t kind); /* "a control", "an event" */
-const Decl *program_parent(const Program *program, const Decl *tail); /* what a tail is derived from; NULL: nobody knows it */
+const Decl *program_parent(const Program *program,
+                           const Decl *tail); /* what a tail is derived from; NULL: nobody knows it */
 ForIndex *program_for_new(Arena *arena);
 ProgramFile *program_file_of(const Program *program, Span span);
 bool program_first(Program *program, FindingKind kind, Span span);
@@ -89,5 +90,6 @@ void suggestion_offer(Suggestion *suggestion, Name name);
 void program_check(Program *program);
 void program_check_papers(Program *program); /* program_papers.c: waivers, dates of documents, titles */
 /* An unknown name, reported once: "did you mean" over declarations of the kinds. Returns NULL where it stays silent. */
-Finding *report_unknown(Program *program, Word word, Name name, const DeclKind *kinds, size_t n_kinds, const char *what);
+Finding *report_unknown(Program *program, Word word, Name name, const DeclKind *kinds, size_t n_kinds,
+                        const char *what);
 #endif

@@ -2,7 +2,9 @@
 #include "sema/craft.h"
 #include "sema/program_parts.h"
 
-bool first_report(Resolver *r, FindingKind kind, Span span) { return program_first(r->program, kind, span); }
+bool first_report(Resolver *r, FindingKind kind, Span span) {
+    return program_first(r->program, kind, span);
+}
 
 /* ---- did you mean ---- */
 
@@ -26,7 +28,8 @@ void suggestion_offer(Suggestion *suggestion, Name name) {
 
 static void offer_decls(Program *program, Suggestion *suggestion, DeclKind kind) {
     const Decls *decls = &program->all[kind];
-    for (size_t i = 0; i < decls->n && program->suggestions > 0; i++) suggestion_offer(suggestion, decls->at[i]->name.name);
+    for (size_t i = 0; i < decls->n && program->suggestions > 0; i++)
+        suggestion_offer(suggestion, decls->at[i]->name.name);
 }
 
 /* The place of `name` inside a word that may be written "left.name". */
@@ -45,7 +48,8 @@ static const Decl *any_decl(const Program *program, Name name) {
     return NULL;
 }
 
-Finding *report_unknown(Program *program, Word word, Name name, const DeclKind *kinds, size_t n_kinds, const char *what) {
+Finding *report_unknown(Program *program, Word word, Name name, const DeclKind *kinds, size_t n_kinds,
+                        const char *what) {
     NameMap *poisoned = &program->poisoned[n_kinds ? kinds[0] : DECL_BAD];
     if (!name || program->lost || map_get(poisoned, name)) return NULL;
     map_put(poisoned, name, program);
@@ -54,16 +58,18 @@ Finding *report_unknown(Program *program, Word word, Name name, const DeclKind *
     const Decl *other = any_decl(program, name);
     if (other) {
         Finding *finding = finding_add(findings, FINDING_NAME_OTHER, span, "%N is %s; here stands the name of %s", name,
-            decl_kind_words(other->kind), what);
+                                       decl_kind_words(other->kind), what);
         finding_note(findings, finding, other->name.span, "%N is declared here", name);
         return finding;
     }
     Suggestion suggestion = suggestion_begin(program, name_text(program->job->names, name));
     for (size_t i = 0; i < n_kinds; i++) offer_decls(program, &suggestion, kinds[i]);
     if (!suggestion.best)
-        return finding_add(findings, FINDING_NAME_UNKNOWN, span, "nothing here is called %N; expected the name of %s", name, what);
+        return finding_add(findings, FINDING_NAME_UNKNOWN, span, "nothing here is called %N; expected the name of %s",
+                           name, what);
     Finding *finding = finding_add(findings, FINDING_NAME_UNKNOWN, span,
-        "nothing here is called %N; expected the name of %s; did you mean %N?", name, what, suggestion.best);
+                                   "nothing here is called %N; expected the name of %s; did you mean %N?", name, what,
+                                   suggestion.best);
     finding_fix(findings, finding, FIX_REVIEW, span, "%N", suggestion.best);
     return finding;
 }
@@ -82,8 +88,8 @@ const Decl *find_for_tail(const Resolver *r, DeclKind kind, Name name) {
 
 static void report_not_for_tail(Resolver *r, Word word, const Decl *decl) {
     if (!first_report(r, FINDING_NOT_FOR_TAIL, word.span)) return;
-    Finding *finding = finding_add(r->job->findings, FINDING_NOT_FOR_TAIL, word.span, "%s %N is not written for %N", decl_kind_words(decl->kind) + 2,
-        word.name, r->tail->name);
+    Finding *finding = finding_add(r->job->findings, FINDING_NOT_FOR_TAIL, word.span, "%s %N is not written for %N",
+                                   decl_kind_words(decl->kind) + 2, word.name, r->tail->name);
     finding_note(r->job->findings, finding, decl->name.span, "it stands here, for other aircraft");
 }
 
@@ -99,16 +105,15 @@ const Decl *resolve_decl(Resolver *r, Word word, const DeclKind *kinds, size_t n
         }
         if (found) return found;
     }
-    if (elsewhere)
-        report_not_for_tail(r, word, elsewhere);
-    else
-        (void)report_unknown(r->program, word, word.name, kinds, n_kinds, what);
+    if (elsewhere) report_not_for_tail(r, word, elsewhere);
+    else (void)report_unknown(r->program, word, word.name, kinds, n_kinds, what);
     return NULL;
 }
 
 /* ---- things ---- */
 
-static const DeclKind thing_kinds[] = {DECL_CONTROL, DECL_SCENE, DECL_GAUGE, DECL_LIGHT, DECL_CALL, DECL_BRIEFING, DECL_PERSON};
+static const DeclKind thing_kinds[] = {DECL_CONTROL, DECL_SCENE,    DECL_GAUGE, DECL_LIGHT,
+                                       DECL_CALL,    DECL_BRIEFING, DECL_PERSON};
 
 RefParts ref_split(const Resolver *r, Word ref) {
     Names *names = r->job->names;
@@ -116,7 +121,8 @@ RefParts ref_split(const Resolver *r, Word ref) {
     size_t dot = 0;
     while (dot < text.len && text.ptr[dot] != '.') dot++;
     if (dot == text.len) return (RefParts){0, ref.name, false};
-    return (RefParts){name_intern(names, str_slice(text, 0, dot)), name_intern(names, str_slice(text, dot + 1, text.len)), true};
+    return (RefParts){name_intern(names, str_slice(text, 0, dot)),
+                      name_intern(names, str_slice(text, dot + 1, text.len)), true};
 }
 
 uint32_t engine_named(const Resolver *r, Name name) {
@@ -125,7 +131,9 @@ uint32_t engine_named(const Resolver *r, Name name) {
     return NO_INDEX;
 }
 
-static bool is_word(const Resolver *r, Name name, Str word) { return str_eq(name_text(r->job->names, name), word); }
+static bool is_word(const Resolver *r, Name name, Str word) {
+    return str_eq(name_text(r->job->names, name), word);
+}
 
 static void report_engine_unknown(Resolver *r, Word ref, RefParts parts) {
     if (!first_report(r, FINDING_ENGINE_UNKNOWN, ref.span)) return;
@@ -133,7 +141,8 @@ static void report_engine_unknown(Resolver *r, Word ref, RefParts parts) {
     Span span = {ref.span.lo, ref.span.lo + (uint32_t)name_text(r->job->names, parts.engine).len};
     if (r->tail->n_engines == 1) {
         Finding *finding = finding_add(findings, FINDING_ENGINE_UNKNOWN, span,
-            "%N has one engine, so nothing of it is named by an engine; write %N", r->tail->name, parts.name);
+                                       "%N has one engine, so nothing of it is named by an engine; write %N",
+                                       r->tail->name, parts.name);
         finding_fix(findings, finding, FIX_REVIEW, ref.span, "%N", parts.name);
         return;
     }
@@ -143,8 +152,8 @@ static void report_engine_unknown(Resolver *r, Word ref, RefParts parts) {
         suggestion_offer(&suggestion, r->tail->engines[i]);
         buf_format(&list, r->job->names, i ? ", %N" : "%N", r->tail->engines[i]);
     }
-    Finding *finding = finding_add(findings, FINDING_ENGINE_UNKNOWN, span, "%N has no engine %N; its engines are %S", r->tail->name,
-        parts.engine, buf_view(&list));
+    Finding *finding = finding_add(findings, FINDING_ENGINE_UNKNOWN, span, "%N has no engine %N; its engines are %S",
+                                   r->tail->name, parts.engine, buf_view(&list));
     if (suggestion.best) finding_fix(findings, finding, FIX_REVIEW, span, "%N", suggestion.best);
 }
 
@@ -152,10 +161,12 @@ static void report_engine_missing(Resolver *r, Word ref, RefParts parts, const S
     if (!first_report(r, FINDING_ENGINE_NOT_CHOSEN, ref.span)) return;
     Findings *findings = r->job->findings;
     Finding *finding = parts.engine
-        ? finding_add(findings, FINDING_ENGINE_NOT_CHOSEN, ref.span,
-              "`other` is the other engine of a choice of two, and none is chosen here: write it inside `for`, or name the engine")
-        : finding_add(findings, FINDING_ENGINE_NOT_CHOSEN, ref.span,
-              "each engine of %N has %N: say which one, or put the line inside `for`", r->tail->name, ref.name);
+                           ? finding_add(findings, FINDING_ENGINE_NOT_CHOSEN, ref.span,
+                                         "`other` is the other engine of a choice of two, and none is chosen here: "
+                                         "write it inside `for`, or name the engine")
+                           : finding_add(findings, FINDING_ENGINE_NOT_CHOSEN, ref.span,
+                                         "each engine of %N has %N: say which one, or put the line inside `for`",
+                                         r->tail->name, ref.name);
     for (uint32_t i = 0; i < r->tail->n_engines; i++)
         finding_fix(findings, finding, FIX_REVIEW, ref.span, "%N.%N", r->tail->engines[i], parts.name);
     if (scene->home) finding_note(findings, finding, scene->home->name.span, "in %N", scene->home->name.name);
@@ -198,12 +209,15 @@ static Thing *other_of_one(Resolver *r, const Thing *thing) {
 
 static void report_not_per_engine(Resolver *r, Word ref, RefParts parts) {
     if (!first_report(r, FINDING_ENGINE_UNKNOWN, ref.span)) return;
-    Finding *finding = finding_add(r->job->findings, FINDING_ENGINE_UNKNOWN, ref.span,
-        "the aircraft has one %N, not one for each engine; write %N", parts.name, parts.name);
+    Finding *finding =
+        finding_add(r->job->findings, FINDING_ENGINE_UNKNOWN, ref.span,
+                    "the aircraft has one %N, not one for each engine; write %N", parts.name, parts.name);
     finding_fix(r->job->findings, finding, FIX_REVIEW, ref.span, "%N", parts.name);
 }
 
-bool thing_known(const Resolver *r, Name name) { return map_get(&r->things, name) != NULL; }
+bool thing_known(const Resolver *r, Name name) {
+    return map_get(&r->things, name) != NULL;
+}
 
 Thing *first_instance(const Resolver *r, Name name) {
     const uint32_t *at = map_get(&r->things, name);
@@ -216,7 +230,8 @@ Thing *resolve_thing(Resolver *r, Word ref, const Scene *scene) {
     Thing *first = first_instance(r, parts.name);
     uint32_t engine;
     if (!first) {
-        (void)report_unknown(r->program, ref, parts.name, thing_kinds, sizeof thing_kinds / sizeof *thing_kinds, "a thing");
+        (void)report_unknown(r->program, ref, parts.name, thing_kinds, sizeof thing_kinds / sizeof *thing_kinds,
+                             "a thing");
         return NULL;
     }
     if (!engine_of_ref(r, ref, parts, scene, &engine)) return NULL;
@@ -243,8 +258,10 @@ static void report_position(Resolver *r, const Thing *thing, Word pos) {
     if (file_broken(r, thing->decl) || !first_report(r, FINDING_POSITION_UNKNOWN, pos.span)) return;
     Findings *findings = r->job->findings;
     if (!thing->n_positions) {
-        const char *advice = thing->kind == THING_GAUGE ? "a gauge is read by its bands and numbers" : "it has no positions";
-        finding_add(findings, FINDING_POSITION_UNKNOWN, pos.span, "%N cannot stand at %N: %s", thing->name, pos.name, advice);
+        const char *advice =
+            thing->kind == THING_GAUGE ? "a gauge is read by its bands and numbers" : "it has no positions";
+        finding_add(findings, FINDING_POSITION_UNKNOWN, pos.span, "%N cannot stand at %N: %s", thing->name, pos.name,
+                    advice);
         return;
     }
     Suggestion suggestion = suggestion_begin(r->program, name_text(r->job->names, pos.name));
@@ -255,10 +272,11 @@ static void report_position(Resolver *r, const Thing *thing, Word pos) {
     }
     if (thing->n_positions > 12) buf_text(&list, " …");
     Finding *finding = suggestion.best
-        ? finding_add(findings, FINDING_POSITION_UNKNOWN, pos.span, "%N has no position %N; did you mean %N? (it has %S)", thing->name,
-              pos.name, suggestion.best, buf_view(&list))
-        : finding_add(findings, FINDING_POSITION_UNKNOWN, pos.span, "%N has no position %N; it has %S", thing->name, pos.name,
-              buf_view(&list));
+                           ? finding_add(findings, FINDING_POSITION_UNKNOWN, pos.span,
+                                         "%N has no position %N; did you mean %N? (it has %S)", thing->name, pos.name,
+                                         suggestion.best, buf_view(&list))
+                           : finding_add(findings, FINDING_POSITION_UNKNOWN, pos.span,
+                                         "%N has no position %N; it has %S", thing->name, pos.name, buf_view(&list));
     if (suggestion.best) finding_fix(findings, finding, FIX_REVIEW, pos.span, "%N", suggestion.best);
     if (thing->decl) finding_note(findings, finding, thing->decl->name.span, "%N is declared here", thing->name);
 }

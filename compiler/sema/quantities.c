@@ -17,9 +17,10 @@ const Measure *resolve_unit(Resolver *r, Word unit) {
     if (map_get(&r->program->poisoned[DECL_KINDS], unit.name)) return NULL;
     map_put(&r->program->poisoned[DECL_KINDS], unit.name, r->program);
     const Measure *meant = measure_nearest(word);
-    Finding *finding = meant
-        ? finding_add(r->job->findings, FINDING_UNIT_UNKNOWN, unit.span, "%N is no unit of measure; did you mean %s?", unit.name, meant->spelling)
-        : finding_add(r->job->findings, FINDING_UNIT_UNKNOWN, unit.span, "%N is no unit of measure", unit.name);
+    Finding *finding =
+        meant ? finding_add(r->job->findings, FINDING_UNIT_UNKNOWN, unit.span,
+                            "%N is no unit of measure; did you mean %s?", unit.name, meant->spelling)
+              : finding_add(r->job->findings, FINDING_UNIT_UNKNOWN, unit.span, "%N is no unit of measure", unit.name);
     if (meant) finding_fix(r->job->findings, finding, FIX_REVIEW, unit.span, "%s", meant->spelling);
     return NULL;
 }
@@ -31,7 +32,8 @@ static bool read_number(Resolver *r, Span span, Rational *out) {
     if (digits <= LIMIT_NUMBER_DIGITS && rational_parse(text, out)) return true;
     if (digits > LIMIT_NUMBER_DIGITS && first_report(r, FINDING_NUMBER_LONG, span))
         finding_add(r->job->findings, FINDING_NUMBER_LONG, span,
-            "this number has %u digits; at most %u are read, so that every number stays exact", (uint64_t)digits, (uint64_t)LIMIT_NUMBER_DIGITS);
+                    "this number has %u digits; at most %u are read, so that every number stays exact",
+                    (uint64_t)digits, (uint64_t)LIMIT_NUMBER_DIGITS);
     return false;
 }
 
@@ -47,23 +49,30 @@ static Quantity amount_in(Resolver *r, Amount amount, Word unit) {
     quantity.value = measure_to_base(quantity.measure, quantity.value);
     quantity.ok = !rational_overflowed(quantity.value);
     if (!quantity.ok && first_report(r, FINDING_NUMBER_LONG, amount.span))
-        finding_add(r->job->findings, FINDING_NUMBER_LONG, amount.span, "this quantity is too large or too fine to be kept exact");
+        finding_add(r->job->findings, FINDING_NUMBER_LONG, amount.span,
+                    "this quantity is too large or too fine to be kept exact");
     return quantity;
 }
 
-Quantity resolve_amount(Resolver *r, Amount amount) { return amount_in(r, amount, amount.unit); }
+Quantity resolve_amount(Resolver *r, Amount amount) {
+    return amount_in(r, amount, amount.unit);
+}
 
 bool fits_gauge(Resolver *r, const Thing *gauge, const Measure *measure, Span span) {
     if (!gauge->measure) return false; /* its unit is reported where it is declared */
     const char *unit = gauge->measure->spelling;
     if (measure && measure->dimension == gauge->measure->dimension) return true;
     if (!first_report(r, FINDING_DIMENSION, span)) return false;
-    Finding *finding = measure
-        ? finding_add(r->job->findings, FINDING_DIMENSION, span, "%N shows %s (%s), and %s is a unit of %s", gauge->name,
-              dimension_words(gauge->measure->dimension), unit, measure->spelling, dimension_words(measure->dimension))
-        : finding_add(r->job->findings, FINDING_DIMENSION, span, "%N shows %s: write the number with its unit, as in `25 %s`", gauge->name,
-              dimension_words(gauge->measure->dimension), unit);
-    if (gauge->decl) finding_note(r->job->findings, finding, gauge->decl->name.span, "%N is declared here, in %s", gauge->name, unit);
+    Finding *finding =
+        measure ? finding_add(r->job->findings, FINDING_DIMENSION, span, "%N shows %s (%s), and %s is a unit of %s",
+                              gauge->name, dimension_words(gauge->measure->dimension), unit, measure->spelling,
+                              dimension_words(measure->dimension))
+                : finding_add(r->job->findings, FINDING_DIMENSION, span,
+                              "%N shows %s: write the number with its unit, as in `25 %s`", gauge->name,
+                              dimension_words(gauge->measure->dimension), unit);
+    if (gauge->decl)
+        finding_note(r->job->findings, finding, gauge->decl->name.span, "%N is declared here, in %s", gauge->name,
+                     unit);
     return false;
 }
 
@@ -75,7 +84,8 @@ static bool stretch_ends(Resolver *r, const Range *range, const Thing *gauge, St
     const Measure *measures[2] = {NULL, NULL};
     if (out->has_lo) {
         Quantity quantity = amount_in(r, *lo, lo->unit.name ? lo->unit : hi->unit);
-        if (!quantity.ok || !quantity.measure || !fits_gauge(r, gauge, quantity.measure, lo->span)) return false; /* a bare number is the parser's */
+        if (!quantity.ok || !quantity.measure || !fits_gauge(r, gauge, quantity.measure, lo->span))
+            return false; /* a bare number is the parser's */
         out->lo = quantity.value;
         measures[0] = quantity.measure;
     }
@@ -97,7 +107,7 @@ Stretch resolve_range(Resolver *r, const Range *range, const Thing *gauge) {
     stretch.ok = false;
     if (first_report(r, FINDING_RANGE_REVERSED, stretch.span))
         finding_add(r->job->findings, FINDING_RANGE_REVERSED, stretch.span,
-            "this range begins above its end, so nothing lies in it; write the smaller number first");
+                    "this range begins above its end, so nothing lies in it; write the smaller number first");
     return stretch;
 }
 
@@ -116,7 +126,8 @@ static void time_shorten(Resolver *r, Span span, int64_t *ms) {
     *ms = LIMIT_TIME_MS;
     if (first_report(r, FINDING_TIME_LONG, span))
         finding_add(r->job->findings, FINDING_TIME_LONG, span,
-            "this is longer than the three days that a proof follows; give a shorter time, or say it in a `plain` line for people to keep");
+                    "this is longer than the three days that a proof follows; give a shorter time, or say it in a "
+                    "`plain` line for people to keep");
 }
 
 static bool time_of(Resolver *r, Rational seconds, const Measure *measure, Span span, int64_t *ms) {
@@ -128,18 +139,18 @@ static bool time_of(Resolver *r, Rational seconds, const Measure *measure, Span 
     if (!measure || measure->dimension != DIM_TIME) {
         if (!first_report(r, FINDING_DIMENSION, span)) return false;
         if (measure)
-            finding_add(findings, FINDING_DIMENSION, span, "a time is meant here, and %s is a unit of %s; write it in s, min or h",
-                measure->spelling, dimension_words(measure->dimension));
-        else
-            finding_add(findings, FINDING_DIMENSION, span, "a time needs its unit: s, min or h");
+            finding_add(findings, FINDING_DIMENSION, span,
+                        "a time is meant here, and %s is a unit of %s; write it in s, min or h", measure->spelling,
+                        dimension_words(measure->dimension));
+        else finding_add(findings, FINDING_DIMENSION, span, "a time needs its unit: s, min or h");
         return false;
     }
     if (!first_report(r, FINDING_TIME_IMPOSSIBLE, span)) return false;
-    if (rational_sign(seconds) < 0)
-        finding_add(findings, FINDING_TIME_IMPOSSIBLE, span, "a time cannot be negative");
+    if (rational_sign(seconds) < 0) finding_add(findings, FINDING_TIME_IMPOSSIBLE, span, "a time cannot be negative");
     else
         finding_add(findings, FINDING_TIME_IMPOSSIBLE, span,
-            "times are kept in whole thousandths of a second, up to some hundred thousand years; this one is finer or longer");
+                    "times are kept in whole thousandths of a second, up to some hundred thousand years; this one is "
+                    "finer or longer");
     return false;
 }
 
@@ -163,11 +174,12 @@ void value_missing(Resolver *r, Word name) {
     Findings *findings = r->job->findings;
     if (!suggestion.best) {
         finding_add(findings, FINDING_VALUE_UNKNOWN, name.span,
-            "no aircraft here gives the value %N; give it in the aircraft: value %N … from …", name.name, name.name);
+                    "no aircraft here gives the value %N; give it in the aircraft: value %N … from …", name.name,
+                    name.name);
         return;
     }
-    Finding *finding = finding_add(findings, FINDING_VALUE_UNKNOWN, name.span, "no aircraft here gives the value %N; did you mean %N?",
-        name.name, suggestion.best);
+    Finding *finding = finding_add(findings, FINDING_VALUE_UNKNOWN, name.span,
+                                   "no aircraft here gives the value %N; did you mean %N?", name.name, suggestion.best);
     finding_fix(findings, finding, FIX_REVIEW, name.span, "%N", suggestion.best);
 }
 
@@ -177,10 +189,11 @@ static void value_wrong(Resolver *r, const Value *value, Span use, const char *w
     if (map_get(told, value->name)) return;
     map_put(told, value->name, r->program);
     Finding *finding = value->measure
-        ? finding_add(r->job->findings, FINDING_DIMENSION, value->craft->amount.span, "%N must be %s, and %s is a unit of %s", value->name, wanted,
-              value->measure->spelling, dimension_words(value->measure->dimension))
-        : finding_add(r->job->findings, FINDING_DIMENSION, value->craft->amount.span, "%N must be %s: write the number with its unit", value->name,
-              wanted);
+                           ? finding_add(r->job->findings, FINDING_DIMENSION, value->craft->amount.span,
+                                         "%N must be %s, and %s is a unit of %s", value->name, wanted,
+                                         value->measure->spelling, dimension_words(value->measure->dimension))
+                           : finding_add(r->job->findings, FINDING_DIMENSION, value->craft->amount.span,
+                                         "%N must be %s: write the number with its unit", value->name, wanted);
     finding_note(r->job->findings, finding, use, "it is used so here");
 }
 
@@ -197,7 +210,8 @@ static Duration duration_named(Resolver *r, Word name) {
     for (uint32_t i = 0; i < n; i++) {
         bool time = values[i].measure && values[i].measure->dimension == DIM_TIME;
         if (!time) value_wrong(r, &values[i], name.span, "a time (s, min, h)");
-        if (!time || !time_of(r, values[i].amount, values[i].measure, values[i].craft->amount.span, &duration.cases[i].ms)) {
+        if (!time ||
+            !time_of(r, values[i].amount, values[i].measure, values[i].craft->amount.span, &duration.cases[i].ms)) {
             duration.missing = name.name;
             return duration;
         }
@@ -234,7 +248,8 @@ static bool count_of(Resolver *r, Rational value, const Measure *measure, Span s
         return true;
     }
     if (!first_report(r, FINDING_COUNT_WRONG, span)) return false;
-    finding_add(r->job->findings, FINDING_COUNT_WRONG, span, "a count is meant here: a whole number without a unit, as in `3`");
+    finding_add(r->job->findings, FINDING_COUNT_WRONG, span,
+                "a count is meant here: a whole number without a unit, as in `3`");
     return false;
 }
 
@@ -256,7 +271,8 @@ bool resolve_count(Resolver *r, const Measured *measured, uint32_t *count, Name 
     if (n > 1) {
         if (first_report(r, FINDING_COUNT_WRONG, measured->name.span))
             finding_add(r->job->findings, FINDING_COUNT_WRONG, measured->name.span,
-                "%N has several cases; a count here must be one number, whatever the case", measured->name.name);
+                        "%N has several cases; a count here must be one number, whatever the case",
+                        measured->name.name);
         return false;
     }
     if (values->measure) {
@@ -269,7 +285,8 @@ bool resolve_count(Resolver *r, const Measured *measured, uint32_t *count, Name 
 uint32_t tries_followed(Resolver *r, uint32_t tries, Span span) {
     if (tries <= LIMIT_PASSES) return tries;
     if (first_report(r, FINDING_TRIES_MANY, span))
-        finding_add(r->job->findings, FINDING_TRIES_MANY, span, "at most %u tries are followed; give a smaller number", (uint64_t)LIMIT_PASSES);
+        finding_add(r->job->findings, FINDING_TRIES_MANY, span, "at most %u tries are followed; give a smaller number",
+                    (uint64_t)LIMIT_PASSES);
     return LIMIT_PASSES;
 }
 
@@ -283,19 +300,15 @@ static void put_amount(Resolver *r, Buf *buf, const Range *range) {
     if (lo.span.hi) {
         Quantity low = amount_in(r, lo, lo.unit.name ? lo.unit : hi.unit);
         if (low.ok && high.measure) buf_quantity_range(buf, high.measure, low.value, high.value, style);
-    } else if (high.measure)
-        buf_quantity(buf, high.measure, high.value, style);
-    else
-        buf_rational(buf, high.value);
+    } else if (high.measure) buf_quantity(buf, high.measure, high.value, style);
+    else buf_rational(buf, high.value);
 }
 
 static void put_value(Resolver *r, Buf *buf, const Value *values, uint32_t n) {
     for (uint32_t i = 0; i < n; i++) {
         if (i) buf_text(buf, ", ");
-        if (values[i].measure)
-            buf_quantity(buf, values[i].measure, values[i].amount, (QuantityStyle){.decimals = 6});
-        else
-            buf_rational(buf, values[i].amount);
+        if (values[i].measure) buf_quantity(buf, values[i].measure, values[i].amount, (QuantityStyle){.decimals = 6});
+        else buf_rational(buf, values[i].amount);
         if (!values[i].craft || !values[i].craft->when) continue;
         buf_text(buf, " when ");
         print_cond(buf, r->job, values[i].craft->when);
@@ -320,8 +333,10 @@ static void put_engine(Resolver *r, Buf *buf, const TextPart *part, const Scene 
     }
     if (scene->engine >= r->tail->n_engines) {
         if (first_report(r, FINDING_ENGINE_NOT_CHOSEN, part->span))
-            finding_add(r->job->findings, FINDING_ENGINE_NOT_CHOSEN, part->span,
-                "%N has several engines and none is chosen here: put the line inside `for`, or write the engine's word", r->tail->name);
+            finding_add(
+                r->job->findings, FINDING_ENGINE_NOT_CHOSEN, part->span,
+                "%N has several engines and none is chosen here: put the line inside `for`, or write the engine's word",
+                r->tail->name);
         return;
     }
     Str engine = name_text(r->job->names, r->tail->engines[scene->engine]);

@@ -23,9 +23,9 @@ typedef struct {
 
 /* Where words stand: which engine a bare name of an `each engine` thing means, and what is allowed. */
 typedef struct {
-    uint32_t engine;      /* NO_INDEX: none chosen (an error where one is needed and the aircraft has several) */
-    bool in_cue;          /* texts and `for T` are allowed */
-    const Decl *home;     /* procedure, drill, gate … for messages */
+    uint32_t engine;  /* NO_INDEX: none chosen (an error where one is needed and the aircraft has several) */
+    bool in_cue;      /* texts and `for T` are allowed */
+    const Decl *home; /* procedure, drill, gate … for messages */
 } Scene;
 
 /* ---- craft.c: makes things, facts, bands, values, duties, pace from the aircraft and its tails ---- */
@@ -54,7 +54,7 @@ uint32_t thing_index(const Resolver *r, const Thing *thing);
 /* ---- quantities.c ---- */
 typedef struct {
     bool ok;
-    Rational value; /* base units */
+    Rational value;         /* base units */
     const Measure *measure; /* NULL: a bare number */
 } Quantity;
 Quantity resolve_amount(Resolver *r, Amount amount);
@@ -75,10 +75,12 @@ bool event_needs_engine(Resolver *r, const Event *event);
 bool ref_needs_engine(Resolver *r, Word ref); /* a thing, a state or an event */
 /* Marks the facts of scenes, lights and gauges that the test reads as frozen (for `applies when`). */
 void test_freeze(Resolver *r, const Test *test);
-const Test *resolve_test(Resolver *r, const Cond *cond, const Scene *scene); /* never NULL; poisoned parts read TEST_TRUE after their finding */
+const Test *resolve_test(Resolver *r, const Cond *cond,
+                         const Scene *scene); /* never NULL; poisoned parts read TEST_TRUE after their finding */
 const Test *test_and(Resolver *r, const Test *a, const Test *b);
 const Trigger *resolve_trigger(Resolver *r, const Event *event, const Scene *scene); /* the whole "A or B" list */
-uint32_t label_fact(Resolver *r, Name label, uint32_t engine); /* makes it at first use; on a single the engine does not matter */
+uint32_t label_fact(Resolver *r, Name label,
+                    uint32_t engine); /* makes it at first use; on a single the engine does not matter */
 
 /* ---- items.c: procedures and drills for this tail, groups and `for` expanded, ids given ---- */
 void items_resolve(Resolver *r);

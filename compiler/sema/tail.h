@@ -14,16 +14,16 @@
 
 /* ---- facts: what the checker keeps of a thing. A set of values is a mask, bit i for value i. ---- */
 typedef enum {
-    FACT_CONTROL,  /* the pilot moves it */
-    FACT_SCENE,    /* the world moves it; scenes and lights */
-    FACT_GAUGE,    /* the world moves it; values are the steps (points and gaps) between all numbers it is compared with */
-    FACT_TREND,    /* rising, steady, falling of a gauge */
-    FACT_ENGINE,   /* STOPPED, TURNING, RUNNING, and RUNNING with a `stops engine` position that stood as it fired */
-    FACT_ANSWER,   /* of a call: the first value is "none yet", then its answers */
-    FACT_LABEL,    /* NOT-DONE, DONE: a labelled item */
-    FACT_HELD,     /* FREE, HELD: hold and release of a control */
-    FACT_WATCHED,  /* NO, YES: watch of a gauge */
-    FACT_COUNT     /* a counter of the model (tries): value i means i, the last means "or more" */
+    FACT_CONTROL, /* the pilot moves it */
+    FACT_SCENE,   /* the world moves it; scenes and lights */
+    FACT_GAUGE, /* the world moves it; values are the steps (points and gaps) between all numbers it is compared with */
+    FACT_TREND, /* rising, steady, falling of a gauge */
+    FACT_ENGINE,  /* STOPPED, TURNING, RUNNING, and RUNNING with a `stops engine` position that stood as it fired */
+    FACT_ANSWER,  /* of a call: the first value is "none yet", then its answers */
+    FACT_LABEL,   /* NOT-DONE, DONE: a labelled item */
+    FACT_HELD,    /* FREE, HELD: hold and release of a control */
+    FACT_WATCHED, /* NO, YES: watch of a gauge */
+    FACT_COUNT    /* a counter of the model (tries): value i means i, the last means "or more" */
 } FactKind;
 enum { ENGINE_STOPPED, ENGINE_TURNING, ENGINE_RUNNING, ENGINE_RUNNING_LATE };
 #define ENGINE_IS_RUNNING ((UINT64_C(1) << ENGINE_RUNNING) | (UINT64_C(1) << ENGINE_RUNNING_LATE))
@@ -36,37 +36,47 @@ typedef struct {
     Name name;          /* as printed: "left.mixture", "oil-up" */
     uint32_t n_values;  /* at most LIMIT_FACT_VALUES */
     Str *value_names;   /* "RICH"; for a gauge's steps "25..115 psi" */
-    bool frozen;        /* keeps one value through one run of a procedure: named in `applies when` or in an aircraft's `when` */
+    bool
+        frozen; /* keeps one value through one run of a procedure: named in `applies when` or in an aircraft's `when` */
 } Fact;
 
-typedef enum { THING_CONTROL, THING_SCENE, THING_LIGHT, THING_GAUGE, THING_CALL, THING_BRIEFING, THING_PERSON, THING_ENGINE } ThingKind;
+typedef enum {
+    THING_CONTROL,
+    THING_SCENE,
+    THING_LIGHT,
+    THING_GAUGE,
+    THING_CALL,
+    THING_BRIEFING,
+    THING_PERSON,
+    THING_ENGINE
+} ThingKind;
 typedef enum { FITTED_YES, FITTED_NO, FITTED_UNDECIDED } Fitted; /* things not declared `if fitted` are FITTED_YES */
 
 typedef struct {
     Name name;
     Span span; /* in the aircraft's text */
     bool has_lo, has_hi;
-    Rational lo, hi; /* base units of the gauge's dimension, inclusive */
+    Rational lo, hi;        /* base units of the gauge's dimension, inclusive */
     const Measure *measure; /* as written */
     struct Test *when;      /* NULL: always */
     const Why *why;
-    uint64_t mask;   /* of the gauge's fact */
+    uint64_t mask; /* of the gauge's fact */
 } Band;
 
 typedef struct {
     Name name;
-    Str print;       /* as printed for this tail: "IDLE CUT-OFF", "OPEN 6 mm"; else the position's own word */
+    Str print; /* as printed for this tail: "IDLE CUT-OFF", "OPEN 6 mm"; else the position's own word */
     Span print_span;
     bool counted, stops, turns, powers;
-    Name effect_of;  /* stops/turns: engine; powers: the powered control */
+    Name effect_of; /* stops/turns: engine; powers: the powered control */
 } ThingPosition;
 
 struct Thing {
     ThingKind kind;
-    const Decl *decl;  /* NULL for engine */
-    Name name;         /* without the engine */
-    uint32_t engine;   /* NO_INDEX: of the whole aircraft */
-    Str title;         /* as printed: "Mixture"; "Left mixture" is made by the outputs */
+    const Decl *decl; /* NULL for engine */
+    Name name;        /* without the engine */
+    uint32_t engine;  /* NO_INDEX: of the whole aircraft */
+    Str title;        /* as printed: "Mixture"; "Left mixture" is made by the outputs */
     Fitted fitted;
     bool inoperative;
     ThingPosition *positions;
@@ -79,12 +89,15 @@ struct Thing {
 
 /* ---- conditions ---- */
 typedef enum {
-    TEST_TRUE, TEST_FALSE,
-    TEST_FACT,      /* fact's value is in mask */
-    TEST_AND, TEST_OR, TEST_NOT, /* parts */
-    TEST_FOR,       /* parts: one, without a break for `for_ms`: cues only */
-    TEST_SAID,      /* a text in a cue: may come at any time */
-    TEST_UNDECIDED  /* leans on undecided or inoperative equipment or a missing value, named by `missing` */
+    TEST_TRUE,
+    TEST_FALSE,
+    TEST_FACT, /* fact's value is in mask */
+    TEST_AND,
+    TEST_OR,
+    TEST_NOT,      /* parts */
+    TEST_FOR,      /* parts: one, without a break for `for_ms`: cues only */
+    TEST_SAID,     /* a text in a cue: may come at any time */
+    TEST_UNDECIDED /* leans on undecided or inoperative equipment or a missing value, named by `missing` */
 } TestKind;
 typedef struct Test Test;
 struct Test {
@@ -112,13 +125,14 @@ typedef struct {
 
 /* ---- events: matched against the marks of the model's edges and against changes of facts ---- */
 typedef enum {
-    ON_BECOMES,  /* fact changes into mask */
-    ON_LEAVES,   /* fact changes out of mask */
-    ON_TURN,     /* engine `fact` begins to be turned (each time, still or not) */
-    ON_SEEN,     /* a check, expect or look found fact within mask */
-    ON_LOOK,     /* a look at fact found mask */
-    ON_SET,      /* the act of setting fact to mask, also where nothing changes; of a counted position each stroke */
-    ON_CALL, ON_BRIEF, /* thing (index into things) */
+    ON_BECOMES, /* fact changes into mask */
+    ON_LEAVES,  /* fact changes out of mask */
+    ON_TURN,    /* engine `fact` begins to be turned (each time, still or not) */
+    ON_SEEN,    /* a check, expect or look found fact within mask */
+    ON_LOOK,    /* a look at fact found mask */
+    ON_SET,     /* the act of setting fact to mask, also where nothing changes; of a counted position each stroke */
+    ON_CALL,
+    ON_BRIEF,    /* thing (index into things) */
     ON_ANSWERED, /* fact: the call's answer; mask */
     ON_LABEL,    /* fact: the label's; the item is done */
     ON_ENTER,    /* a drill or a procedure, by name */
@@ -130,9 +144,9 @@ struct Trigger {
     uint32_t fact, thing;
     uint32_t engine; /* ON_ENTER: NO_INDEX any engine's */
     uint64_t mask;
-    Name name;       /* ON_ENTER, and for messages the event's name as written */
+    Name name; /* ON_ENTER, and for messages the event's name as written */
     const Event *written;
-    Trigger *next;   /* or */
+    Trigger *next; /* or */
 };
 
 /* ---- items ---- */
@@ -140,8 +154,8 @@ typedef struct Item Item;
 typedef struct {
     ActionKind kind;
     const Action *written;
-    uint32_t drill;      /* TURN_TO: index into the tail's drills (its engine chosen) */
-    Name outcome;        /* END */
+    uint32_t drill; /* TURN_TO: index into the tail's drills (its engine chosen) */
+    Name outcome;   /* END */
     bool no_more_starts;
     Duration next_start; /* n == 0: at once */
     Name again_at;       /* a phase of the procedure, 0: none */
@@ -150,8 +164,8 @@ typedef struct {
 } ItemAction;
 typedef struct ItemOutcome ItemOutcome;
 struct ItemOutcome {
-    const Test *cond;  /* NULL: otherwise */
-    bool inherited;    /* from the phase's heading */
+    const Test *cond; /* NULL: otherwise */
+    bool inherited;   /* from the phase's heading */
     ItemAction action;
     ItemOutcome *next;
 };
@@ -163,23 +177,23 @@ struct Item {
     StmtKind kind;
     const Stmt *stmt;
     Span span;
-    Str id;            /* unique in its procedure or drill: the label or the words; "left." before it in `for left` */
-    uint32_t engine;   /* the engine it is about, NO_INDEX: none */
-    uint32_t label;    /* its label's fact, NO_INDEX: none */
-    bool implied;      /* the RELEASE that the compiler puts first in a drill */
-    bool inoperative;  /* printed as INOP */
-    uint32_t thing;    /* index into things: set, look, call, brief, hold, release, watch */
+    Str id;           /* unique in its procedure or drill: the label or the words; "left." before it in `for left` */
+    uint32_t engine;  /* the engine it is about, NO_INDEX: none */
+    uint32_t label;   /* its label's fact, NO_INDEX: none */
+    bool implied;     /* the RELEASE that the compiler puts first in a drill */
+    bool inoperative; /* printed as INOP */
+    uint32_t thing;   /* index into things: set, look, call, brief, hold, release, watch */
     uint32_t fact;
-    uint64_t mask;     /* set: one position; look, hold: the position; 0: none */
-    uint32_t position; /* index into the thing's positions, NO_INDEX: none */
-    uint32_t count;    /* set THING N POS; 0: not counted */
-    uint32_t person;   /* by: index into things, NO_INDEX: the pilot */
-    const Test *cond;  /* check, expect, until of try and crank (NULL: bare crank), case */
-    Duration limit;    /* within, up to (crank), answered within */
+    uint64_t mask;        /* set: one position; look, hold: the position; 0: none */
+    uint32_t position;    /* index into the thing's positions, NO_INDEX: none */
+    uint32_t count;       /* set THING N POS; 0: not counted */
+    uint32_t person;      /* by: index into things, NO_INDEX: the pilot */
+    const Test *cond;     /* check, expect, until of try and crank (NULL: bare crank), case */
+    Duration limit;       /* within, up to (crank), answered within */
     Duration least, most; /* wait */
-    uint64_t answer;   /* call: the demanded answer's mask in the call's answer fact, 0: none */
+    uint64_t answer;      /* call: the demanded answer's mask in the call's answer fact, 0: none */
     const Trigger *after; /* NULL: not written */
-    uint32_t passes;   /* try: up to N times; 0: as the duty says */
+    uint32_t passes;      /* try: up to N times; 0: as the duty says */
     bool over_duty;
     Item *body, *between;
     ItemOutcome *outcomes;
@@ -193,11 +207,11 @@ typedef struct {
     Str title;
     uint32_t index;
     const Test *begins, *applies; /* NULL: nothing stated */
-    Item *items;      /* STMT_PHASE … and items outside phases */
-    uint32_t *drills; /* indices into the tail's drills: those of its `drills` line, one per engine */
+    Item *items;                  /* STMT_PHASE … and items outside phases */
+    uint32_t *drills;             /* indices into the tail's drills: those of its `drills` line, one per engine */
     uint32_t n_drills;
     const Stmt *drills_line;
-    Item **dropped;   /* items on things not fitted, in order */
+    Item **dropped; /* items on things not fitted, in order */
     uint32_t n_dropped;
 } Procedure;
 
@@ -205,21 +219,21 @@ typedef struct {
     const Decl *decl;
     Name name;
     Str title;
-    uint32_t engine;   /* NO_INDEX: it names no bare `each engine` thing */
+    uint32_t engine;         /* NO_INDEX: it names no bare `each engine` thing */
     const Test *cue, *armed; /* cue NULL: only turned to; armed NULL: never by a cue */
     bool keeps_cranking;
-    Item *items;       /* STMT_MEMORY and items */
+    Item *items; /* STMT_MEMORY and items */
     Item **dropped;
     uint32_t n_dropped;
 } Drill;
 
 /* ---- duty: one history for each control and engine ---- */
 typedef struct {
-    const Test *when;    /* NULL: always */
-    int64_t on_ms[8];    /* on-time of the k-th engagement since the long rest; 0: not limited */
-    int64_t rest_ms[8];  /* rest after it */
-    uint32_t n_series;   /* 1: the same each time */
-    uint32_t tries;      /* 0: not stated */
+    const Test *when;     /* NULL: always */
+    int64_t on_ms[8];     /* on-time of the k-th engagement since the long rest; 0: not limited */
+    int64_t rest_ms[8];   /* rest after it */
+    uint32_t n_series;    /* 1: the same each time */
+    uint32_t tries;       /* 0: not stated */
     int64_t long_rest_ms; /* then … rest; 0: none */
     const Craft *craft;
 } DutyLine;
@@ -241,7 +255,7 @@ typedef struct {
 /* ---- gates as this tail has them, one per engine where they name an `each engine` thing ---- */
 typedef enum { GATE_APPLIES, GATE_NOT_APPLICABLE, GATE_NOT_DECIDED } GateStanding;
 typedef struct {
-    const Trigger *event; /* NULL: a pause */
+    const Trigger *event;      /* NULL: a pause */
     int64_t least_ms, most_ms; /* most_ms < 0: none */
     Span span;
 } GateStep;
@@ -251,9 +265,9 @@ typedef struct {
     Name name;
     Str title;
     uint32_t engine;
-    Severity severity;     /* of a break: must = error, should = warning, note = note; after the standard's ranks */
+    Severity severity; /* of a break: must = error, should = warning, note = note; after the standard's ranks */
     GateStanding standing;
-    Str why_not;           /* "no starter light", "the value prime-limit is missing": for the two others */
+    Str why_not; /* "no starter light", "the value prime-limit is missing": for the two others */
     Span why_span;
     RuleKind rule;
     const Trigger *trigger, *since, *events, *before; /* as in Rule */
@@ -262,24 +276,24 @@ typedef struct {
     Duration time;
     uint32_t count;
     const Test *state, *cond, *target;
-    Name *ends;            /* every end X or Y: outcomes; n_ends 0: every end */
+    Name *ends; /* every end X or Y: outcomes; n_ends 0: every end */
     uint32_t n_ends;
     uint32_t target_drill; /* can reach DRILL; every end of DRILL (by name in end_drill) */
     Name end_drill;        /* every end of NAME; 0: not this form, or any drill */
     bool end_any_drill;
-    Name *within;          /* in NAME, : drills or procedures; n 0: everywhere */
+    Name *within; /* in NAME, : drills or procedures; n 0: everywhere */
     uint32_t n_within;
     bool within_any_drill;
     Name *except;
     uint32_t n_except;
     bool except_any_drill;
-    uint32_t duty;         /* RULE_DUTY: index into duties */
-    Str in_words;          /* the rule in words that the compiler made from the rule itself */
+    uint32_t duty; /* RULE_DUTY: index into duties */
+    Str in_words;  /* the rule in words that the compiler made from the rule itself */
 } GateInstance;
 
 typedef struct {
     Name name;
-    Rational amount;  /* base units; a count where measure is NULL */
+    Rational amount; /* base units; a count where measure is NULL */
     const Measure *measure;
     const Test *when;
     const Craft *craft;
@@ -290,19 +304,19 @@ typedef struct Tail {
     const Decl *aircraft; /* the type at the root of it */
     Name name;
     Str title;
-    Name *engines;        /* one name "engine" on a single */
+    Name *engines; /* one name "engine" on a single */
     uint32_t n_engines;
     Thing *things;
     uint32_t n_things;
     Fact *facts;
     uint32_t n_facts;
-    uint32_t *engine_facts;   /* by engine */
-    int64_t *run_down_ms;     /* by engine; < 0: no `run-down` given */
+    uint32_t *engine_facts; /* by engine */
+    int64_t *run_down_ms;   /* by engine; < 0: no `run-down` given */
     Value *values;
     uint32_t n_values;
     Duty *duties;
     uint32_t n_duties;
-    int64_t pace_ms;      /* 0: none stated */
+    int64_t pace_ms; /* 0: none stated */
     Procedure *procedures;
     uint32_t n_procedures;
     Drill *drills;

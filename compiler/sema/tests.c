@@ -95,7 +95,8 @@ static void freeze(Resolver *r, const Test *test, int depth) {
         Fact *fact = &r->facts.at[test->fact];
         fact->frozen |= fact->kind == FACT_SCENE || fact->kind == FACT_GAUGE;
     }
-    for (const Test *part = test->parts; part && depth < 4 * LIMIT_NESTING; part = part->next) freeze(r, part, depth + 1);
+    for (const Test *part = test->parts; part && depth < 4 * LIMIT_NESTING; part = part->next)
+        freeze(r, part, depth + 1);
 }
 
 void test_freeze(Resolver *r, const Test *test) {
@@ -122,7 +123,9 @@ int trend_index(const Resolver *r, Name word) {
     return -1;
 }
 
-static bool is_text(const Resolver *r, Name word, const char *text) { return str_eq(name_text(r->job->names, word), str_of(text)); }
+static bool is_text(const Resolver *r, Name word, const char *text) {
+    return str_eq(name_text(r->job->names, word), str_of(text));
+}
 
 /* ---- bands ---- */
 
@@ -146,7 +149,8 @@ static Str band_list(Resolver *r, const Thing *gauge) {
 
 /* A lost blank or a slip in `within`, `otherwise` reads like the name of a band. */
 static const char *joining_word(const Resolver *r, Name word, size_t best) {
-    static const char *const words[] = {"within", "until", "otherwise", "again", "because", "after", "answered", "from", "above", "below", "since"};
+    static const char *const words[] = {"within",   "until", "otherwise", "again", "because", "after",
+                                        "answered", "from",  "above",     "below", "since"};
     Str text = name_text(r->job->names, word);
     const char *nearest = NULL;
     if (best > 3) best = 3;
@@ -165,7 +169,8 @@ static Name band_missing(Resolver *r, const Thing *gauge, Name band) {
 
 void report_band(Resolver *r, const Thing *gauge, Word band, const Scene *scene) {
     bool somewhere = map_get(&r->program->bands, band.name) != NULL;
-    uint8_t home = scene->home ? scene->home->kind : DECL_BAD; /* what serves several aircraft may name what one of them lacks */
+    uint8_t home =
+        scene->home ? scene->home->kind : DECL_BAD; /* what serves several aircraft may name what one of them lacks */
     bool library = in_library(r, band.span);
     bool template = library || home == DECL_GATE || home == DECL_STATE || home == DECL_EVENT;
     if ((template && (somewhere || library)) || r->program->lost) return;
@@ -178,22 +183,28 @@ void report_band(Resolver *r, const Thing *gauge, Word band, const Scene *scene)
     Str meant = joining ? str_of(joining) : name_text(r->job->names, suggestion.best);
     Finding *finding;
     if (meant.len)
-        finding = finding_add(findings, FINDING_BAND_UNKNOWN, band.span, "%N has no band %N on %N; did you mean %S?", gauge->name, band.name,
-            r->tail->name, meant);
+        finding = finding_add(findings, FINDING_BAND_UNKNOWN, band.span, "%N has no band %N on %N; did you mean %S?",
+                              gauge->name, band.name, r->tail->name, meant);
     else if (gauge->n_bands)
-        finding = finding_add(findings, FINDING_BAND_UNKNOWN, band.span, "%N has no band %N on %N; its bands are %S", gauge->name, band.name,
-            r->tail->name, band_list(r, gauge));
+        finding = finding_add(findings, FINDING_BAND_UNKNOWN, band.span, "%N has no band %N on %N; its bands are %S",
+                              gauge->name, band.name, r->tail->name, band_list(r, gauge));
     else
         finding = finding_add(findings, FINDING_BAND_UNKNOWN, band.span,
-            "%N has no bands on %N; give them in the aircraft: band %N %N … from …", gauge->name, r->tail->name, gauge->name, band.name);
+                              "%N has no bands on %N; give them in the aircraft: band %N %N … from …", gauge->name,
+                              r->tail->name, gauge->name, band.name);
     map_put(&r->program->poisoned[DECL_AIRCRAFT], band_missing(r, gauge, band.name), r->program); /* told */
     if (meant.len) finding_fix(findings, finding, best ? FIX_SHOWN : FIX_REVIEW, band.span, "%S", meant);
-    if (gauge->n_bands) finding_note(findings, finding, gauge->bands[0].span, "its bands are given here: %S", band_list(r, gauge));
+    if (gauge->n_bands)
+        finding_note(findings, finding, gauge->bands[0].span, "its bands are given here: %S", band_list(r, gauge));
 }
 
 static Test *band_case(Resolver *r, const Thing *gauge, const Band *band, const Cond *written) {
-    GaugeTest stretch = {.has_lo = band->has_lo, .has_hi = band->has_hi, .lo = band->lo, .hi = band->hi, .measure = band->measure,
-        .span = written ? written->span : band->span};
+    GaugeTest stretch = {.has_lo = band->has_lo,
+                         .has_hi = band->has_hi,
+                         .lo = band->lo,
+                         .hi = band->hi,
+                         .measure = band->measure,
+                         .span = written ? written->span : band->span};
     Test *test = test_stretch(r, gauge, stretch, written);
     return band->when ? test_held(r, test_and(r, band->when, test)) : test;
 }
@@ -220,7 +231,9 @@ static Test *settled(Resolver *r, const Thing *thing, const Cond *written) {
     return NULL;
 }
 
-static bool powers(const ThingPosition *position, Name control) { return position->powers && position->effect_of == control; }
+static bool powers(const ThingPosition *position, Name control) {
+    return position->powers && position->effect_of == control;
+}
 
 static uint64_t powering(const Thing *source, Name control) {
     uint64_t mask = 0;
@@ -245,7 +258,8 @@ static const Test *test_unpowered(Resolver *r, const Thing *thing, const Cond *w
     }
     if (!any && first_report(r, FINDING_NOTHING_POWERS, written->word.span))
         finding_add(r->job->findings, FINDING_NOTHING_POWERS, written->word.span,
-            "nothing is declared to power %N; say so at every source: { OFF, ON powers %N }", thing->name, thing->name);
+                    "nothing is declared to power %N; say so at every source: { OFF, ON powers %N }", thing->name,
+                    thing->name);
     return off.n ? test_join(r, TEST_AND, off.at, off.n, written) : test_new(r, any ? TEST_FALSE : TEST_TRUE, written);
 }
 
@@ -259,7 +273,8 @@ static const Test *test_position(Resolver *r, const Thing *thing, const Cond *co
         (void)resolve_position(r, thing, cond->word);
         return test_new(r, TEST_TRUE, cond);
     }
-    if (thing->kind == THING_ENGINE) return test_fact(r, thing->fact, index == ENGINE_RUNNING ? ENGINE_IS_RUNNING : UINT64_C(1) << index, cond);
+    if (thing->kind == THING_ENGINE)
+        return test_fact(r, thing->fact, index == ENGINE_RUNNING ? ENGINE_IS_RUNNING : UINT64_C(1) << index, cond);
     if (thing->kind == THING_CALL) return test_fact(r, thing->answer, UINT64_C(2) << index, cond);
     return test_fact(r, thing->fact, UINT64_C(1) << index, cond);
 }
@@ -280,7 +295,7 @@ static const Test *no_gauge(Resolver *r, const Thing *thing, Word word, const Co
     Name meant = in_capitals(r, thing, word.name);
     if (meant) {
         Finding *finding = finding_add(r->job->findings, FINDING_NOT_A_GAUGE, word.span,
-            "a position is written in capitals: %N", meant);
+                                       "a position is written in capitals: %N", meant);
         finding_fix(r->job->findings, finding, FIX_SAFE, word.span, "%N", meant);
         return test_new(r, TEST_TRUE, cond);
     }
@@ -288,7 +303,9 @@ static const Test *no_gauge(Resolver *r, const Thing *thing, Word word, const Co
     for (uint32_t i = 0; i < thing->n_positions && i < 12; i++)
         buf_format(&list, r->job->names, i ? ", %N" : "%N", thing->positions[i].name);
     finding_add(r->job->findings, FINDING_NOT_A_GAUGE, word.span,
-        thing->n_positions ? "%N is no gauge: it stands at one of %S" : "%N is no gauge, and has no positions%S", thing->name, buf_view(&list));
+                thing->n_positions ? "%N is no gauge: it stands at one of %S"
+                                   : "%N is no gauge, and has no positions%S",
+                thing->name, buf_view(&list));
     return test_new(r, TEST_TRUE, cond);
 }
 
@@ -308,8 +325,12 @@ static const Test *test_is(Resolver *r, const Cond *cond, const Scene *scene) {
 
 static GaugeTest one_sided(uint8_t comparison, Rational value, const Measure *measure, Span span) {
     bool low = comparison == COMPARE_AT_LEAST || comparison == COMPARE_ABOVE;
-    GaugeTest test = {.has_lo = low, .has_hi = !low, .lo_open = comparison == COMPARE_ABOVE, .hi_open = comparison == COMPARE_BELOW,
-        .measure = measure, .span = span};
+    GaugeTest test = {.has_lo = low,
+                      .has_hi = !low,
+                      .lo_open = comparison == COMPARE_ABOVE,
+                      .hi_open = comparison == COMPARE_BELOW,
+                      .measure = measure,
+                      .span = span};
     test.lo = test.hi = value;
     return test;
 }
@@ -325,7 +346,8 @@ static const Test *compare_value(Resolver *r, const Thing *gauge, const Cond *co
     Test **cases = ARENA_ARRAY(r->job->arena, Test *, n);
     for (uint32_t i = 0; i < n; i++) {
         if (!fits_gauge(r, gauge, values[i].measure, name.span)) return test_new(r, TEST_TRUE, cond);
-        Test *test = test_stretch(r, gauge, one_sided(cond->comparison, values[i].amount, values[i].measure, cond->span), cond);
+        Test *test =
+            test_stretch(r, gauge, one_sided(cond->comparison, values[i].amount, values[i].measure, cond->span), cond);
         cases[i] = values[i].when ? test_held(r, test_and(r, values[i].when, test)) : test;
     }
     return test_join(r, TEST_OR, cases, n, cond);
@@ -339,7 +361,8 @@ static const Test *test_compare(Resolver *r, const Cond *cond, const Scene *scen
     if (!cond->measured) return test_new(r, TEST_TRUE, cond);
     if (cond->measured->name.name) return compare_value(r, gauge, cond);
     Quantity quantity = resolve_amount(r, cond->measured->amount);
-    if (!quantity.ok || !quantity.measure || !fits_gauge(r, gauge, quantity.measure, cond->measured->amount.span)) return test_new(r, TEST_TRUE, cond);
+    if (!quantity.ok || !quantity.measure || !fits_gauge(r, gauge, quantity.measure, cond->measured->amount.span))
+        return test_new(r, TEST_TRUE, cond);
     return test_stretch(r, gauge, one_sided(cond->comparison, quantity.value, quantity.measure, cond->span), cond);
 }
 
@@ -351,8 +374,12 @@ static const Test *test_range(Resolver *r, const Cond *cond, const Scene *scene)
     if (!cond->range) return test_new(r, TEST_TRUE, cond);
     Stretch stretch = resolve_range(r, cond->range, gauge);
     if (!stretch.ok) return test_new(r, TEST_TRUE, cond);
-    GaugeTest pending = {.has_lo = stretch.has_lo, .has_hi = stretch.has_hi, .lo = stretch.lo, .hi = stretch.hi,
-        .measure = stretch.measure, .span = stretch.span};
+    GaugeTest pending = {.has_lo = stretch.has_lo,
+                         .has_hi = stretch.has_hi,
+                         .lo = stretch.lo,
+                         .hi = stretch.hi,
+                         .measure = stretch.measure,
+                         .span = stretch.span};
     return test_stretch(r, gauge, pending, cond);
 }
 
@@ -360,15 +387,15 @@ static const Test *test_range(Resolver *r, const Cond *cond, const Scene *scene)
 
 static const Test *too_deep(Resolver *r, const Cond *cond) {
     if (first_report(r, FINDING_CONDITION_DEEP, cond->span))
-        finding_add(r->job->findings, FINDING_CONDITION_DEEP, cond->span, "this condition is nested more than %u deep, states counted",
-            (uint64_t)LIMIT_NESTING);
+        finding_add(r->job->findings, FINDING_CONDITION_DEEP, cond->span,
+                    "this condition is nested more than %u deep, states counted", (uint64_t)LIMIT_NESTING);
     return test_new(r, TEST_TRUE, cond);
 }
 
 static const Test *too_large(Resolver *r, const Cond *cond) {
     if (first_report(r, FINDING_CONDITION_LARGE, cond->span))
         finding_add(r->job->findings, FINDING_CONDITION_LARGE, cond->span,
-            "this condition has more than %u parts once its states are written out", (uint64_t)LEAVES_MOST);
+                    "this condition has more than %u parts once its states are written out", (uint64_t)LEAVES_MOST);
     r->scratch->leaves = 1; /* reported here, it is small for whatever names it */
     return test_new(r, TEST_TRUE, cond);
 }
@@ -408,7 +435,8 @@ uint32_t label_fact(Resolver *r, Name label, uint32_t engine) {
     if (known) return (uint32_t)known - 1;
     Fact fact = {.kind = FACT_LABEL, .engine = of_engine ? engine : NO_INDEX, .name = label, .n_values = 2};
     if (of_engine)
-        fact.name = name_intern(r->job->names, format_text(r->job->arena, r->job->names, "%N.%N", r->tail->engines[engine], label));
+        fact.name = name_intern(r->job->names,
+                                format_text(r->job->arena, r->job->names, "%N.%N", r->tail->engines[engine], label));
     fact.value_names = ARENA_ARRAY(r->job->arena, Str, 2);
     for (int i = 0; i < 2; i++) fact.value_names[i] = str_of(words[i]);
     vec_push(r->job->arena, &r->facts, fact);
@@ -431,9 +459,11 @@ static const Test *report_bare_thing(Resolver *r, const Thing *thing, const Cond
     Buf list = {.arena = r->job->arena};
     for (uint32_t i = 0; i < thing->n_positions && i < 6; i++)
         buf_format(&list, r->job->names, i ? ", %N" : "%N", thing->positions[i].name);
-    if (thing->kind == THING_GAUGE) buf_str(&list, thing->n_bands ? band_list(r, thing) : STR("a band, or `at least` a number"));
-    finding_add(r->job->findings, FINDING_THING_ALONE, cond->ref.span, "a condition says how %N stands: write %N and one of %S",
-        cond->ref.name, cond->ref.name, buf_view(&list));
+    if (thing->kind == THING_GAUGE)
+        buf_str(&list, thing->n_bands ? band_list(r, thing) : STR("a band, or `at least` a number"));
+    finding_add(r->job->findings, FINDING_THING_ALONE, cond->ref.span,
+                "a condition says how %N stands: write %N and one of %S", cond->ref.name, cond->ref.name,
+                buf_view(&list));
     return test_new(r, TEST_TRUE, cond);
 }
 
@@ -508,7 +538,9 @@ static Test *test_lasting(Resolver *r, const Test *part, int64_t ms, const Cond 
 static const Test *test_for(Resolver *r, const Cond *cond, const Scene *scene) {
     const Test *part = resolve_test(r, cond->parts, scene);
     if (!scene->in_cue)
-        return only_in_cue(r, cond, "`for` a time is understood in a cue only; elsewhere write `expect … within`, or a drill with this cue");
+        return only_in_cue(
+            r, cond,
+            "`for` a time is understood in a cue only; elsewhere write `expect … within`, or a drill with this cue");
     Duration time = resolve_duration(r, cond->measured, scene);
     if (time.missing) return test_undecided(r, time.missing, cond);
     if (!time.n || part->kind == TEST_TRUE || part->kind == TEST_FALSE || part->kind == TEST_UNDECIDED) return part;
@@ -523,14 +555,16 @@ static const Test *test_for(Resolver *r, const Cond *cond, const Scene *scene) {
 static const Test *test_parts(Resolver *r, const Cond *cond, const Scene *scene) {
     VEC(Test *) parts = {0};
     for (const Cond *part = cond->parts; part; part = part->next)
-        vec_push(r->job->arena, &parts, (Test *)(uintptr_t)resolve_test(r, part, scene)); /* fresh: nobody else holds it */
+        vec_push(r->job->arena, &parts,
+                 (Test *)(uintptr_t)resolve_test(r, part, scene)); /* fresh: nobody else holds it */
     return test_join(r, cond->kind == COND_AND ? TEST_AND : TEST_OR, parts.at, parts.n, cond);
 }
 
 static const Test *resolve_kind(Resolver *r, const Cond *cond, const Scene *scene) {
     switch ((CondKind)cond->kind) {
     case COND_BAD: return test_new(r, TEST_TRUE, cond);
-    case COND_AND: case COND_OR: return test_parts(r, cond, scene);
+    case COND_AND:
+    case COND_OR: return test_parts(r, cond, scene);
     case COND_NOT: return test_not(r, resolve_test(r, cond->parts, scene), cond);
     case COND_FOR: return test_for(r, cond, scene);
     case COND_NAME: return test_name(r, cond, scene);
@@ -541,7 +575,9 @@ static const Test *resolve_kind(Resolver *r, const Cond *cond, const Scene *scen
     case COND_WATCHING: return test_watching(r, cond, scene);
     case COND_TEXT:
         if (scene->in_cue) return test_new(r, TEST_SAID, cond);
-        return only_in_cue(r, cond, "a text is a condition in a cue only: nobody can check words; name what is seen as a scene, a light or a gauge");
+        return only_in_cue(r, cond,
+                           "a text is a condition in a cue only: nobody can check words; name what is seen as a scene, "
+                           "a light or a gauge");
     }
     return test_new(r, TEST_TRUE, cond);
 }

@@ -20,7 +20,8 @@ static Trigger *trigger_add(Resolver *r, TriggerList *list, TriggerKind kind, co
     return trigger;
 }
 
-static void trigger_fact(Resolver *r, TriggerList *list, TriggerKind kind, const Event *event, uint32_t fact, uint64_t mask) {
+static void trigger_fact(Resolver *r, TriggerList *list, TriggerKind kind, const Event *event, uint32_t fact,
+                         uint64_t mask) {
     Trigger *trigger = trigger_add(r, list, fact == NO_INDEX ? ON_NOTHING : kind, event);
     trigger->fact = fact;
     trigger->mask = mask;
@@ -41,7 +42,8 @@ static const Thing *event_thing(Resolver *r, TriggerList *list, const Event *eve
 static void impossible(Resolver *r, TriggerList *list, const Event *event, const Thing *thing, const char *advice) {
     (void)trigger_add(r, list, ON_NOTHING, event);
     if (first_report(r, FINDING_EVENT_IMPOSSIBLE, event->span))
-        finding_add(r->job->findings, FINDING_EVENT_IMPOSSIBLE, event->span, "this cannot happen to %N: %s", thing->name, advice);
+        finding_add(r->job->findings, FINDING_EVENT_IMPOSSIBLE, event->span, "this cannot happen to %N: %s",
+                    thing->name, advice);
 }
 
 static void on_change(Resolver *r, TriggerList *list, const Event *event, const Scene *scene) {
@@ -52,7 +54,8 @@ static void on_change(Resolver *r, TriggerList *list, const Event *event, const 
         return;
     }
     if (thing->kind == THING_GAUGE) {
-        impossible(r, list, event, thing, "a gauge has no positions; what the crew reads is an event: `GAUGE seen BAND`");
+        impossible(r, list, event, thing,
+                   "a gauge has no positions; what the crew reads is an event: `GAUGE seen BAND`");
         return;
     }
     uint32_t position = resolve_position(r, thing, event->pos);
@@ -75,20 +78,29 @@ static void on_band_seen(Resolver *r, TriggerList *list, const Event *event, con
     if (!n) {
         report_band(r, gauge, event->pos, scene);
         if (!r->undecided)
-            r->undecided = name_intern(r->job->names, format_text(r->job->arena, r->job->names, "%N %N", gauge->name, event->pos.name));
+            r->undecided = name_intern(
+                r->job->names, format_text(r->job->arena, r->job->names, "%N %N", gauge->name, event->pos.name));
         (void)trigger_add(r, list, ON_NOTHING, event);
         return;
     }
     if (n > 1 && first_report(r, FINDING_BAND_VARIES, event->pos.span)) {
         Finding *finding = finding_add(r->job->findings, FINDING_BAND_VARIES, event->pos.span,
-            "%N of %N differs from case to case on %N, so `seen` does not say which readings count; give one band for all cases a name of its own",
-            event->pos.name, gauge->name, r->tail->name);
+                                       "%N of %N differs from case to case on %N, so `seen` does not say which "
+                                       "readings count; give one band for all cases a name of its own",
+                                       event->pos.name, gauge->name, r->tail->name);
         finding_note(r->job->findings, finding, bands[1].span, "it has several lines");
     }
     Trigger *trigger = trigger_add(r, list, ON_SEEN, event);
     trigger->fact = gauge->fact;
-    vec_push(r->job->arena, &r->scratch->gauge_tests, ((GaugeTest){.fact = gauge->fact, .has_lo = bands->has_lo, .has_hi = bands->has_hi,
-        .lo = bands->lo, .hi = bands->hi, .measure = bands->measure, .mask = &trigger->mask, .span = event->pos.span}));
+    vec_push(r->job->arena, &r->scratch->gauge_tests,
+             ((GaugeTest){.fact = gauge->fact,
+                          .has_lo = bands->has_lo,
+                          .has_hi = bands->has_hi,
+                          .lo = bands->lo,
+                          .hi = bands->hi,
+                          .measure = bands->measure,
+                          .mask = &trigger->mask,
+                          .span = event->pos.span}));
 }
 
 static void on_seen(Resolver *r, TriggerList *list, const Event *event, const Scene *scene) {
@@ -116,7 +128,9 @@ static void on_act(Resolver *r, TriggerList *list, const Event *event, const Sce
     bool set = event->kind == EVENT_SET;
     bool can = set ? thing->kind == THING_CONTROL : thing->kind == THING_SCENE || thing->kind == THING_LIGHT;
     if (!can) {
-        impossible(r, list, event, thing, set ? "the pilot sets controls only" : "only a scene or a light is looked at; a control or gauge is `seen`");
+        impossible(r, list, event, thing,
+                   set ? "the pilot sets controls only"
+                       : "only a scene or a light is looked at; a control or gauge is `seen`");
         return;
     }
     uint32_t position = resolve_position(r, thing, event->pos);
@@ -132,7 +146,8 @@ static void on_answered(Resolver *r, TriggerList *list, const Event *event, cons
         return;
     }
     uint32_t position = resolve_position(r, thing, event->pos);
-    trigger_fact(r, list, position == NO_INDEX ? ON_NOTHING : ON_ANSWERED, event, thing->answer, position == NO_INDEX ? 0 : UINT64_C(2) << position);
+    trigger_fact(r, list, position == NO_INDEX ? ON_NOTHING : ON_ANSWERED, event, thing->answer,
+                 position == NO_INDEX ? 0 : UINT64_C(2) << position);
 }
 
 static void on_spoken(Resolver *r, TriggerList *list, const Event *event, const Scene *scene, ThingKind kind) {
@@ -176,14 +191,17 @@ static void on_nothing_known(Resolver *r, TriggerList *list, const Event *event,
         return;
     }
     if (!thing) {
-        if (in_library(r, event->span) && !r->unfitted) r->unfitted = name; /* a gate of the library over a drill that nobody wrote */
+        if (in_library(r, event->span) && !r->unfitted)
+            r->unfitted = name; /* a gate of the library over a drill that nobody wrote */
         else if (!in_library(r, event->span))
-            (void)report_unknown(r->program, event->ref, name, kinds, 4, "an event, a labelled line, a call, a procedure or a drill");
+            (void)report_unknown(r->program, event->ref, name, kinds, 4,
+                                 "an event, a labelled line, a call, a procedure or a drill");
         return;
     }
     if (!first_report(r, FINDING_EVENT_IMPOSSIBLE, event->span)) return;
     finding_add(r->job->findings, FINDING_EVENT_IMPOSSIBLE, event->span,
-        "%N alone is no event: say what happens to it, as in `%N becomes POSITION`, `%N seen BAND`, `brief %N`", name, name, name, name);
+                "%N alone is no event: say what happens to it, as in `%N becomes POSITION`, `%N seen BAND`, `brief %N`",
+                name, name, name, name);
 }
 
 static void on_name(Resolver *r, TriggerList *list, const Event *event, const Scene *scene) {
@@ -206,18 +224,19 @@ static void on_name(Resolver *r, TriggerList *list, const Event *event, const Sc
         Trigger *trigger = trigger_add(r, list, ON_ENTER, event);
         trigger->name = parts.name;
         trigger->engine = r->tail->n_engines > 1 ? inside.engine : NO_INDEX;
-    } else
-        on_nothing_known(r, list, event, parts.name);
+    } else on_nothing_known(r, list, event, parts.name);
 }
 
 static void resolve_one(Resolver *r, TriggerList *list, const Event *event, const Scene *scene) {
     switch ((EventKind)event->kind) {
     case EVENT_BAD: (void)trigger_add(r, list, ON_NOTHING, event); return;
     case EVENT_NAME: on_name(r, list, event, scene); return;
-    case EVENT_BECOMES: case EVENT_LEAVES: on_change(r, list, event, scene); return;
+    case EVENT_BECOMES:
+    case EVENT_LEAVES: on_change(r, list, event, scene); return;
     case EVENT_SEEN: on_seen(r, list, event, scene); return;
     case EVENT_ANSWERED: on_answered(r, list, event, scene); return;
-    case EVENT_SET: case EVENT_LOOK: on_act(r, list, event, scene); return;
+    case EVENT_SET:
+    case EVENT_LOOK: on_act(r, list, event, scene); return;
     case EVENT_CALL: on_spoken(r, list, event, scene, THING_CALL); return;
     case EVENT_BRIEF: on_spoken(r, list, event, scene, THING_BRIEFING); return;
     }
@@ -226,7 +245,8 @@ static void resolve_one(Resolver *r, TriggerList *list, const Event *event, cons
 static void resolve_list(Resolver *r, TriggerList *list, const Event *event, const Scene *scene) {
     if (r->scratch->depth >= LIMIT_NESTING) {
         if (first_report(r, FINDING_CONDITION_DEEP, event->span))
-            finding_add(r->job->findings, FINDING_CONDITION_DEEP, event->span, "named events lead to one another more than %u deep", (uint64_t)LIMIT_NESTING);
+            finding_add(r->job->findings, FINDING_CONDITION_DEEP, event->span,
+                        "named events lead to one another more than %u deep", (uint64_t)LIMIT_NESTING);
         return;
     }
     r->scratch->depth++;
@@ -234,7 +254,8 @@ static void resolve_list(Resolver *r, TriggerList *list, const Event *event, con
         if (r->scratch->triggers >= TRIGGERS_MOST) {
             if (first_report(r, FINDING_CONDITION_LARGE, event->span))
                 finding_add(r->job->findings, FINDING_CONDITION_LARGE, event->span,
-                    "this event has more than %u parts once its named events are written out", (uint64_t)TRIGGERS_MOST);
+                            "this event has more than %u parts once its named events are written out",
+                            (uint64_t)TRIGGERS_MOST);
             break;
         }
         resolve_one(r, list, event, scene);
@@ -263,7 +284,8 @@ static bool decl_needs(Resolver *r, const Decl *decl, uint32_t depth) {
     if (known) return known == NEEDS;
     if (depth >= LIMIT_NESTING) return false;
     map_put(map, decl->span.lo + 1, (void *)(uintptr_t)NEEDS_OPEN);
-    bool needs = decl->kind == DECL_STATE ? cond_needs(r, decl->u.cond, depth + 1) : event_needs(r, decl->u.event, depth + 1);
+    bool needs =
+        decl->kind == DECL_STATE ? cond_needs(r, decl->u.cond, depth + 1) : event_needs(r, decl->u.event, depth + 1);
     map_put(map, decl->span.lo + 1, (void *)(uintptr_t)(needs ? NEEDS : NEEDS_NOT));
     return needs;
 }
@@ -296,8 +318,12 @@ static bool event_needs(Resolver *r, const Event *event, uint32_t depth) {
     return false;
 }
 
-bool cond_needs_engine(Resolver *r, const Cond *cond) { return cond_needs(r, cond, 0); }
-bool event_needs_engine(Resolver *r, const Event *event) { return event_needs(r, event, 0); }
+bool cond_needs_engine(Resolver *r, const Cond *cond) {
+    return cond_needs(r, cond, 0);
+}
+bool event_needs_engine(Resolver *r, const Event *event) {
+    return event_needs(r, event, 0);
+}
 
 bool ref_needs_engine(Resolver *r, Word ref) {
     const Decl *event = program_find(r->program, DECL_EVENT, ref.name);

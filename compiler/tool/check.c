@@ -99,8 +99,8 @@ static int stage_output(Run *run, size_t index, const char *into, StagedList *li
     Staged staged = {output, path.ptr, NULL};
     Str why_not;
     if (!file_stage(path.ptr, buf_view(&bytes), &staged.beside, &why_not)) {
-        fprintf(stderr, "startwright: cannot write %s: %.*s; nothing was written, what stood there is unchanged\n", path.ptr,
-                (int)why_not.len, why_not.ptr);
+        fprintf(stderr, "startwright: cannot write %s: %.*s; nothing was written, what stood there is unchanged\n",
+                path.ptr, (int)why_not.len, why_not.ptr);
         return EXIT_USAGE;
     }
     list->at[list->n++] = staged;
@@ -112,8 +112,8 @@ static int settle_outputs(StagedList *list) {
     for (size_t i = 0; i < list->n; i++) {
         Str why_not;
         if (file_settle(list->at[i].path, list->at[i].beside, &why_not)) continue;
-        fprintf(stderr, "startwright: cannot write %s: %.*s; what stood there is unchanged\n", list->at[i].path, (int)why_not.len,
-                why_not.ptr);
+        fprintf(stderr, "startwright: cannot write %s: %.*s; what stood there is unchanged\n", list->at[i].path,
+                (int)why_not.len, why_not.ptr);
         list->at[i].output = NULL;
         status = EXIT_USAGE;
     }
@@ -123,7 +123,11 @@ static int settle_outputs(StagedList *list) {
 static void list_outputs(const StagedList *list) {
     for (size_t i = 0; i < list->n; i++) {
         const SwOutput *output = list->at[i].output;
-        if (output) printf("%s%s\n", list->at[i].path, output->not_proved ? "  NOT PROVED" : output->draft ? "  DRAFT: not approved" : "");
+        if (output)
+            printf("%s%s\n", list->at[i].path,
+                   output->not_proved ? "  NOT PROVED"
+                   : output->draft    ? "  DRAFT: not approved"
+                                      : "");
     }
     if (!list->n) printf("Nothing was written: no document asks for that kind of output.\n");
 }
@@ -149,7 +153,7 @@ static int nothing_to_write(const SwUnit *unit) {
         fprintf(stderr, "startwright issue: nothing was written: no aircraft stands in these files\n");
         return EXIT_USAGE;
     }
-    const char *why = !unit->tails ? "nothing could be proved until the errors above are mended"
+    const char *why = !unit->tails   ? "nothing could be proved until the errors above are mended"
                       : unit->errors ? "errors are open (--draft writes all the same, marked NOT PROVED)"
                                      : "something is not decided (--draft writes all the same, marked NOT PROVED)";
     printf("Nothing was written: %s.\n", why);

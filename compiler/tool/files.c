@@ -14,7 +14,8 @@
 static Str reason(int error) {
     switch (error) {
     case ENOENT: return STR("there is no such file");
-    case EACCES: case EPERM: return STR("you may not");
+    case EACCES:
+    case EPERM: return STR("you may not");
     case EISDIR: return STR("it is a folder");
     case ENOTDIR: return STR("a part of its path is not a folder");
     case ENOSPC: return STR("the disk is full");
@@ -28,7 +29,8 @@ static Str reason(int error) {
 
 static Str no_such_file(Arena *arena, const char *path) {
     Str nearest = file_nearest(arena, path);
-    return nearest.len ? format_text(arena, NULL, "there is no such file; did you mean \"%S\"?", nearest) : reason(ENOENT);
+    return nearest.len ? format_text(arena, NULL, "there is no such file; did you mean \"%S\"?", nearest)
+                       : reason(ENOENT);
 }
 
 static bool read_all(Arena *arena, int file, size_t expected, Str *text, Str *why_not) {
@@ -152,7 +154,8 @@ static Str nearest_in(Arena *arena, DIR *folder, Str name) {
     for (const struct dirent *entry; (entry = readdir(folder));) {
         Str other = str_of(entry->d_name);
         size_t distance = other.len > 255 || other.ptr[0] == '.' ? 3 : str_distance(name, other, 2);
-        if (distance > 2 || distance > best_distance || (distance == best_distance && str_cmp(best, other) < 0)) continue;
+        if (distance > 2 || distance > best_distance || (distance == best_distance && str_cmp(best, other) < 0))
+            continue;
         best = str_copy(arena, other);
         best_distance = distance;
     }

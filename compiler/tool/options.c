@@ -14,7 +14,8 @@ typedef struct {
 static const OptionInfo option_table[] = {
     {OPTION_TAIL, "--tail", "NAME", COMMAND_CHECK | COMMAND_ISSUE, "only this tail"},
     {OPTION_FORMAT, "--format", "text|json", COMMAND_CHECK | COMMAND_ISSUE, "how findings are written (text)"},
-    {OPTION_TODAY, "--today", "YYYY-MM-DD", COMMAND_CHECK | COMMAND_ISSUE, "the day by which waivers are judged (the real one)"},
+    {OPTION_TODAY, "--today", "YYYY-MM-DD", COMMAND_CHECK | COMMAND_ISSUE,
+     "the day by which waivers are judged (the real one)"},
     {OPTION_VERDICTS, "--verdicts", NULL, COMMAND_CHECK, "list every rule with its verdict"},
     {OPTION_INTO, "--into", "DIR", COMMAND_ISSUE, "the folder for what is made (needed)"},
     {OPTION_ONLY, "--only", "KIND,…", COMMAND_ISSUE, "only these kinds of output: cards, tables"},
@@ -35,7 +36,8 @@ static const CommandInfo command_table[] = {
 #define N_COMMANDS (sizeof command_table / sizeof *command_table)
 
 void options_help(void) {
-    printf("startwright: proves the pre-start and start procedures of aircraft, and makes cards and tables from them\n\n");
+    printf(
+        "startwright: proves the pre-start and start procedures of aircraft, and makes cards and tables from them\n\n");
     for (size_t i = 0; i < N_COMMANDS; i++) {
         const CommandInfo *command = &command_table[i];
         printf("startwright %s %s\n    %s\n", command->name, command->arguments, command->help);
@@ -48,7 +50,8 @@ void options_help(void) {
         }
     }
     printf("startwright --help | --version\n\n"
-           "Exit status: 0 nothing worse than a warning, 1 an error, 2 wrong use or a file that cannot be read or written,\n"
+           "Exit status: 0 nothing worse than a warning, 1 an error, 2 wrong use or a file that cannot be read or "
+           "written,\n"
            "3 a fault of the program or no memory, 4 no error, but something is not decided.\n");
 }
 
@@ -85,7 +88,8 @@ static bool read_option(Options *options, int argc, char **argv, int *i) {
     size_t len = equals ? (size_t)(equals - text) : strlen(text);
     const OptionInfo *option = find_option(text, len, options->bit);
     if (!option) {
-        fprintf(stderr, "startwright %s: there is no option \"%.*s\"; see startwright --help\n", options->command, (int)len, text);
+        fprintf(stderr, "startwright %s: there is no option \"%.*s\"; see startwright --help\n", options->command,
+                (int)len, text);
         return false;
     }
     if (!option->value && equals) {

@@ -86,7 +86,8 @@ static bool within(uint64_t word, const char *from, size_t size) {
 }
 
 /* True where the word is an address of the pass: gives what it is relative to. */
-static bool is_address(const Pass *pass, uint64_t word, size_t used, const char **symbol, size_t *number, uint64_t *offset) {
+static bool is_address(const Pass *pass, uint64_t word, size_t used, const char **symbol, size_t *number,
+                       uint64_t *offset) {
     *number = SIZE_MAX;
     *symbol = "library_prepared_words";
     *offset = word - (uint64_t)(uintptr_t)pass->room;
@@ -107,12 +108,14 @@ static void put_address(const Pass *first, const Pass *second, size_t at, size_t
     uint64_t offset, other_offset;
     bool one = is_address(first, word_at(first, at), used, &symbol, &number, &offset);
     bool two = is_address(second, word_at(second, at), used, &other_symbol, &other_number, &other_offset);
-    if (!one || !two || number != other_number || offset != other_offset) fail("two passes differ in more than addresses");
+    if (!one || !two || number != other_number || offset != other_offset)
+        fail("two passes differ in more than addresses");
     if (number == SIZE_MAX) printf(".quad %s+%" PRIu64 "\n", symbol, offset);
     else printf(".quad %s%zu+%" PRIu64 "\n", symbol, number, offset);
 }
 
-extern char __executable_start, _end; /* NOLINT(bugprone-reserved-identifier): the linker's names for this program's ends */
+extern char __executable_start,
+    _end; /* NOLINT(bugprone-reserved-identifier): the linker's names for this program's ends */
 
 /* A word that both passes share may still be an address: of an empty text inside this program. */
 static void put_word(uint64_t word) {
@@ -126,7 +129,8 @@ static void put_word(uint64_t word) {
 
 static void put_image(const Pass *first, const Pass *second) {
     size_t used = (size_t)(first->arena.next - first->room);
-    if (first->arena.blocks || used != (size_t)(second->arena.next - second->room)) fail("the passes have not the same size");
+    if (first->arena.blocks || used != (size_t)(second->arena.next - second->room))
+        fail("the passes have not the same size");
     printf(".section .note.GNU-stack,\"\",@progbits\n.section .rodata\nlibrary_prepared_nothing: .byte 0\n"
            ".section .data.rel.ro,\"aw\",@progbits\n.balign 16\n.globl library_prepared\n.hidden library_prepared\n"
            "library_prepared:\nlibrary_prepared_words:\n");

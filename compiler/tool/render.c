@@ -15,7 +15,9 @@ Screen screen_of(FILE *file) {
     return (Screen){file, isatty(fileno(file)) && !(no_colour && *no_colour)};
 }
 
-static void put(Screen screen, SwText text) { fwrite(text.ptr, 1, text.len, screen.file); }
+static void put(Screen screen, SwText text) {
+    fwrite(text.ptr, 1, text.len, screen.file);
+}
 static void paint(Screen screen, const char *code) {
     if (screen.colour) fputs(code, screen.file);
 }
@@ -63,7 +65,9 @@ static size_t column_byte(Str line, uint32_t column) {
     return at;
 }
 
-static bool inside_character(Str line, size_t at) { return at < line.len && ((unsigned char)line.ptr[at] & 0xC0) == 0x80; }
+static bool inside_character(Str line, size_t at) {
+    return at < line.len && ((unsigned char)line.ptr[at] & 0xC0) == 0x80;
+}
 
 static void put_marks(Screen screen, uint32_t before, uint32_t cells, const char *colour) {
     fprintf(screen.file, "       | %*s", (int)before, "");
@@ -98,7 +102,9 @@ static void put_clock(Screen screen, int64_t ms) {
 }
 
 static void put_step(Screen screen, const SwStep *step) {
-    if (step->folded) fprintf(screen.file, "           … %" PRIu32 " routine %s …\n", step->folded, step->folded == 1 ? "item" : "items");
+    if (step->folded)
+        fprintf(screen.file, "           … %" PRIu32 " routine %s …\n", step->folded,
+                step->folded == 1 ? "item" : "items");
     fputs("    ", screen.file);
     put_clock(screen, step->at_ms);
     fprintf(screen.file, "  %-6s  ", actor_words[step->actor]);
@@ -179,7 +185,8 @@ void render_verdicts(Screen screen, const SwUnit *unit) {
         }
         fprintf(screen.file, ": %s", verdict_words[verdict->kind]);
         if (verdict->kind == SW_PROVED_AS_WRITTEN || verdict->kind == SW_BROKEN)
-            fprintf(screen.file, ", put to the test at %" PRIu32 " %s", verdict->triggered, verdict->triggered == 1 ? "point" : "points");
+            fprintf(screen.file, ", put to the test at %" PRIu32 " %s", verdict->triggered,
+                    verdict->triggered == 1 ? "point" : "points");
         if (verdict->with_pace) fputs(", at the stated pace", screen.file);
         if (verdict->why.len) {
             fputs(": ", screen.file);
@@ -204,8 +211,9 @@ static void put_count(Screen screen, size_t n, const char *one, const char *many
 }
 
 static void put_verdict_counts(Screen screen, const SwUnit *unit) {
-    fprintf(screen.file, "%zu %s of %zu %s, %zu %s: ", unit->procedures, unit->procedures == 1 ? "procedure" : "procedures",
-            unit->tails, unit->tails == 1 ? "tail" : "tails", unit->n_verdicts, unit->n_verdicts == 1 ? "rule" : "rules");
+    fprintf(screen.file, "%zu %s of %zu %s, %zu %s: ", unit->procedures,
+            unit->procedures == 1 ? "procedure" : "procedures", unit->tails, unit->tails == 1 ? "tail" : "tails",
+            unit->n_verdicts, unit->n_verdicts == 1 ? "rule" : "rules");
     bool first = true;
     for (int kind = SW_PROVED_AS_WRITTEN; kind <= SW_NOT_DECIDED; kind++)
         put_count(screen, count_verdicts(unit, (SwVerdictKind)kind), verdict_words[kind], verdict_words[kind], &first);

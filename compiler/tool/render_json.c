@@ -1,6 +1,6 @@
 /* Findings and verdicts as JSON: keys in canonical order, one object. */
-#include "base/json.h"
 #include "back/back.h"
+#include "base/json.h"
 #include "tool/render.h"
 #include <string.h>
 
@@ -9,7 +9,9 @@ static const char *const verdict_ids[] = {"provedAsWritten", "broken", "neverTes
 static const char *const actor_ids[] = {"pilot", "engine", "world", "time"};
 static const char *const grade_ids[] = {"safe", "review", "shown"};
 
-static bool write_file(void *context, const char *bytes, size_t n) { return fwrite(bytes, 1, n, context) == n; }
+static bool write_file(void *context, const char *bytes, size_t n) {
+    return fwrite(bytes, 1, n, context) == n;
+}
 
 static void put_text(Json *json, const char *key, SwText text) {
     json_key(json, key);

@@ -3,9 +3,13 @@
 #include "workspace/workspace.h"
 #include <string.h>
 
-static Str plain(Unit *unit, Text text) { return text.span.hi ? text_raw(&unit->job, text) : STR(""); }
+static Str plain(Unit *unit, Text text) {
+    return text.span.hi ? text_raw(&unit->job, text) : STR("");
+}
 
-static Str written(Unit *unit, Span span) { return span.hi ? span_text(unit->job.sources, span) : STR(""); }
+static Str written(Unit *unit, Span span) {
+    return span.hi ? span_text(unit->job.sources, span) : STR("");
+}
 
 static uint32_t digits(Str text) {
     uint32_t n = 0;
@@ -39,12 +43,16 @@ static void edition_line(Unit *unit, Edition *edition, const DocLine *line) {
         edition->approved_on = written(unit, line->date);
         edition->approved_code = name_text(unit->job.names, line->ref.name);
         break;
-    case DOC_FOR: case DOC_STANDARD: case DOC_ISSUE: case DOC_CARD: break;
+    case DOC_FOR:
+    case DOC_STANDARD:
+    case DOC_ISSUE:
+    case DOC_CARD: break;
     }
 }
 
 static Edition edition_of_document(Unit *unit, const Decl *decl) {
-    Edition edition = {.decl = decl, .document = name_text(unit->job.names, decl->name.name), .title = plain(unit, decl->text)};
+    Edition edition = {
+        .decl = decl, .document = name_text(unit->job.names, decl->name.name), .title = plain(unit, decl->text)};
     for (const DocLine *line = decl->u.doclines; line; line = line->next) edition_line(unit, &edition, line);
     edition.all_procedures = !edition.n_contains && !edition.all_drills;
     return edition;
@@ -60,7 +68,8 @@ static Str stem(Str path) {
 
 /* Named after the file given that the tail stands in; one that is only used by the files given, after the first of them. */
 static Edition edition_of_file(const Unit *unit, const Tail *tail) {
-    const Source *home = unit->files.at[0]->source, *stands = tail->decl ? source_at(unit->job.sources, tail->decl->span.lo) : NULL;
+    const Source *home = unit->files.at[0]->source,
+                 *stands = tail->decl ? source_at(unit->job.sources, tail->decl->span.lo) : NULL;
     for (size_t i = 0; i < unit->n_main; i++)
         if (unit->files.at[i]->source == stands) home = stands;
     return (Edition){.document = stem(home->path), .title = tail->title, .all_procedures = true};
@@ -75,7 +84,8 @@ static void report_later_outputs(Unit *unit, const Edition *edition) {
                 made |= str_eq(name_text(unit->job.names, word->word.name), str_of(back_ends[b].kind));
             if (!made)
                 finding_add(&unit->findings, FINDING_OUTPUT_LATER, word->word.span,
-                            "this edition of Startwright does not make \"%N\"; it makes cards and tables", word->word.name);
+                            "this edition of Startwright does not make \"%N\"; it makes cards and tables",
+                            word->word.name);
         }
     }
 }
@@ -92,7 +102,8 @@ static void need_drill(Unit *unit, const UnitTail *at, const Edition *edition, u
     const Drill *wanted = &at->tail->drills[drill];
     if (edition_has(edition, wanted->name)) return;
     finding_add(&unit->findings, FINDING_DRILL_NOT_IN_DOCUMENT, edition->decl->name.span,
-                "its cards send the reader to the drill \"%S\", which it does not contain; write it, or \"all drills\", behind contains",
+                "its cards send the reader to the drill \"%S\", which it does not contain; write it, or \"all "
+                "drills\", behind contains",
                 wanted->title);
 }
 
@@ -116,7 +127,8 @@ static void need_all_drills(Unit *unit, const UnitTail *at, const Edition *editi
         need_drills(unit, at, edition, procedure->items);
     }
     for (uint32_t d = 0; d < at->tail->n_drills; d++)
-        if (edition->decl && edition_has(edition, at->tail->drills[d].name)) need_drills(unit, at, edition, at->tail->drills[d].items);
+        if (edition->decl && edition_has(edition, at->tail->drills[d].name))
+            need_drills(unit, at, edition, at->tail->drills[d].items);
 }
 
 static void finish_edition(Unit *unit, const UnitTail *at, Edition *edition) {
@@ -129,7 +141,8 @@ static void finish_edition(Unit *unit, const UnitTail *at, Edition *edition) {
     edition->draft = !named || !str_eq(edition->approved_code, str_of(edition->code));
     if (named && edition->draft)
         finding_add(&unit->findings, FINDING_APPROVED_OTHER, edition->decl->name.span,
-                    "the approval names the check code %S, but what stands here now has %s: every page says DRAFT until it is approved again",
+                    "the approval names the check code %S, but what stands here now has %s: every page says DRAFT "
+                    "until it is approved again",
                     edition->approved_code, edition->code);
 }
 
@@ -168,7 +181,8 @@ static bool waiver_fits(const Unit *unit, const Decl *waiver, const Finding *fin
     Str gate = name_text(unit->job.names, waiver->ref.name);
     if (!str_eq(gate, finding->gate) || !finding->trace || !finding->trace->n) return false;
     if (waiver->words && !waiver_for_tail(waiver, name_find(unit->job.names, finding->tail))) return false;
-    Str wanted = name_text(unit->job.names, waiver->ref2.name), item = finding->trace->steps[finding->trace->n - 1].item;
+    Str wanted = name_text(unit->job.names, waiver->ref2.name),
+        item = finding->trace->steps[finding->trace->n - 1].item;
     while (!str_eq(wanted, item)) {
         size_t dot = 0;
         while (dot < wanted.len && wanted.ptr[dot] != '.') dot++;
@@ -222,8 +236,9 @@ static SwOutput describe(Unit *unit, const UnitTail *at, const Edition *edition,
     Str tail = name_text(unit->job.names, at->tail->name);
     Str name = format_text(unit->job.arena, unit->job.names, "%S-%S-%u.%s", edition->document, tail,
                            (uint64_t)edition->revision, back->suffix);
-    return (SwOutput){text_out(str_of(back->kind)), text_out(name), text_out(edition->document), text_out(tail),
-                      edition->draft, edition->not_proved};
+    return (SwOutput){
+        text_out(str_of(back->kind)), text_out(name), text_out(edition->document), text_out(tail), edition->draft,
+        edition->not_proved};
 }
 
 typedef struct {
@@ -251,7 +266,8 @@ void unit_list_outputs(Unit *unit) {
     OutputList list = {ARENA_ARRAY(unit->job.arena, SwOutput, most + 1),
                        ARENA_ARRAY(unit->job.arena, struct UnitOutput, most + 1), 0};
     for (size_t i = 0; i < unit->tails.n; i++)
-        for (size_t e = 0; unit->tails.at[i].result && e < unit->tails.at[i].n_editions; e++) list_edition(unit, &list, i, e);
+        for (size_t e = 0; unit->tails.at[i].result && e < unit->tails.at[i].n_editions; e++)
+            list_edition(unit, &list, i, e);
     unit->public.outputs = list.shown;
     unit->public.n_outputs = list.n;
     unit->outputs = list.at;

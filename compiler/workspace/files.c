@@ -10,7 +10,8 @@ const Source *workspace_source(SwWorkspace *workspace, Str path, Str *why_not) {
     const Source *known = map_get(&workspace->texts, name);
     if (known) return known;
     SwText text = {NULL, 0};
-    SwRead read = workspace->host.read ? workspace->host.read(workspace->host.context, text_out(path), &text) : SW_READ_MISSING;
+    SwRead read =
+        workspace->host.read ? workspace->host.read(workspace->host.context, text_out(path), &text) : SW_READ_MISSING;
     *why_not = read == SW_READ_MISSING ? STR("there is no such file") : text_in(text);
     if (read != SW_READ_OK) return NULL;
     Source *source = source_add(&workspace->sources, str_copy(&workspace->arena, path), text_in(text), false);
@@ -67,13 +68,15 @@ static bool path_resolve(Arena *arena, Str from_directory, Str relative, Str *ou
 static File *load_library(Unit *unit, const Decl *use, Str path) {
     File *file = library_file(path);
     if (file) return file;
-    Finding *finding = finding_add(&unit->findings, FINDING_USE_UNKNOWN, use->name.span, "the library has no \"%S\"", path);
+    Finding *finding =
+        finding_add(&unit->findings, FINDING_USE_UNKNOWN, use->name.span, "the library has no \"%S\"", path);
     size_t best = 0, best_distance = 4;
     for (size_t i = 0; i < library_file_count; i++) {
         size_t distance = str_distance(path, str_of(library_files[i].path), 3);
         if (distance < best_distance) best = i, best_distance = distance;
     }
-    if (best_distance < 4) finding_fix(&unit->findings, finding, FIX_REVIEW, use->name.span, "%s", library_files[best].path);
+    if (best_distance < 4)
+        finding_fix(&unit->findings, finding, FIX_REVIEW, use->name.span, "%s", library_files[best].path);
     return NULL;
 }
 
@@ -85,7 +88,8 @@ static File *find_read(const Unit *unit, const Source *source) {
 
 static File *load_neighbour(Unit *unit, const File *from, const Decl *use, Str path) {
     Str full, why_not, root = root_of(unit->files.at[0]->source->path);
-    bool inside = !str_starts(path, STR("/")) && path_resolve(unit->job.arena, directory_of(from->source->path), path, &full);
+    bool inside =
+        !str_starts(path, STR("/")) && path_resolve(unit->job.arena, directory_of(from->source->path), path, &full);
     if (!inside || !str_starts(full, root)) {
         finding_add(&unit->findings, FINDING_USE_OUTSIDE, use->name.span,
                     "\"%S\" leads out of the project's folder; a file may only use files inside it", path);
@@ -109,7 +113,9 @@ static File *unit_load(void *context, const File *from, const Decl *use) {
     return use->path_is_text ? load_neighbour(unit, from, use, path) : load_library(unit, use, path);
 }
 
-Loader unit_loader(Unit *unit) { return (Loader){unit, unit_load}; }
+Loader unit_loader(Unit *unit) {
+    return (Loader){unit, unit_load};
+}
 
 static void read_main(Unit *unit, Str path) {
     Str why_not;

@@ -31,7 +31,9 @@ static SwPlace place_of(Unit *unit, Span span) {
 
 /* ---- order ---- */
 
-static int compare_numbers(uint64_t a, uint64_t b) { return a < b ? -1 : a > b; }
+static int compare_numbers(uint64_t a, uint64_t b) {
+    return a < b ? -1 : a > b;
+}
 
 /* Where the reader looks first: the main files in their order, line by line; the library last. */
 static uint64_t place_order(uint32_t lo) {
@@ -51,8 +53,8 @@ static int by_place(const void *left, const void *right) {
 }
 
 static bool same_but_tail(const Finding *a, const Finding *b) {
-    return a->kind == b->kind && a->span.lo == b->span.lo && str_eq(a->gate, b->gate) && str_eq(a->message, b->message) &&
-           a->waived == b->waived;
+    return a->kind == b->kind && a->span.lo == b->span.lo && str_eq(a->gate, b->gate) &&
+           str_eq(a->message, b->message) && a->waived == b->waived;
 }
 
 /* The same finding on several tails is told once, with all of them. */
@@ -60,7 +62,8 @@ static void join_tails(Unit *unit, Finding *kept, const Finding *other) {
     Str last = kept->tail; /* tails come in order: a tail named already is the last one named */
     if (last.len > other->tail.len) last = str_slice(last, last.len - other->tail.len, last.len);
     if (!kept->tail.len || str_eq(last, other->tail)) return;
-    kept->tail = other->tail.len ? format_text(unit->job.arena, unit->job.names, "%S, %S", kept->tail, other->tail) : STR("");
+    kept->tail =
+        other->tail.len ? format_text(unit->job.arena, unit->job.names, "%S, %S", kept->tail, other->tail) : STR("");
 }
 
 static size_t drop_doubles(Unit *unit, Finding **list, size_t n) {
@@ -93,8 +96,9 @@ static void publish_trace(Unit *unit, const Trace *trace, SwFinding *out) {
     SwStep *steps = ARENA_ARRAY(unit->job.arena, SwStep, trace->n + 1);
     for (size_t i = 0; i < trace->n; i++) {
         const TraceStep *step = &trace->steps[i];
-        steps[i] = (SwStep){text_out(step->item), text_out(step->text), text_out(step->facts), place_of(unit, step->span),
-                            (SwActor)step->actor, step->at_ms, step->folded};
+        steps[i] =
+            (SwStep){text_out(step->item), text_out(step->text), text_out(step->facts), place_of(unit, step->span),
+                     (SwActor)step->actor, step->at_ms,          step->folded};
     }
     out->steps = steps;
     out->n_steps = trace->n;
@@ -102,8 +106,10 @@ static void publish_trace(Unit *unit, const Trace *trace, SwFinding *out) {
 }
 
 static SwFinding publish_finding(Unit *unit, const Finding *finding) {
-    SwFinding out = {.message = text_out(finding->message), .tail = text_out(finding->tail),
-                     .severity = (SwSeverity)finding->severity, .waived = finding->waived};
+    SwFinding out = {.message = text_out(finding->message),
+                     .tail = text_out(finding->tail),
+                     .severity = (SwSeverity)finding->severity,
+                     .waived = finding->waived};
     out.id = finding->gate.len ? text_out(finding->gate) : text_out(str_of(finding_info[finding->kind].id));
     out.place = place_of(unit, finding->span);
     publish_notes(unit, finding, &out);
@@ -113,10 +119,22 @@ static SwFinding publish_finding(Unit *unit, const Finding *finding) {
 
 static void count(SwUnit *public, Severity severity, size_t n) {
     switch (severity) {
-    case SEVERITY_NOTE: public->notes += n; break;
-    case SEVERITY_WARNING: public->warnings += n; break;
-    case SEVERITY_ERROR: public->errors += n; break;
-    case SEVERITY_UNDECIDED: public->undecided += n; break;
+    case SEVERITY_NOTE:
+        public
+        ->notes += n;
+        break;
+    case SEVERITY_WARNING:
+        public
+        ->warnings += n;
+        break;
+    case SEVERITY_ERROR:
+        public
+        ->errors += n;
+        break;
+    case SEVERITY_UNDECIDED:
+        public
+        ->undecided += n;
+        break;
     }
 }
 
@@ -140,9 +158,15 @@ static void publish_findings(Unit *unit) {
 static SwVerdict publish_verdict(Unit *unit, const Tail *tail, const Verdict *verdict) {
     const GateInstance *gate = verdict->gate;
     Str engine = gate->engine == NO_INDEX ? STR("") : name_text(unit->job.names, tail->engines[gate->engine]);
-    return (SwVerdict){text_out(name_text(unit->job.names, tail->name)), text_out(name_text(unit->job.names, gate->name)),
-                       text_out(engine), text_out(gate->title), text_out(gate->in_words), text_out(verdict->why),
-                       (SwVerdictKind)verdict->kind, verdict->with_pace, verdict->triggered};
+    return (SwVerdict){text_out(name_text(unit->job.names, tail->name)),
+                       text_out(name_text(unit->job.names, gate->name)),
+                       text_out(engine),
+                       text_out(gate->title),
+                       text_out(gate->in_words),
+                       text_out(verdict->why),
+                       (SwVerdictKind)verdict->kind,
+                       verdict->with_pace,
+                       verdict->triggered};
 }
 
 static void publish_verdicts(Unit *unit) {

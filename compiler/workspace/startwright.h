@@ -47,10 +47,10 @@ typedef struct {
 } SwHost;
 
 typedef struct {
-    SwText path;          /* len 0: no place */
+    SwText path; /* len 0: no place */
     uint32_t line, column, end_line, end_column;
-    uint32_t lo, hi;      /* byte offsets in the file */
-    SwText line_text;     /* the whole line, without its end */
+    uint32_t lo, hi;              /* byte offsets in the file */
+    SwText line_text;             /* the whole line, without its end */
     uint32_t cells_before, cells; /* display cells before the place and of it, on that line; at least 1 */
 } SwPlace;
 
@@ -75,9 +75,9 @@ typedef struct {
     uint32_t folded; /* routine steps left out before this one */
 } SwStep;
 typedef struct {
-    SwText id;      /* permanent: `startwright why ID`; for a gate its name */
+    SwText id; /* permanent: `startwright why ID`; for a gate its name */
     SwText message;
-    SwText tail;    /* len 0: all tails */
+    SwText tail; /* len 0: all tails */
     SwSeverity severity;
     SwPlace place;
     const SwNote *notes;
@@ -86,7 +86,7 @@ typedef struct {
     size_t n_fixes;
     const SwStep *steps; /* the counterexample */
     size_t n_steps;
-    SwText wanted;  /* what would have satisfied the rule */
+    SwText wanted; /* what would have satisfied the rule */
     bool waived;
 } SwFinding;
 
@@ -110,9 +110,9 @@ typedef struct {
 typedef enum { SW_GOAL_PARSE, SW_GOAL_CHECK, SW_GOAL_ISSUE } SwGoalKind;
 typedef struct {
     SwGoalKind kind;
-    SwText tail;     /* only this tail; len 0: all */
-    SwText today;    /* YYYY-MM-DD: by which waivers are judged; len 0: none has run out */
-    bool draft;      /* outputs also where errors are open, marked NOT PROVED on every page */
+    SwText tail;  /* only this tail; len 0: all */
+    SwText today; /* YYYY-MM-DD: by which waivers are judged; len 0: none has run out */
+    bool draft;   /* outputs also where errors are open, marked NOT PROVED on every page */
 } SwGoal;
 
 typedef struct {
@@ -120,10 +120,10 @@ typedef struct {
     size_t n_findings;
     const SwVerdict *verdicts;
     size_t n_verdicts;
-    const SwOutput *outputs;   /* of SW_GOAL_ISSUE; empty where checking failed and no draft was asked for */
+    const SwOutput *outputs; /* of SW_GOAL_ISSUE; empty where checking failed and no draft was asked for */
     size_t n_outputs;
     size_t errors, warnings, notes, undecided, waived; /* counts; findings beyond the limit are counted here, too */
-    size_t tails, procedures;  /* checked */
+    size_t tails, procedures;                          /* checked */
 } SwUnit;
 
 typedef struct {

@@ -1,10 +1,14 @@
-#include "workspace/library.h"
 #include "workspace/workspace.h"
+#include "workspace/library.h"
 #include <stdlib.h>
 #include <string.h>
 
-Str text_in(SwText text) { return (Str){text.ptr ? text.ptr : "", text.len}; }
-SwText text_out(Str text) { return (SwText){text.ptr ? text.ptr : "", text.len}; }
+Str text_in(SwText text) {
+    return (Str){text.ptr ? text.ptr : "", text.len};
+}
+SwText text_out(Str text) {
+    return (SwText){text.ptr ? text.ptr : "", text.len};
+}
 
 /* Names and sources begin with those of the library. Its syntax trees are shared, these tables grow. */
 static void begin_with_library(SwWorkspace *workspace) {
@@ -58,7 +62,9 @@ bool sw_set_text(SwWorkspace *workspace, SwText path, SwText text) {
 }
 
 /* What the aircraft leaves open makes the gates over it undecided; the others can be proved all the same. */
-static bool leaves_open(FindingKind kind) { return kind == FINDING_VALUE_MISSING || kind == FINDING_EQUIPMENT_UNDECIDED; }
+static bool leaves_open(FindingKind kind) {
+    return kind == FINDING_VALUE_MISSING || kind == FINDING_EQUIPMENT_UNDECIDED;
+}
 
 /* Errors that leave no model worth proving. */
 static bool has_errors(const Unit *unit) {

@@ -24,20 +24,20 @@ typedef struct {
     VEC(UnitTail) tails;
     struct UnitOutput {
         size_t tail, edition, back_end;
-    } *outputs; /* beside public.outputs */
+    } * outputs; /* beside public.outputs */
     SwGoal goal;
 } Unit;
 
 struct SwWorkspace {
     SwHost host;
     jmp_buf exhausted;
-    Arena arena;     /* the workspace's: names, sources */
+    Arena arena; /* the workspace's: names, sources */
     Arena unit_arena;
     Arena model_arena; /* a model that is not needed once it is proved */
     CheckRoom *room;   /* in the workspace's arena; NULL until the first proof */
     Names names;
     Sources sources;
-    NameMap texts;   /* path -> Source, the newest text */
+    NameMap texts; /* path -> Source, the newest text */
     Unit *unit;
 };
 

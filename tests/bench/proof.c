@@ -54,8 +54,8 @@ static void time_proof(World *world, const Model *model, int rounds) {
         times[i] = now() - before;
     }
     qsort(times, (size_t)rounds, sizeof *times, by_time);
-    printf("%lld %u %u %u %u %zu\n", times[rounds / 2], result->places, result->edges, result->n_verdicts, result->zones,
-           world->findings.list.n);
+    printf("%lld %u %u %u %u %zu\n", times[rounds / 2], result->places, result->edges, result->n_verdicts,
+           result->zones, world->findings.list.n);
     free(times);
 }
 

@@ -33,7 +33,8 @@ static void run(Runner *runner, int round, const posix_spawn_file_actions_t *act
     int status = 127 << 8;
     struct rusage usage = {0};
     long long before = now();
-    if (posix_spawnp(&child, runner->argv[0], actions, NULL, runner->argv, environ) == 0) wait4(child, &status, 0, &usage);
+    if (posix_spawnp(&child, runner->argv[0], actions, NULL, runner->argv, environ) == 0)
+        wait4(child, &status, 0, &usage);
     runner->times[round] = now() - before;
     if (usage.ru_maxrss > runner->most_kib) runner->most_kib = usage.ru_maxrss;
     runner->status = WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status);
@@ -67,7 +68,8 @@ int main(int argc, char **argv) {
         for (int i = 0; i < n; i++) run(&runners[i], round, &actions);
     for (int i = 0; i < n; i++) {
         qsort(runners[i].times, (size_t)rounds, sizeof *runners[i].times, by_time);
-        printf("%lld %lld %ld %d\n", runners[i].times[rounds / 2], runners[i].times[0], runners[i].most_kib, runners[i].status);
+        printf("%lld %lld %ld %d\n", runners[i].times[rounds / 2], runners[i].times[0], runners[i].most_kib,
+               runners[i].status);
         free(runners[i].times);
     }
     return 0;

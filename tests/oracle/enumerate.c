@@ -110,7 +110,8 @@ static bool marked(const Act *a, const Trigger *t, uint32_t *strokes) {
         if (t->kind == ON_CALL || t->kind == ON_BRIEF) one = mark->thing == t->thing;
         else if (t->kind == ON_ENTER) one = mark->name == t->name;
         else if (t->kind == ON_SET) one = mark->fact == t->fact && mark->mask & t->mask;
-        else if (t->kind == ON_SEEN || t->kind == ON_LOOK) one = mark->fact == t->fact && mark->mask & t->mask & (UINT64_C(1) << a->after->fact[t->fact]);
+        else if (t->kind == ON_SEEN || t->kind == ON_LOOK)
+            one = mark->fact == t->fact && mark->mask & t->mask & (UINT64_C(1) << a->after->fact[t->fact]);
         else if (t->kind == ON_LABEL || t->kind == ON_TURN) one = mark->fact == t->fact;
         if (one && t->kind == ON_SET) *strokes += mark->count;
         any |= one;
@@ -218,7 +219,8 @@ static void judge_end(Act *a) {
     if (!within(a->w, a->after->place) || excepted(a->w, a->after->place)) return;
     bool meant = g->rule == RULE_EVERY_END && !g->n_ends;
     for (uint32_t k = 0; k < g->n_ends && g->rule == RULE_EVERY_END; k++) meant |= g->ends[k] == p->outcome;
-    if (g->rule == RULE_END_OF) meant = g->end_any_drill ? p->drill != NO_INDEX : home_name(a->w, a->after->place) == g->end_drill;
+    if (g->rule == RULE_END_OF)
+        meant = g->end_any_drill ? p->drill != NO_INDEX : home_name(a->w, a->after->place) == g->end_drill;
     if (meant && !holds(g->cond, a->after)) a->bad = true;
 }
 
@@ -234,7 +236,8 @@ static void judge_since(Act *a) {
 
 static bool engaged(const World *w, const State *s) {
     for (const Trigger *t = w->g->events; t; t = t->next)
-        if (t->kind == ON_BECOMES || t->kind == ON_SET) return !is_joint(w, s->place) && t->mask >> s->fact[t->fact] & 1;
+        if (t->kind == ON_BECOMES || t->kind == ON_SET)
+            return !is_joint(w, s->place) && t->mask >> s->fact[t->fact] & 1;
     return false;
 }
 
@@ -457,7 +460,9 @@ static void tick(World *w, const State *s) {
             if (!after.memory[k]) continue;
             if (++after.memory[k] - 1 > time_of(w->g, 0)) after.memory[k] = 0;
         }
-    } else if (after.memory[1] < CAP && (after.memory[0] || w->g->rule == RULE_BEFORE_EACH || w->g->rule == RULE_BEFORE_FIRST)) after.memory[1]++;
+    } else if (after.memory[1] < CAP &&
+               (after.memory[0] || w->g->rule == RULE_BEFORE_EACH || w->g->rule == RULE_BEFORE_FIRST))
+        after.memory[1]++;
     w->broken |= overdue(w, &after);
     add_state(w, &after);
 }
@@ -488,7 +493,8 @@ OracleAnswer oracle_ask(const Model *model, const GateInstance *gate) {
         tick(&w, &s);
         for (uint32_t e = 0; e < model->n_edges; e++) {
             const Edge *edge = &model->edges[e];
-            if (leaves_from(&w, edge, s.place) && allows(edge->guard, &s) && in_bounds(edge, &s)) take(&w, &s, edge, 0, s);
+            if (leaves_from(&w, edge, s.place) && allows(edge->guard, &s) && in_bounds(edge, &s))
+                take(&w, &s, edge, 0, s);
         }
     }
     return w.broken ? ORACLE_BROKEN : w.too_large ? ORACLE_TOO_LARGE : ORACLE_KEPT;

@@ -72,7 +72,8 @@ static bool is_excepted(const Writer *w, uint32_t place) {
 }
 
 static bool is_within(const Writer *w, uint32_t place) {
-    return (!w->g->n_within && !w->g->within_any_drill) || of_list(w, place, w->g->within, w->g->n_within, w->g->within_any_drill);
+    return (!w->g->n_within && !w->g->within_any_drill) ||
+           of_list(w, place, w->g->within, w->g->n_within, w->g->within_any_drill);
 }
 
 static bool is_judged(const Writer *w, uint32_t place) {
@@ -87,7 +88,8 @@ typedef struct {
 } Act;
 
 static bool has_change(const Act *a, uint32_t fact) {
-    if (a->edge->kind == EDGE_BEGIN || (a->edge->kind == EDGE_JOIN && a->w->m->facts[fact].kind != FACT_ENGINE)) return false;
+    if (a->edge->kind == EDGE_BEGIN || (a->edge->kind == EDGE_JOIN && a->w->m->facts[fact].kind != FACT_ENGINE))
+        return false;
     for (uint32_t c = 0; c < a->edge->n_changes; c++)
         if (a->edge->changes[c].fact == fact) return true;
     return false;
@@ -121,7 +123,8 @@ static void put_alternative(const Act *a, const Trigger *t) {
 
 static bool counts_here(const Act *a, const Trigger *t, bool scoped) {
     bool free_from = !is_excepted(a->w, a->from);
-    return !scoped || (is_within(a->w, a->from) && free_from) || (is_within(a->w, a->to) && free_from && t->kind == ON_ENTER);
+    return !scoped || (is_within(a->w, a->from) && free_from) ||
+           (is_within(a->w, a->to) && free_from && t->kind == ON_ENTER);
 }
 
 /* Can the edge make it at all? */
@@ -243,7 +246,8 @@ static void put_ends(const Act *a) {
     if (a->from == a->to || to->kind != PLACE_END || !is_within(w, a->to) || is_excepted(w, a->to)) return;
     bool meant = w->g->rule == RULE_EVERY_END && !w->g->n_ends;
     for (uint32_t k = 0; w->g->rule == RULE_EVERY_END && k < w->g->n_ends; k++) meant |= w->g->ends[k] == to->outcome;
-    if (w->g->rule == RULE_END_OF) meant = w->g->end_any_drill ? to->drill != NO_INDEX : home(w, a->to) == w->g->end_drill;
+    if (w->g->rule == RULE_END_OF)
+        meant = w->g->end_any_drill ? to->drill != NO_INDEX : home(w, a->to) == w->g->end_drill;
     if (meant) put_condition(a, "true", NULL);
 }
 
@@ -252,7 +256,8 @@ static void put_since(const Act *a) {
     if (a->edge->kind == EDGE_BEGIN) put(w, "    p = 0;\n");
     put(w, "    if :: ");
     put_event(a, w->g->events, true);
-    put(w, " -> p = p + %u :: else -> skip fi;\n    if :: (p > %u) -> bad = 1 :: else -> skip fi;\n", strokes(a, w->g->events), w->g->count);
+    put(w, " -> p = p + %u :: else -> skip fi;\n    if :: (p > %u) -> bad = 1 :: else -> skip fi;\n",
+        strokes(a, w->g->events), w->g->count);
     put_when(a, w->g->since, false, "", "p = 0");
 }
 
@@ -274,8 +279,12 @@ static void put_rest(const Act *a) {
     const Writer *w = a->w;
     put(w, "    if :: ");
     put_event(a, w->g->events, true);
-    put(w, " ->\n        if :: (q == 1) -> p = %u :: else -> p = p + %u fi;\n", strokes(a, w->g->events), strokes(a, w->g->events));
-    put(w, "        if :: (p > %u) -> bad = 1 :: else -> skip fi;\n        a = 0; q = 0\n    :: else -> skip fi;\n    if :: ", w->g->count);
+    put(w, " ->\n        if :: (q == 1) -> p = %u :: else -> p = p + %u fi;\n", strokes(a, w->g->events),
+        strokes(a, w->g->events));
+    put(w,
+        "        if :: (p > %u) -> bad = 1 :: else -> skip fi;\n        a = 0; q = 0\n    :: else -> skip fi;\n    if "
+        ":: ",
+        w->g->count);
     put_held(w, 'f', a->to);
     put(w, " -> a = 0; q = 0 :: else -> skip fi;\n");
 }
@@ -288,7 +297,9 @@ static void put_window(const Act *a) {
     if (!can_be(a, w->g->events, true)) return;
     put(w, "    if :: ");
     put_event(a, w->g->events, true);
-    put(w, " ->\n        if :: (%u + (a <= %lld -> 1 : 0) + (b <= %lld -> 1 : 0) > %u) -> bad = 1 :: else -> skip fi;\n", n, time, time, w->g->count);
+    put(w,
+        " ->\n        if :: (%u + (a <= %lld -> 1 : 0) + (b <= %lld -> 1 : 0) > %u) -> bad = 1 :: else -> skip fi;\n",
+        n, time, time, w->g->count);
     put(w, n > 1 ? "        a = 0; b = 0\n" : "        b = a; a = 0\n");
     put(w, "    :: else -> skip fi;\n");
 }
@@ -364,8 +375,10 @@ static void put_chain(const Act *a) {
 /* ---- duty: p engagements since the long rest, q engaged, x exempt, b the line, a since the engagement or its end ---- */
 static void put_owed(const Act *a, const DutyLine *line, uint32_t number) {
     const Writer *w = a->w;
-    bool used = line->tries ? number >= line->tries : line->n_series > 1 && number >= line->n_series && line->long_rest_ms;
-    long long owed = (long long)(used ? line->long_rest_ms : line->rest_ms[(number < line->n_series ? number : line->n_series) - 1]);
+    bool used =
+        line->tries ? number >= line->tries : line->n_series > 1 && number >= line->n_series && line->long_rest_ms;
+    long long owed =
+        (long long)(used ? line->long_rest_ms : line->rest_ms[(number < line->n_series ? number : line->n_series) - 1]);
     if (a->edge->over_duty) put(w, "skip\n");
     else if (used && !line->long_rest_ms) put(w, "bad = 1\n");
     else put(w, "if :: (a < %lld) -> bad = 1 :: else -> skip fi\n", owed);
@@ -376,10 +389,11 @@ static void put_engage(const Act *a, const Duty *duty) {
     put(w, "        if\n        :: (p == 0) -> p = 1\n");
     for (uint32_t l = 0; l < duty->n_lines; l++) {
         const DutyLine *line = &duty->lines[l];
-        if (line->long_rest_ms) put(w, "        :: (p > 0 && b == %u && a >= %lld) -> p = 1\n", l, (long long)line->long_rest_ms);
+        if (line->long_rest_ms)
+            put(w, "        :: (p > 0 && b == %u && a >= %lld) -> p = 1\n", l, (long long)line->long_rest_ms);
         for (uint32_t k = 1; k <= COUNT_STILL; k++) {
-            put(w, "        :: (p == %u && b == %u && a < %lld) -> p = %u; ", k, l, line->long_rest_ms ? (long long)line->long_rest_ms : 255LL,
-                k < COUNT_STILL ? k + 1 : k);
+            put(w, "        :: (p == %u && b == %u && a < %lld) -> p = %u; ", k, l,
+                line->long_rest_ms ? (long long)line->long_rest_ms : 255LL, k < COUNT_STILL ? k + 1 : k);
             put_owed(a, line, k);
         }
     }
@@ -403,7 +417,8 @@ static void put_duty(const Act *a) {
     put_engage(a, duty);
     put(w, "    :: (q == 1 && ");
     put_event(a, &off, false);
-    put(w, ") -> q = 0; x = 0; a = 0\n    :: else -> %s\n    fi;\n", a->edge->over_duty ? "if :: (q == 1) -> x = 1 :: else -> skip fi" : "skip");
+    put(w, ") -> q = 0; x = 0; a = 0\n    :: else -> %s\n    fi;\n",
+        a->edge->over_duty ? "if :: (q == 1) -> x = 1 :: else -> skip fi" : "skip");
 }
 
 static void put_judge(const Act *a) {
@@ -466,8 +481,10 @@ static void put_edge(const Writer *w, const Edge *edge, uint32_t from) {
     put(w, "\n:: atomic { (place == %u && ", from);
     put_guard(w, edge->guard);
     for (uint32_t b = 0; b < edge->n_bounds; b++) {
-        if (edge->bounds[b].least_ms >= 0) put(w, " && c%u >= %lld", edge->bounds[b].clock, (long long)edge->bounds[b].least_ms);
-        if (edge->bounds[b].most_ms >= 0) put(w, " && c%u <= %lld", edge->bounds[b].clock, (long long)edge->bounds[b].most_ms);
+        if (edge->bounds[b].least_ms >= 0)
+            put(w, " && c%u >= %lld", edge->bounds[b].clock, (long long)edge->bounds[b].least_ms);
+        if (edge->bounds[b].most_ms >= 0)
+            put(w, " && c%u <= %lld", edge->bounds[b].clock, (long long)edge->bounds[b].most_ms);
     }
     put(w, ") ->\n");
     for (uint32_t f = 0; f < w->m->n_facts; f++)
@@ -507,19 +524,25 @@ static void put_overdue(const Writer *w) {
         for (uint32_t k = 1; k <= COUNT_STILL; k++) {
             const DutyLine *line = &duty->lines[l];
             long long on = (long long)line->on_ms[(k < line->n_series ? k : line->n_series) - 1];
-            if (on) put(w, "    if :: (q == 1 && x == 0 && b == %u && p == %u && a > %lld) -> bad = 1 :: else -> skip fi;\n", l, k, on);
+            if (on)
+                put(w,
+                    "    if :: (q == 1 && x == 0 && b == %u && p == %u && a > %lld) -> bad = 1 :: else -> skip fi;\n",
+                    l, k, on);
         }
 }
 
 static void put_age(const Writer *w, uint32_t place) {
     RuleKind rule = w->g->rule;
     if (rule == RULE_WINDOW)
-        put(w, "    if :: (a < %d) -> a++ :: else -> skip fi; if :: (b < %d) -> b++ :: else -> skip fi;\n", STILL, STILL);
+        put(w, "    if :: (a < %d) -> a++ :: else -> skip fi; if :: (b < %d) -> b++ :: else -> skip fi;\n", STILL,
+            STILL);
     else if (rule == RULE_AT_MOST_REST) {
         put(w, "    if :: (p > 0 && !");
         put_held(w, 'f', place);
-        put(w, ") -> if :: (a < %d) -> a++ :: else -> skip fi; if :: (a >= %lld) -> q = 1 :: else -> skip fi\n    :: else -> skip fi;\n", STILL,
-            (long long)w->g->time.cases[0].ms);
+        put(w,
+            ") -> if :: (a < %d) -> a++ :: else -> skip fi; if :: (a >= %lld) -> q = 1 :: else -> skip fi\n    :: else "
+            "-> skip fi;\n",
+            STILL, (long long)w->g->time.cases[0].ms);
     } else {
         bool always = rule == RULE_BEFORE_EACH || rule == RULE_BEFORE_FIRST;
         put(w, "    if :: (%s && a < %d) -> a++ :: else -> skip fi;\n", always ? "true" : "p > 0", STILL);
@@ -532,7 +555,8 @@ static void put_tick(const Writer *w, uint32_t place) {
     for (uint32_t k = 0; k < p->n_deadlines; k++) put_due(w, &w->m->deadlines[p->first_deadline + k]);
     for (uint32_t k = 0; k < w->m->n_ambient_deadlines; k++) put_due(w, &w->m->ambient_deadlines[k]);
     put(w, ") ->\n");
-    for (uint32_t c = 0; c < w->m->n_clocks; c++) put(w, "    if :: (c%u < %d) -> c%u++ :: else -> skip fi;\n", c, STILL, c);
+    for (uint32_t c = 0; c < w->m->n_clocks; c++)
+        put(w, "    if :: (c%u < %d) -> c%u++ :: else -> skip fi;\n", c, STILL, c);
     put_age(w, place);
     put_overdue(w);
     put(w, "    assert(bad == 0) }\n");

@@ -79,13 +79,17 @@ static void fill_edge(Dice *d, const Model *m, Edge *edge) {
     for (uint32_t f = 0; f < m->n_facts; f++) {
         if (!chance(d, 30)) continue;
         bool counts = m->facts[f].kind == FACT_COUNT && chance(d, 60);
-        edge->changes[edge->n_changes++] = (Change){counts ? CHANGE_COUNT : CHANGE_TO, f, counts ? 0 : chance(d, 70) ? UINT64_C(1) << dice(d, m->facts[f].n_values) : some_mask(d, &m->facts[f])};
+        edge->changes[edge->n_changes++] = (Change){counts ? CHANGE_COUNT : CHANGE_TO, f,
+                                                    counts          ? 0
+                                                    : chance(d, 70) ? UINT64_C(1) << dice(d, m->facts[f].n_values)
+                                                                    : some_mask(d, &m->facts[f])};
     }
     edge->bounds = ARENA_ARRAY(d->arena, Bound, m->n_clocks);
     for (uint32_t c = 0; c < m->n_clocks; c++) {
         if (!chance(d, 25)) continue;
         int64_t least = chance(d, 60) ? some_time(d) : -1;
-        edge->bounds[edge->n_bounds++] = (Bound){c, least, chance(d, 40) ? (least < 0 ? 0 : least) + some_time(d) / 2 : -1};
+        edge->bounds[edge->n_bounds++] =
+            (Bound){c, least, chance(d, 40) ? (least < 0 ? 0 : least) + some_time(d) / 2 : -1};
     }
     edge->resets = ARENA_ARRAY(d->arena, uint32_t, m->n_clocks);
     for (uint32_t c = 0; c < m->n_clocks; c++)
@@ -104,7 +108,8 @@ static void make_facts(Dice *d, Model *m) {
     m->facts = ARENA_ARRAY(d->arena, Fact, m->n_facts);
     m->initial = ARENA_ARRAY(d->arena, uint64_t, m->n_facts);
     for (uint32_t f = 0; f < m->n_facts; f++) {
-        m->facts[f] = (Fact){.kind = f ? kinds[dice(d, 4)] : FACT_CONTROL, .engine = NO_INDEX, .n_values = 2 + dice(d, 2)};
+        m->facts[f] =
+            (Fact){.kind = f ? kinds[dice(d, 4)] : FACT_CONTROL, .engine = NO_INDEX, .n_values = 2 + dice(d, 2)};
         m->initial[f] = some_mask(d, &m->facts[f]);
     }
     m->n_clocks = 1 + dice(d, 2);
@@ -121,8 +126,11 @@ static void make_places(Dice *d, Model *m, Tail *tail) {
     m->n_places = 1;
     for (uint32_t h = 0; h < n_homes; h++)
         for (uint32_t k = 0; k <= sizes[h]; k++)
-            m->places[m->n_places++] = (Place){.kind = k == sizes[h] ? PLACE_END : PLACE_ITEM, .procedure = 0, .drill = h ? h - 1 : NO_INDEX,
-                                               .outcome = k == sizes[h] ? 1 + dice(d, 2) : 0, .own_engine_edges = chance(d, 20)};
+            m->places[m->n_places++] = (Place){.kind = k == sizes[h] ? PLACE_END : PLACE_ITEM,
+                                               .procedure = 0,
+                                               .drill = h ? h - 1 : NO_INDEX,
+                                               .outcome = k == sizes[h] ? 1 + dice(d, 2) : 0,
+                                               .own_engine_edges = chance(d, 20)};
     m->procedure_lo = ARENA_NEW(d->arena, uint32_t);
     m->procedure_hi = ARENA_NEW(d->arena, uint32_t);
     m->procedure_lo[0] = 1;
@@ -147,7 +155,8 @@ static void enters(Dice *d, const Model *m, Edge *edge, uint32_t drill) {
     edge->kind = EDGE_ENTER_DRILL;
     edge->drill = drill;
     edge->to = first_of(m, drill);
-    edge->marks[edge->n_marks++] = (Mark){.kind = ON_ENTER, .fact = NO_INDEX, .thing = NO_INDEX, .engine = NO_INDEX, .name = m->tail->drills[drill].name};
+    edge->marks[edge->n_marks++] = (Mark){
+        .kind = ON_ENTER, .fact = NO_INDEX, .thing = NO_INDEX, .engine = NO_INDEX, .name = m->tail->drills[drill].name};
 }
 
 static void own_edge(Dice *d, Model *m, uint32_t p) {
@@ -192,7 +201,8 @@ static void make_ambient(Dice *d, Model *m) {
     if (chance(d, 25)) m->ambient_deadlines[m->n_ambient_deadlines++] = some_deadline(d, m);
     for (uint32_t k = dice(d, 3); k; k--) {
         uint32_t lo = 1 + dice(d, m->n_places - 1), but = dice(d, m->n_places);
-        m->scopes[m->n_scopes++] = (Scope){lo, lo + 1 + dice(d, m->n_places - lo), but, but + dice(d, 2), chance(d, 50)};
+        m->scopes[m->n_scopes++] =
+            (Scope){lo, lo + 1 + dice(d, m->n_places - lo), but, but + dice(d, 2), chance(d, 50)};
         Edge *edge = &m->edges[m->n_edges++];
         fill_edge(d, m, edge);
         edge->from = NO_INDEX;
@@ -206,7 +216,8 @@ static void make_ambient(Dice *d, Model *m) {
 /* ---- the gate ---- */
 static Trigger *some_trigger(Dice *d, const Model *m) {
     Trigger *t = ARENA_NEW(d->arena, Trigger);
-    static const TriggerKind kinds[] = {ON_BECOMES, ON_BECOMES, ON_LEAVES, ON_SET, ON_CALL, ON_BRIEF, ON_SEEN, ON_LOOK, ON_ENTER};
+    static const TriggerKind kinds[] = {ON_BECOMES, ON_BECOMES, ON_LEAVES, ON_SET,  ON_CALL,
+                                        ON_BRIEF,   ON_SEEN,    ON_LOOK,   ON_ENTER};
     t->kind = kinds[dice(d, 9)];
     t->fact = dice(d, m->n_facts);
     t->mask = proper_mask(d, &m->facts[t->fact]);
@@ -237,7 +248,8 @@ static void some_steps(Dice *d, const Model *m, GateInstance *gate) {
         gate->steps[gate->n_steps++] = (GateStep){.event = some_trigger(d, m), .least_ms = -1, .most_ms = -1};
         if (!chance(d, k == 1 ? 60 : 20)) continue;
         int64_t least = some_time(d);
-        gate->steps[gate->n_steps++] = (GateStep){.least_ms = least, .most_ms = chance(d, 50) ? least + some_time(d) / 2 : -1};
+        gate->steps[gate->n_steps++] =
+            (GateStep){.least_ms = least, .most_ms = chance(d, 50) ? least + some_time(d) / 2 : -1};
     }
 }
 
@@ -281,7 +293,8 @@ static void make_gate(Dice *d, Model *m, Tail *tail, RuleKind rule) {
     gate->state = some_test(d, m, 1);
     gate->cond = some_test(d, m, 2);
     bool states = rule == RULE_WHILE || rule == RULE_LASTS;
-    bool conds = rule == RULE_WHILE || rule == RULE_AT_EACH || rule == RULE_FROM_UNTIL || rule == RULE_EVERY_END || rule == RULE_END_OF;
+    bool conds = rule == RULE_WHILE || rule == RULE_AT_EACH || rule == RULE_FROM_UNTIL || rule == RULE_EVERY_END ||
+                 rule == RULE_END_OF;
     if (!states) gate->state = NULL;
     if (!conds) gate->cond = NULL;
     gate->ends = ARENA_ARRAY(d->arena, Name, 1);

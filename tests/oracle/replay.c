@@ -66,7 +66,8 @@ static int64_t possible_ms(const Run *run) {
         if (edge->actor != ACTOR_PILOT) continue;
         int64_t from = run->entered_ms;
         for (uint32_t b = 0; b < edge->n_bounds; b++) {
-            int64_t least = edge->bounds[b].least_ms < 0 ? 0 : run->zero_ms[edge->bounds[b].clock] + edge->bounds[b].least_ms;
+            int64_t least =
+                edge->bounds[b].least_ms < 0 ? 0 : run->zero_ms[edge->bounds[b].clock] + edge->bounds[b].least_ms;
             if (least > from) from = least;
         }
         if (from < first) first = from;

@@ -14,12 +14,12 @@ typedef struct {
 typedef struct {
     const Told *told;
     uint64_t seed;
-    uint64_t *domain;     /* by unknown */
-    uint32_t *unknown;    /* [moment * n_facts + fact]: after so many edges */
+    uint64_t *domain;  /* by unknown */
+    uint32_t *unknown; /* [moment * n_facts + fact]: after so many edges */
     uint32_t n_unknowns;
     Demand *demands;
     uint32_t n_demands, cap_demands;
-    uint32_t *undone;     /* trail: unknown and its former domain */
+    uint32_t *undone; /* trail: unknown and its former domain */
     uint64_t *former;
     uint32_t n_undone, cap_undone;
     uint32_t tries, draws;
@@ -31,7 +31,7 @@ typedef struct {
 
 enum { TRIES_MOST = 200000, DRAWS_MOST = 60000, DRAWS_EACH = 400 };
 
-static uint32_t throw(Teller *t, uint32_t n) {
+static uint32_t throw(Teller * t, uint32_t n) {
     t->seed = t->seed * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);
     return (uint32_t)(t->seed >> 33) % n;
 }
@@ -53,14 +53,16 @@ static uint64_t all_values(uint32_t n) {
 }
 
 /* ---- what the path asks for ---- */
-static const char *demand_waiting(Teller *t, const Deadline *due, const int64_t *zero, uint32_t moment, int64_t from, int64_t until) {
+static const char *demand_waiting(Teller *t, const Deadline *due, const int64_t *zero, uint32_t moment, int64_t from,
+                                  int64_t until) {
     if (until == from || until - zero[due->clock] <= due->ms) return NULL;
     if (!due->when) return "time passes beyond a deadline";
     demand(t, (Demand){.guard = due->when, .fails = true, .moment = moment});
     return NULL;
 }
 
-static const char *demand_time(Teller *t, uint32_t place, const int64_t *zero, uint32_t moment, int64_t from, int64_t until) {
+static const char *demand_time(Teller *t, uint32_t place, const int64_t *zero, uint32_t moment, int64_t from,
+                               int64_t until) {
     const Model *m = t->told->model;
     const Place *p = &m->places[place];
     const char *wrong = NULL;
@@ -79,7 +81,10 @@ static void new_values(Teller *t, uint32_t moment, const Edge *edge) {
         uint32_t values = t->told->model->facts[change->fact].n_values, is = t->n_unknowns++;
         t->domain[is] = change->kind == CHANGE_COUNT ? all_values(values) : change->mask;
         if (change->kind == CHANGE_COUNT)
-            demand(t, (Demand){.moment = moment, .first = unknown_of(t, moment - 1, change->fact), .then = is, .n_values = values});
+            demand(t, (Demand){.moment = moment,
+                               .first = unknown_of(t, moment - 1, change->fact),
+                               .then = is,
+                               .n_values = values});
         t->unknown[(size_t)moment * n + change->fact] = is;
     }
 }
@@ -164,10 +169,12 @@ static void fail_term(Teller *t, uint32_t k, uint32_t term) {
     const Term *one = &d->guard->terms[term];
     for (uint32_t l = 0; l < one->n && !t->found; l++) {
         uint32_t mark = t->n_undone;
-        if (narrow(t, unknown_of(t, d->moment, one->literals[l].fact), ~one->literals[l].mask)) fail_term(t, k, term + 1);
+        if (narrow(t, unknown_of(t, d->moment, one->literals[l].fact), ~one->literals[l].mask))
+            fail_term(t, k, term + 1);
         bool asked_nothing = t->n_undone == mark;
         undo_to(t, mark);
-        if (asked_nothing && !(t->domain[unknown_of(t, d->moment, one->literals[l].fact)] & one->literals[l].mask)) return;
+        if (asked_nothing && !(t->domain[unknown_of(t, d->moment, one->literals[l].fact)] & one->literals[l].mask))
+            return;
     }
 }
 
@@ -212,7 +219,8 @@ static void draw(Teller *t) {
         return;
     }
     Judgement j = rule_judge(t->run, told->gate);
-    t->found = j.broken && j.by_time == told->by_time && j.moment == told->n && j.at_ms == told->at_ms[told->by_time ? told->n : told->n - 1];
+    t->found = j.broken && j.by_time == told->by_time && j.moment == told->n &&
+               j.at_ms == told->at_ms[told->by_time ? told->n : told->n - 1];
     t->earlier |= j.broken && j.moment < told->n;
     if (!t->found) t->refused = j.broken ? "the rule is broken, but not where it is told" : "the rule is kept";
 }

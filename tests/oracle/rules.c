@@ -84,7 +84,8 @@ static bool excepted(const Case *c, uint32_t place) {
 }
 
 static bool within(const Case *c, uint32_t place) {
-    return (!c->g->n_within && !c->g->within_any_drill) || among(c, place, c->g->within, c->g->n_within, c->g->within_any_drill);
+    return (!c->g->n_within && !c->g->within_any_drill) ||
+           among(c, place, c->g->within, c->g->n_within, c->g->within_any_drill);
 }
 
 static bool in_force(const Case *c, uint32_t place) {
@@ -115,8 +116,12 @@ static bool mark_is(const Case *c, const Mark *mark, const Trigger *t, const uin
     case ON_CALL:
     case ON_BRIEF: return mark->thing == t->thing;
     case ON_LABEL: return mark->fact == t->fact;
-    case ON_TURN: return mark->fact == t->fact || (mark->engine != NO_INDEX && c->m->tail->engine_facts && c->m->tail->engine_facts[mark->engine] == t->fact);
-    case ON_ENTER: return mark->name == t->name && (t->engine == NO_INDEX || mark->engine == NO_INDEX || mark->engine == t->engine);
+    case ON_TURN:
+        return mark->fact == t->fact || (mark->engine != NO_INDEX && c->m->tail->engine_facts &&
+                                         c->m->tail->engine_facts[mark->engine] == t->fact);
+    case ON_ENTER:
+        return mark->name == t->name &&
+               (t->engine == NO_INDEX || mark->engine == NO_INDEX || mark->engine == t->engine);
     case ON_BECOMES:
     case ON_LEAVES:
     case ON_NOTHING: break;
@@ -282,7 +287,8 @@ static void judge_lasts(Case *c) {
 static bool end_is_meant(const Case *c, uint32_t place) {
     const Place *p = &c->m->places[place];
     if (p->kind != PLACE_END || !within(c, place) || excepted(c, place)) return false;
-    if (c->g->rule == RULE_END_OF) return c->g->end_any_drill ? p->drill != NO_INDEX : has_name(c, place, c->g->end_drill);
+    if (c->g->rule == RULE_END_OF)
+        return c->g->end_any_drill ? p->drill != NO_INDEX : has_name(c, place, c->g->end_drill);
     for (uint32_t k = 0; k < c->g->n_ends; k++)
         if (c->g->ends[k] == p->outcome) return true;
     return !c->g->n_ends;
@@ -307,7 +313,8 @@ static void judge_since(Case *c) {
         uint32_t n = happens_here(c, i, counted(c));
         if (!n) continue;
         c->found.tested++;
-        for (uint32_t k = i; k-- > 1 && !begins(c, k + 1) && !happens(c, k, c->g->since);) n += happens_here(c, k, counted(c));
+        for (uint32_t k = i; k-- > 1 && !begins(c, k + 1) && !happens(c, k, c->g->since);)
+            n += happens_here(c, k, counted(c));
         if (n > c->g->count) breaks_at(c, i);
     }
 }
@@ -408,7 +415,8 @@ static void judge_chain(Case *c) {
         uint32_t from = chain_from(c, i);
         bool again = false;
         for (uint32_t k = from ? from : 1; c->g->rule == RULE_BEFORE_FIRST && k < i; k++)
-            again |= happens_here(c, k, c->g->trigger) && (k > from || begins(c, k)) && (!happens(c, k, c->g->since) || begins(c, k));
+            again |= happens_here(c, k, c->g->trigger) && (k > from || begins(c, k)) &&
+                     (!happens(c, k, c->g->since) || begins(c, k));
         if (again) continue;
         c->found.tested++;
         if (!chain_done(c, &chain, from, i)) breaks_at(c, i);
@@ -465,7 +473,9 @@ static void engage(Case *c, const Duty *duty, Engagement *e, uint32_t moment, bo
 /* The drill that is entered keeps cranking, and its crank goes on over the duty. */
 static bool goes_on_over_duty(const Case *c, const Moment *now) {
     const Place *to = &c->m->places[now->to];
-    if (c->m->edges[now->edge].kind != EDGE_ENTER_DRILL || to->drill == NO_INDEX || !c->m->tail->drills[to->drill].keeps_cranking) return false;
+    if (c->m->edges[now->edge].kind != EDGE_ENTER_DRILL || to->drill == NO_INDEX ||
+        !c->m->tail->drills[to->drill].keeps_cranking)
+        return false;
     for (uint32_t k = 0; k < to->n_edges; k++)
         if (c->m->edges[to->first_edge + k].over_duty) return true;
     return false;

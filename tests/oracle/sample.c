@@ -46,7 +46,8 @@ static void list_times(Sampler *s) {
     for (uint32_t d = 0; d < tail->n_duties; d++)
         for (uint32_t l = 0; l < tail->duties[d].n_lines; l++) {
             const DutyLine *line = &tail->duties[d].lines[l];
-            for (uint32_t k = 0; k < line->n_series && k < 8; k++) add_time(s, line->on_ms[k]), add_time(s, line->rest_ms[k]);
+            for (uint32_t k = 0; k < line->n_series && k < 8; k++)
+                add_time(s, line->on_ms[k]), add_time(s, line->rest_ms[k]);
             add_time(s, line->long_rest_ms);
         }
 }

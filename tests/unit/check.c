@@ -1,8 +1,8 @@
 /* The proof, form by form: each rule on a short text that keeps it and on one that differs by the least and breaks it; zones against
    brute force. Random models against an oracle stand in oracle.c. */
-#include "unit.h"
 #include "check/check.h"
 #include "check/zones.h"
+#include "unit.h"
 
 /* ---- zones against sets of points ---- */
 enum { GRID = 40, POINTS = GRID * GRID, SURE = 12 }; /* what lies beyond the grid cannot be asked */
@@ -98,7 +98,13 @@ static void extrapolation_widens(void **state) {
 }
 
 /* ---- short texts: each line is done after the one before ---- */
-enum { MIXTURE, STARTER, ENGINE, OIL, N_FACTS };       /* RICH CUTOFF; RELEASED ENGAGED; STOPPED TURNING RUNNING LATE; LOW GOOD */
+enum {
+    MIXTURE,
+    STARTER,
+    ENGINE,
+    OIL,
+    N_FACTS
+}; /* RICH CUTOFF; RELEASED ENGAGED; STOPPED TURNING RUNNING LATE; LOW GOOD */
 enum { CLEAR, BRIEFING, N_THINGS };
 enum { NOTHING, SETS, CALLS, BRIEFS, SEES, ENTERS, ENDS };
 typedef struct {
@@ -127,7 +133,10 @@ static void bench_open(Bench *b) {
     b->sources.arena = &b->arena;
     b->findings = (Findings){.arena = &b->arena, .names = &b->names};
     b->job = (Job){&b->arena, &b->names, &b->sources, &b->findings};
-    b->gate = (GateInstance){.rule = RULE_CASES, .engine = NO_INDEX, .severity = SEVERITY_ERROR, .name = name_intern(&b->names, STR("gate"))};
+    b->gate = (GateInstance){.rule = RULE_CASES,
+                             .engine = NO_INDEX,
+                             .severity = SEVERITY_ERROR,
+                             .name = name_intern(&b->names, STR("gate"))};
 }
 
 static void bench_facts(Bench *b) {
@@ -197,8 +206,12 @@ static void bench_text(Bench *b, const Line *lines, uint32_t n) {
     for (uint32_t k = 0; k < n; k++) {
         const Line *line = &lines[k];
         Place *place = &m->places[m->n_places++];
-        *place = (Place){.kind = line->what == ENDS ? PLACE_END : PLACE_ITEM, .procedure = 0, .drill = drill, .first_edge = m->n_edges,
-                         .first_deadline = m->n_deadlines, .outcome = line->what == ENDS ? (Name)line->which : 0};
+        *place = (Place){.kind = line->what == ENDS ? PLACE_END : PLACE_ITEM,
+                         .procedure = 0,
+                         .drill = drill,
+                         .first_edge = m->n_edges,
+                         .first_deadline = m->n_deadlines,
+                         .outcome = line->what == ENDS ? (Name)line->which : 0};
         if (line->what == ENDS) continue;
         Edge *edge = &m->edges[m->n_edges++];
         *edge = (Edge){.kind = EDGE_ITEM, .from = k + 1, .to = k + 2};
@@ -227,7 +240,11 @@ static VerdictKind ask(Bench *b, const Line *lines, uint32_t n) {
 static Trigger *event(Bench *b, TriggerKind kind, uint32_t which, uint64_t mask) {
     Trigger *t = ARENA_NEW(&b->arena, Trigger);
     bool thing = kind == ON_CALL || kind == ON_BRIEF;
-    *t = (Trigger){.kind = kind, .fact = thing ? NO_INDEX : which, .thing = thing ? which : NO_INDEX, .engine = NO_INDEX, .mask = mask};
+    *t = (Trigger){.kind = kind,
+                   .fact = thing ? NO_INDEX : which,
+                   .thing = thing ? which : NO_INDEX,
+                   .engine = NO_INDEX,
+                   .mask = mask};
     if (kind == ON_ENTER) t->name = name_intern(&b->names, STR("fire"));
     return t;
 }
@@ -360,22 +377,34 @@ static void rule_end_of(Bench *b) { /* every end of any drill: mixture CUTOFF */
 static void rule_duty(Bench *b) { /* up to 10 s on, 20 s rest, 2 tries, then 60 s rest */
     b->gate.rule = RULE_DUTY;
     b->duty = (Duty){.fact = STARTER, .engaged = 2, .n_lines = 1, .lines = ARENA_NEW(&b->arena, DutyLine)};
-    b->duty.lines[0] = (DutyLine){.on_ms = {10000}, .rest_ms = {20000}, .n_series = 1, .tries = 2, .long_rest_ms = 60000};
+    b->duty.lines[0] =
+        (DutyLine){.on_ms = {10000}, .rest_ms = {20000}, .n_series = 1, .tries = 2, .long_rest_ms = 60000};
     b->tail.duties = &b->duty;
     b->tail.n_duties = 1;
 }
 
-#define END_AT(outcome) {ENDS, (outcome), 0, 0, 0}
-#define ON {SETS, STARTER, 1, 0, 0}
-#define ON_AFTER(least) {SETS, STARTER, 1, (least), 0}
-#define ON_BY(least, most) {SETS, STARTER, 1, (least), (most)}
-#define OFF_BY(most) {SETS, STARTER, 0, 0, (most)}
-#define CUT {SETS, MIXTURE, 1, 0, 0}
-#define RICH {SETS, MIXTURE, 0, 0, 0}
-#define CALL {CALLS, CLEAR, 0, 0, 0}
-#define BRIEF {BRIEFS, BRIEFING, 0, 0, 0}
-#define OIL_BY(most) {SEES, OIL, 1, 0, (most)}
-#define FIRE {ENTERS, 0, 0, 0, 0}
+#define END_AT(outcome) \
+    { ENDS, (outcome), 0, 0, 0 }
+#define ON \
+    { SETS, STARTER, 1, 0, 0 }
+#define ON_AFTER(least) \
+    { SETS, STARTER, 1, (least), 0 }
+#define ON_BY(least, most) \
+    { SETS, STARTER, 1, (least), (most) }
+#define OFF_BY(most) \
+    { SETS, STARTER, 0, 0, (most) }
+#define CUT \
+    { SETS, MIXTURE, 1, 0, 0 }
+#define RICH \
+    { SETS, MIXTURE, 0, 0, 0 }
+#define CALL \
+    { CALLS, CLEAR, 0, 0, 0 }
+#define BRIEF \
+    { BRIEFS, BRIEFING, 0, 0, 0 }
+#define OIL_BY(most) \
+    { SEES, OIL, 1, 0, (most) }
+#define FIRE \
+    { ENTERS, 0, 0, 0, 0 }
 
 typedef struct {
     const char *name;
@@ -384,16 +413,37 @@ typedef struct {
 } Twin;
 
 static const Twin twins[] = {
-    {"chain: the call", rule_chain, {BRIEF, CALL, ON_BY(3000, 15000), END_AT(1)}, {BRIEF, ON_BY(3000, 15000), END_AT(1)}},
-    {"chain: the order", rule_chain, {BRIEF, CALL, ON_BY(3000, 15000), END_AT(1)}, {CALL, BRIEF, ON_BY(3000, 15000), END_AT(1)}},
-    {"chain: too early", rule_chain, {BRIEF, CALL, ON_BY(3000, 15000), END_AT(1)}, {BRIEF, CALL, ON_BY(2999, 15000), END_AT(1)}},
-    {"chain: too late", rule_chain, {BRIEF, CALL, ON_BY(3000, 15000), END_AT(1)}, {BRIEF, CALL, ON_BY(3000, 15001), END_AT(1)}},
-    {"chain: called again", rule_chain, {BRIEF, CALL, CALL, ON_BY(3000, 15000), END_AT(1)}, {BRIEF, CALL, ON_BY(3000, 15000), OFF_BY(0), ON, END_AT(1)}},
+    {"chain: the call",
+     rule_chain,
+     {BRIEF, CALL, ON_BY(3000, 15000), END_AT(1)},
+     {BRIEF, ON_BY(3000, 15000), END_AT(1)}},
+    {"chain: the order",
+     rule_chain,
+     {BRIEF, CALL, ON_BY(3000, 15000), END_AT(1)},
+     {CALL, BRIEF, ON_BY(3000, 15000), END_AT(1)}},
+    {"chain: too early",
+     rule_chain,
+     {BRIEF, CALL, ON_BY(3000, 15000), END_AT(1)},
+     {BRIEF, CALL, ON_BY(2999, 15000), END_AT(1)}},
+    {"chain: too late",
+     rule_chain,
+     {BRIEF, CALL, ON_BY(3000, 15000), END_AT(1)},
+     {BRIEF, CALL, ON_BY(3000, 15001), END_AT(1)}},
+    {"chain: called again",
+     rule_chain,
+     {BRIEF, CALL, CALL, ON_BY(3000, 15000), END_AT(1)},
+     {BRIEF, CALL, ON_BY(3000, 15000), OFF_BY(0), ON, END_AT(1)}},
     {"first", rule_first, {BRIEF, ON, OFF_BY(0), ON, END_AT(1)}, {ON, OFF_BY(0), BRIEF, ON, END_AT(1)}},
     {"response", rule_response, {ON, OIL_BY(30000), END_AT(1)}, {ON, OIL_BY(30001), END_AT(1)}},
     {"response: at an end", rule_response, {ON, OIL_BY(30000), END_AT(1)}, {ON, END_AT(1)}},
-    {"response: but in a drill", rule_response_but_in_drill, {ON, {ENTERS, 0, 0, 0, 30000}, END_AT(1)}, {ON, {ENTERS, 0, 0, 0, 30001}, END_AT(1)}},
-    {"separation", rule_never, {ON, OFF_BY(0), ON_AFTER(20000), END_AT(1)}, {ON, OFF_BY(0), ON_AFTER(19999), END_AT(1)}},
+    {"response: but in a drill",
+     rule_response_but_in_drill,
+     {ON, {ENTERS, 0, 0, 0, 30000}, END_AT(1)},
+     {ON, {ENTERS, 0, 0, 0, 30001}, END_AT(1)}},
+    {"separation",
+     rule_never,
+     {ON, OFF_BY(0), ON_AFTER(20000), END_AT(1)},
+     {ON, OFF_BY(0), ON_AFTER(19999), END_AT(1)}},
     {"never", rule_never_at_all, {ON, FIRE, CUT, END_AT(1)}, {CUT, FIRE, ON, END_AT(1)}},
     {"order", rule_order, {CALL, BRIEF, ON, END_AT(1)}, {CALL, BRIEF, CALL, ON, END_AT(1)}},
     {"at each", rule_at_each, {CUT, ON, END_AT(1)}, {RICH, ON, END_AT(1)}},
@@ -402,13 +452,21 @@ static const Twin twins[] = {
     {"while", rule_while, {CUT, ON, OFF_BY(0), RICH, END_AT(1)}, {CUT, ON, RICH, OFF_BY(0), END_AT(1)}},
     {"lasts", rule_lasts, {ON, OFF_BY(10000), END_AT(1)}, {ON, OFF_BY(10001), END_AT(1)}},
     {"at most since", rule_since, {ON, OFF_BY(0), CALL, ON, END_AT(1)}, {CALL, ON, OFF_BY(0), ON, END_AT(1)}},
-    {"at most, rest", rule_rest, {ON, OFF_BY(0), ON_AFTER(60000), END_AT(1)}, {ON, OFF_BY(0), ON_AFTER(59999), END_AT(1)}},
+    {"at most, rest",
+     rule_rest,
+     {ON, OFF_BY(0), ON_AFTER(60000), END_AT(1)},
+     {ON, OFF_BY(0), ON_AFTER(59999), END_AT(1)}},
     {"window", rule_window, {ON, OFF_BY(0), ON_AFTER(60001), END_AT(1)}, {ON, OFF_BY(0), ON_AFTER(59999), END_AT(1)}},
     {"every end", rule_end, {CUT, END_AT(7)}, {RICH, END_AT(7)}},
     {"every end of", rule_end_of, {RICH, FIRE, CUT, END_AT(7)}, {CUT, FIRE, RICH, END_AT(7)}},
     {"duty: on", rule_duty, {ON, OFF_BY(10000), END_AT(1)}, {ON, OFF_BY(10001), END_AT(1)}},
-    {"duty: rest", rule_duty, {ON, OFF_BY(10000), ON_AFTER(20000), OFF_BY(10000), END_AT(1)}, {ON, OFF_BY(10000), ON_AFTER(19999), OFF_BY(10000), END_AT(1)}},
-    {"duty: tries", rule_duty, {ON, OFF_BY(1), ON_AFTER(20000), OFF_BY(1), ON_AFTER(60000), OFF_BY(1), END_AT(1)},
+    {"duty: rest",
+     rule_duty,
+     {ON, OFF_BY(10000), ON_AFTER(20000), OFF_BY(10000), END_AT(1)},
+     {ON, OFF_BY(10000), ON_AFTER(19999), OFF_BY(10000), END_AT(1)}},
+    {"duty: tries",
+     rule_duty,
+     {ON, OFF_BY(1), ON_AFTER(20000), OFF_BY(1), ON_AFTER(60000), OFF_BY(1), END_AT(1)},
      {ON, OFF_BY(1), ON_AFTER(20000), OFF_BY(1), ON_AFTER(59999), OFF_BY(1), END_AT(1)}},
 };
 
@@ -427,7 +485,8 @@ static void each_form_keeps_and_breaks(void **state) {
             twins[k].rule(&b);
             const Line *lines = bad ? twins[k].bad : twins[k].good;
             VerdictKind verdict = ask(&b, lines, lines_of(lines));
-            if (verdict != (bad ? VERDICT_BROKEN : VERDICT_PROVED)) fail_msg("%s, %s: %s", twins[k].name, bad ? "bad" : "good", verdict_words[verdict]);
+            if (verdict != (bad ? VERDICT_BROKEN : VERDICT_PROVED))
+                fail_msg("%s, %s: %s", twins[k].name, bad ? "bad" : "good", verdict_words[verdict]);
             if (bad) {
                 assert_non_null(b.result->verdicts[0].finding);
                 assert_true(b.result->verdicts[0].witness->n > 0);

@@ -1,8 +1,8 @@
 /* Broken: each counterexample is run by an interpreter that shares nothing with the explorer, step by step at its times, and breaks
    the rule by the rule's meaning. Proved: random runs keep the rule. REPLAY_MODELS: how many random models
    (3,000). SAMPLE_ALL: at least how many runs together (1,000 of each model). */
-#include "unit.h"
 #include "check/tell.h"
+#include "unit.h"
 /* check.c once more, so that every break passes by here before it is told. */
 static Finding *noted_finding(Job *job, const Broken *broken);
 #define tell_finding noted_finding
@@ -10,8 +10,8 @@ static Finding *noted_finding(Job *job, const Broken *broken);
 #undef tell_finding
 #include "../oracle/random.c"
 #include "../oracle/replay.c"
-#include "../oracle/rules.c"
 #include "../oracle/retell.c"
+#include "../oracle/rules.c"
 #include "../oracle/sample.c"
 #include "workspace/workspace.h"
 #include <glob.h>
@@ -27,7 +27,8 @@ static struct {
 static void dump_path(const Broken *b, const Told *told) {
     for (uint32_t k = 0; k < told->n; k++) {
         const Edge *edge = &b->model->edges[told->edges[k]];
-        print_error("    %lld ms: edge %u, kind %d, to place %d\n", (long long)told->at_ms[k], told->edges[k], (int)edge->kind, (int)edge->to);
+        print_error("    %lld ms: edge %u, kind %d, to place %d\n", (long long)told->at_ms[k], told->edges[k],
+                    (int)edge->kind, (int)edge->to);
     }
     if (told->by_time) print_error("    %lld ms: too long\n", (long long)told->at_ms[told->n]);
 }
@@ -44,7 +45,8 @@ static void replay_path(const Job *job, const Broken *b) {
     if (wrong && !earlier) {
         Str gate = name_text(job->names, b->gate->name);
         if (replay.wrong++ < 3) {
-            print_error("%s, gate %.*s (form %d): %s\n", replay.where, (int)gate.len, gate.ptr, (int)b->gate->rule, wrong);
+            print_error("%s, gate %.*s (form %d): %s\n", replay.where, (int)gate.len, gate.ptr, (int)b->gate->rule,
+                        wrong);
             dump_path(b, &told);
         }
     }
@@ -117,7 +119,8 @@ static char *twin(const char *path, bool bad) {
     fclose(file);
     for (char *line = text; *line;) {
         char *end = strchr(line, '\n'), *next = end ? end + 1 : line + strlen(line);
-        bool only_bad = line[0] == '#' && line[1] == '+', only_good = end && end - line >= 2 && end[-1] == '-' && end[-2] == '#';
+        bool only_bad = line[0] == '#' && line[1] == '+',
+             only_good = end && end - line >= 2 && end[-1] == '-' && end[-2] == '#';
         if (only_bad && bad) line += 3;
         if (bad ? !only_good : !only_bad) {
             memmove(to, line, (size_t)(next - line));
@@ -147,9 +150,10 @@ static void replays_begin(void) {
 static void random_breaks_are_replayed(void **state) {
     (void)state;
     enum { MODELS = 3000 };
-    static const RuleKind forms[] = {RULE_BEFORE_EACH, RULE_BEFORE_FIRST, RULE_RESPONSE, RULE_NEVER_AFTER, RULE_ORDER, RULE_AT_EACH,
-                                     RULE_FROM_UNTIL, RULE_WHILE, RULE_LASTS, RULE_AT_MOST_SINCE, RULE_AT_MOST_REST, RULE_WINDOW,
-                                     RULE_EVERY_END, RULE_END_OF, RULE_DUTY};
+    static const RuleKind forms[] = {RULE_BEFORE_EACH, RULE_BEFORE_FIRST,  RULE_RESPONSE,     RULE_NEVER_AFTER,
+                                     RULE_ORDER,       RULE_AT_EACH,       RULE_FROM_UNTIL,   RULE_WHILE,
+                                     RULE_LASTS,       RULE_AT_MOST_SINCE, RULE_AT_MOST_REST, RULE_WINDOW,
+                                     RULE_EVERY_END,   RULE_END_OF,        RULE_DUTY};
     const char *more = getenv("REPLAY_MODELS");
     uint64_t each = (more ? strtoull(more, NULL, 10) : MODELS) / (sizeof forms / sizeof *forms);
     replays_begin();
@@ -168,7 +172,8 @@ static void random_breaks_are_replayed(void **state) {
             check_model(&job, random_model(&d, forms[f]), (CheckBudget){0, NULL, NULL});
             arena_free(&arena);
         }
-    print_message("# %u counterexamples of random models replayed, %u longer than need be\n", replay.told, replay.longer);
+    print_message("# %u counterexamples of random models replayed, %u longer than need be\n", replay.told,
+                  replay.longer);
     assert_int_equal(replay.wrong, 0);
     assert_int_equal(replay.longer, 0);
     assert_true(replay.told > each);
@@ -199,14 +204,17 @@ static void replay_all(const char *pattern, char *(*text_of)(const char *), uint
         char path[300];
         const char *name = strrchr(found.gl_pathv[k], '/') + 1;
         /* beside the files that it uses */
-        snprintf(path, sizeof path, "%s/%s", strstr(found.gl_pathv[k], "broken") ? "examples/saltmarsh" : "tests/gates", name);
+        snprintf(path, sizeof path, "%s/%s", strstr(found.gl_pathv[k], "broken") ? "examples/saltmarsh" : "tests/gates",
+                 name);
         compile(&s, path, text_of(found.gl_pathv[k]));
         uint32_t here = runs_told(&s, &on_graph);
-        if (replay.told - before != here) print_error("%s: %u of %u breaks are told by a run\n", name, replay.told - before, here);
+        if (replay.told - before != here)
+            print_error("%s: %u of %u breaks are told by a run\n", name, replay.told - before, here);
         broken += here;
         discard(&s);
     }
-    print_message("# %s: %u counterexamples replayed, %u more are decided on the graph\n", pattern, replay.told, on_graph);
+    print_message("# %s: %u counterexamples replayed, %u more are decided on the graph\n", pattern, replay.told,
+                  on_graph);
     assert_int_equal(replay.told, broken);
     assert_int_equal(replay.wrong, 0);
     assert_int_equal(replay.longer, 0);
@@ -256,17 +264,19 @@ static void judge_run(const Sample *s, const Job *job, const CheckResult *result
         s->tested[v] += j.tested;
         if (!j.broken || samples.wrong++ >= 3) continue;
         Str gate = name_text(job->names, verdict->gate->name);
-        print_error("%s: %.*s is proved, but a run breaks it at moment %u, %lld ms%s\n", where, (int)gate.len, gate.ptr, j.moment, (long long)j.at_ms,
-                    j.by_time ? ", by time" : "");
+        print_error("%s: %.*s is proved, but a run breaks it at moment %u, %lld ms%s\n", where, (int)gate.len, gate.ptr,
+                    j.moment, (long long)j.at_ms, j.by_time ? ", by time" : "");
         for (uint32_t k = 1; k <= j.moment && k < s->run->n; k++)
-            print_error("    %lld ms: edge %u, to place %u\n", (long long)s->run->moments[k].at_ms, s->run->moments[k].edge, s->run->moments[k].to);
+            print_error("    %lld ms: edge %u, to place %u\n", (long long)s->run->moments[k].at_ms,
+                        s->run->moments[k].edge, s->run->moments[k].to);
     }
 }
 
 static void sample_tail(Job *job, const UnitTail *tail, const char *where) {
     enum { EDGES = 90 };
     const Model *m = model_lower(job, tail->tail); /* the unit keeps none that no output needs */
-    Sample s = {run_new(m, EDGES), sampler_new(m, 11), calloc(m->n_facts + 1u, 1), calloc(tail->result->n_verdicts + 1u, sizeof(uint64_t))};
+    Sample s = {run_new(m, EDGES), sampler_new(m, 11), calloc(m->n_facts + 1u, 1),
+                calloc(tail->result->n_verdicts + 1u, sizeof(uint64_t))};
     bool paced = false;
     for (uint32_t v = 0; v < tail->result->n_verdicts; v++) paced |= tail->result->verdicts[v].with_pace;
     for (uint64_t k = 0; k < samples.each * (paced ? 2 : 1); k++) {
@@ -283,7 +293,8 @@ static void sample_tail(Job *job, const UnitTail *tail, const char *where) {
         samples.gates += counts;
         samples.tested += counts && s.tested[v];
         Str gate = name_text(job->names, verdict->gate->name);
-        if (getenv("SAMPLE_WHICH") && counts && !s.tested[v]) print_message("# %s: no run tested %.*s\n", where, (int)gate.len, gate.ptr);
+        if (getenv("SAMPLE_WHICH") && counts && !s.tested[v])
+            print_message("# %s: no run tested %.*s\n", where, (int)gate.len, gate.ptr);
     }
     run_free(s.run);
     sampler_free(s.sampler);
@@ -307,7 +318,8 @@ static void proved_gates_are_kept_by_samples(void **state) {
     glob_t found;
     assert_int_equal(glob("tests/gates/*.case", 0, NULL, &found), 0);
     samples.each = RUNS;
-    if (more && strtoull(more, NULL, 10) / found.gl_pathc > RUNS) samples.each = strtoull(more, NULL, 10) / found.gl_pathc;
+    if (more && strtoull(more, NULL, 10) / found.gl_pathc > RUNS)
+        samples.each = strtoull(more, NULL, 10) / found.gl_pathc;
     for (size_t k = 0; k < found.gl_pathc; k++) sample_source(found.gl_pathv[k], good_twin(found.gl_pathv[k]));
     globfree(&found);
     FILE *file = fopen("examples/saltmarsh/marram.start", "rb");
@@ -315,8 +327,9 @@ static void proved_gates_are_kept_by_samples(void **state) {
     char *text = read_all(file);
     fclose(file);
     sample_source("examples/saltmarsh/marram.start", text);
-    print_message("# %llu runs, %llu moments; %llu of %llu proved gates put to the test\n", (unsigned long long)samples.runs,
-                  (unsigned long long)samples.moments, (unsigned long long)samples.tested, (unsigned long long)samples.gates);
+    print_message("# %llu runs, %llu moments; %llu of %llu proved gates put to the test\n",
+                  (unsigned long long)samples.runs, (unsigned long long)samples.moments,
+                  (unsigned long long)samples.tested, (unsigned long long)samples.gates);
     assert_int_equal(samples.wrong, 0);
     assert_true(samples.gates > 1000);
     assert_true(samples.tested * 2 > samples.gates);

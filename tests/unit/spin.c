@@ -1,16 +1,17 @@
 /* The explorer against an independent model checker: on small random models both say the same of every form of rule.
    SPIN_MODELS: at least how many models (150). */
-#include "unit.h"
-#include "check/check.h"
 #include "../oracle/promela.c"
 #include "../oracle/random.c"
+#include "check/check.h"
+#include "unit.h"
 #include <stdio.h>
 #include <stdlib.h>
 #include <unistd.h>
 
-static const RuleKind forms[] = {RULE_BEFORE_EACH, RULE_BEFORE_FIRST, RULE_RESPONSE, RULE_NEVER_AFTER, RULE_ORDER, RULE_AT_EACH,
-                                 RULE_FROM_UNTIL, RULE_WHILE, RULE_LASTS, RULE_AT_MOST_SINCE, RULE_AT_MOST_REST, RULE_WINDOW,
-                                 RULE_EVERY_END, RULE_END_OF, RULE_DUTY};
+static const RuleKind forms[] = {RULE_BEFORE_EACH, RULE_BEFORE_FIRST,  RULE_RESPONSE,     RULE_NEVER_AFTER,
+                                 RULE_ORDER,       RULE_AT_EACH,       RULE_FROM_UNTIL,   RULE_WHILE,
+                                 RULE_LASTS,       RULE_AT_MOST_SINCE, RULE_AT_MOST_REST, RULE_WINDOW,
+                                 RULE_EVERY_END,   RULE_END_OF,        RULE_DUTY};
 
 enum { N_FORMS = sizeof forms / sizeof *forms, MODELS = 150 };
 
@@ -50,7 +51,8 @@ static bool checker_finds_break(uint32_t which) {
         cut |= strstr(line, "too small") || strstr(line, "out of memory") || strstr(line, "-DMEMLIM");
     }
     pclose(pipe);
-    if (errors < 0 || (cut && !errors) || states < 2) fail_msg("model %u: the model checker gave no answer; look into %s", which, folder);
+    if (errors < 0 || (cut && !errors) || states < 2)
+        fail_msg("model %u: the model checker gave no answer; look into %s", which, folder);
     return errors > 0;
 }
 
@@ -83,8 +85,8 @@ static uint32_t same_answers(uint64_t seed) {
         bool found = checker_finds_break(k);
         VerdictKind verdict = check_model(&benches[k].job, models[k], (CheckBudget){0})->verdicts[0].kind;
         if (verdict == VERDICT_NOT_DECIDED || (verdict == VERDICT_BROKEN) != found)
-            fail_msg("form %d, seed %llu: the explorer says \"%s\", the model checker %s; look into %s", (int)forms[k], (unsigned long long)seed,
-                     verdict_words[verdict], found ? "broken" : "kept", folder);
+            fail_msg("form %d, seed %llu: the explorer says \"%s\", the model checker %s; look into %s", (int)forms[k],
+                     (unsigned long long)seed, verdict_words[verdict], found ? "broken" : "kept", folder);
         broken += found;
         arena_free(&benches[k].arena);
     }
@@ -101,7 +103,8 @@ static void the_model_checker_agrees(void **state) {
     for (uint64_t seed = 1; n < wanted; seed++) {
         broken += same_answers(seed);
         n += N_FORMS;
-        if (more && seed % 10 == 0) print_message("# %llu models, %llu broken\n", (unsigned long long)n, (unsigned long long)broken);
+        if (more && seed % 10 == 0)
+            print_message("# %llu models, %llu broken\n", (unsigned long long)n, (unsigned long long)broken);
     }
     run("rm -f model.pml* pan* *.out _spin_nvr.tmp");
     assert_int_equal(rmdir(folder), 0);

@@ -1,8 +1,15 @@
 /* The two rules that are no observers: "each STATE can reach STATE or drill" on small boards, and "every case has exactly one procedure". */
-#include "unit.h"
 #include "check/check.h"
+#include "unit.h"
 
-enum { POWER, AREA, ENGINE, HEAT, AIR, N_FACTS }; /* OFF ON; CLEAR OCCUPIED; STOPPED TURNING RUNNING LATE; COLD WARM; 5 steps */
+enum {
+    POWER,
+    AREA,
+    ENGINE,
+    HEAT,
+    AIR,
+    N_FACTS
+}; /* OFF ON; CLEAR OCCUPIED; STOPPED TURNING RUNNING LATE; COLD WARM; 5 steps */
 enum { OFF = 1, ON = 2 };
 enum { MOST = 64, MANY = 40 };
 
@@ -36,7 +43,8 @@ static void add_facts(Board *b, uint32_t more) {
     static const FactKind kinds[N_FACTS] = {FACT_CONTROL, FACT_SCENE, FACT_ENGINE, FACT_SCENE, FACT_GAUGE};
     static const uint32_t values[N_FACTS] = {2, 2, 4, 2, 5};
     static const char *const names[N_FACTS] = {"power", "area", "engine", "heat", "air"};
-    static Str readings[] = {{"below 0 degC", 12}, {"0 degC", 6}, {"1..4 degC", 9}, {"5 degC", 6}, {"above 5 degC", 12}};
+    static Str readings[] = {
+        {"below 0 degC", 12}, {"0 degC", 6}, {"1..4 degC", 9}, {"5 degC", 6}, {"above 5 degC", 12}};
     static Str heats[] = {{"COLD", 4}, {"WARM", 4}};
     Model *m = &b->model;
     m->n_facts = N_FACTS + more;
@@ -44,8 +52,10 @@ static void add_facts(Board *b, uint32_t more) {
     m->initial = ARENA_ARRAY(&b->arena, uint64_t, m->n_facts);
     for (uint32_t f = 0; f < m->n_facts; f++) {
         bool own = f < N_FACTS;
-        m->facts[f] = (Fact){.kind = own ? kinds[f] : FACT_CONTROL, .engine = NO_INDEX, .n_values = own ? values[f] : 2};
-        m->facts[f].name = name_intern(&b->names, own ? (Str){names[f], strlen(names[f])} : format_text(&b->arena, NULL, "c%u", (uint64_t)f));
+        m->facts[f] =
+            (Fact){.kind = own ? kinds[f] : FACT_CONTROL, .engine = NO_INDEX, .n_values = own ? values[f] : 2};
+        m->facts[f].name = name_intern(&b->names, own ? (Str){names[f], strlen(names[f])}
+                                                      : format_text(&b->arena, NULL, "c%u", (uint64_t)f));
         m->initial[f] = f == POWER || f == ENGINE || f >= N_FACTS ? 1 : (UINT64_C(1) << m->facts[f].n_values) - 1;
     }
     m->facts[AIR].value_names = readings;
@@ -58,7 +68,8 @@ static void board_open(Board *b, uint32_t more_facts) {
     b->sources.arena = &b->arena;
     b->findings = (Findings){.arena = &b->arena, .names = &b->names};
     b->job = (Job){&b->arena, &b->names, &b->sources, &b->findings};
-    b->gate = (GateInstance){.rule = RULE_CAN_REACH, .engine = NO_INDEX, .severity = SEVERITY_ERROR, .target_drill = NO_INDEX};
+    b->gate = (GateInstance){
+        .rule = RULE_CAN_REACH, .engine = NO_INDEX, .severity = SEVERITY_ERROR, .target_drill = NO_INDEX};
     b->gate.name = name_intern(&b->names, STR("gate"));
     b->gate.state = fact_is(b, POWER, ON);
     b->gate.target = fact_is(b, POWER, OFF);
@@ -80,7 +91,9 @@ static void board_open(Board *b, uint32_t more_facts) {
     m->edges = ARENA_ARRAY(&b->arena, Edge, MOST);
     m->deadlines = ARENA_ARRAY(&b->arena, Deadline, MOST);
     m->scopes = ARENA_ARRAY(&b->arena, Scope, 1);
-    for (uint32_t k = 0; k < MOST; k++) b->items[k] = (Item){.kind = STMT_PLAIN, .engine = NO_INDEX, .thing = NO_INDEX, .person = NO_INDEX, .id = STR("line")};
+    for (uint32_t k = 0; k < MOST; k++)
+        b->items[k] =
+            (Item){.kind = STMT_PLAIN, .engine = NO_INDEX, .thing = NO_INDEX, .person = NO_INDEX, .id = STR("line")};
 }
 
 static void board_close(Board *b) {
@@ -92,7 +105,13 @@ static Edge *edge_to(Board *b, uint32_t to, Actor actor, EdgeKind kind, uint32_t
     Model *m = &b->model;
     Edge *edge = &m->edges[m->n_edges++];
     uint32_t from = m->n_places - 1;
-    *edge = (Edge){.kind = kind, .actor = actor, .from = from, .to = to, .scope = NO_INDEX, .drill = NO_INDEX, .item = m->places[from].item};
+    *edge = (Edge){.kind = kind,
+                   .actor = actor,
+                   .from = from,
+                   .to = to,
+                   .scope = NO_INDEX,
+                   .drill = NO_INDEX,
+                   .item = m->places[from].item};
     m->places[from].n_edges++;
     if (fact == NO_INDEX) return edge;
     edge->changes = ARENA_NEW(&b->arena, Change);
@@ -104,8 +123,12 @@ static Edge *edge_to(Board *b, uint32_t to, Actor actor, EdgeKind kind, uint32_t
 static void place(Board *b) {
     Model *m = &b->model;
     uint32_t k = m->n_places++;
-    m->places[k] = (Place){.kind = k ? PLACE_ITEM : PLACE_JOINT, .item = k ? &b->items[k] : NULL, .procedure = k ? 0 : NO_INDEX, .drill = NO_INDEX,
-                           .first_edge = m->n_edges, .first_deadline = m->n_deadlines};
+    m->places[k] = (Place){.kind = k ? PLACE_ITEM : PLACE_JOINT,
+                           .item = k ? &b->items[k] : NULL,
+                           .procedure = k ? 0 : NO_INDEX,
+                           .drill = NO_INDEX,
+                           .first_edge = m->n_edges,
+                           .first_deadline = m->n_deadlines};
     if (!k) edge_to(b, 1, ACTOR_TIME, EDGE_BEGIN, NO_INDEX, 0);
 }
 
@@ -192,7 +215,9 @@ static void world_need_not_come(Board *b, bool bad) {
     end(b, "ABANDONED");
 }
 
-static void position_is_seen(Board *b, bool bad) { /* a check of what stands needs nobody to come, but of an engine it may never hold */
+static void
+position_is_seen(Board *b,
+                 bool bad) { /* a check of what stands needs nobody to come, but of an engine it may never hold */
     begin(b);
     edge_to(b, 3, ACTOR_WORLD, EDGE_ITEM, NO_INDEX, 0)->guard = engine_at(b, bad ? 2 : 1);
     place(b);
@@ -216,7 +241,9 @@ static void rounds(Board *b, bool bad) {
     end(b, "ABANDONED");
 }
 
-static void engine_to_and_fro(Board *b, bool bad) { /* what the engine does by itself holds nobody up, but where it bars a line it does */
+static void
+engine_to_and_fro(Board *b,
+                  bool bad) { /* what the engine does by itself holds nobody up, but where it bars a line it does */
     begin(b);
     set(b, 3, OFF);
     if (bad) b->model.edges[b->model.n_edges - 1].guard = engine_at(b, 1 | 4);
@@ -253,7 +280,9 @@ static void drill_is_armed(Board *b, bool bad) {
 
 static void drill_ends(Board *b, bool bad) {
     drill_is_armed(b, false);
-    if (bad) b->model.edges[b->model.places[4].first_edge].actor = ACTOR_WORLD, b->model.edges[b->model.places[4].first_edge].changes[0].fact = AREA;
+    if (bad)
+        b->model.edges[b->model.places[4].first_edge].actor = ACTOR_WORLD,
+        b->model.edges[b->model.places[4].first_edge].changes[0].fact = AREA;
 }
 
 static void only_in_the_drill(Board *b, bool bad) { /* "in fire, …": what holds elsewhere is not asked */
@@ -267,10 +296,17 @@ static const struct {
     const char *name;
     void (*make)(Board *b, bool bad);
 } boards[] = {
-    {"straight", straight},           {"the end RUNNING", running},   {"the world need not come", world_need_not_come},
-    {"positions are seen", position_is_seen}, {"outcomes", outcomes}, {"rounds", rounds},
-    {"engine", engine_to_and_fro},    {"a drill breaks in", drill_breaks_in}, {"a drill is armed", drill_is_armed},
-    {"a drill ends", drill_ends},     {"in a drill", only_in_the_drill},
+    {"straight", straight},
+    {"the end RUNNING", running},
+    {"the world need not come", world_need_not_come},
+    {"positions are seen", position_is_seen},
+    {"outcomes", outcomes},
+    {"rounds", rounds},
+    {"engine", engine_to_and_fro},
+    {"a drill breaks in", drill_breaks_in},
+    {"a drill is armed", drill_is_armed},
+    {"a drill ends", drill_ends},
+    {"in a drill", only_in_the_drill},
 };
 
 static void ways_are_found_and_barred(void **state) {
@@ -281,7 +317,8 @@ static void ways_are_found_and_barred(void **state) {
             board_open(&b, 0);
             boards[k].make(&b, bad);
             VerdictKind verdict = ask(&b);
-            if (verdict != (bad ? VERDICT_BROKEN : VERDICT_PROVED)) fail_msg("%s, %s: %s", boards[k].name, bad ? "bad" : "good", verdict_words[verdict]);
+            if (verdict != (bad ? VERDICT_BROKEN : VERDICT_PROVED))
+                fail_msg("%s, %s: %s", boards[k].name, bad ? "bad" : "good", verdict_words[verdict]);
             assert_true(b.result->verdicts[0].triggered > 0);
             if (bad) {
                 assert_non_null(b.result->verdicts[0].finding);
@@ -361,7 +398,8 @@ static void random_guard(Board *b, Edge *edge, uint64_t *seed) {
 
 static void random_line(Board *b, uint32_t line, uint64_t *seed) {
     for (uint32_t n = 1 + dice(seed, 2); n--;) {
-        Edge *edge = edge_to(b, 1 + dice(seed, PLACES - 1), ACTOR_PILOT, n ? EDGE_OTHERWISE : EDGE_ITEM, dice(seed, 2) ? POWER : AREA, UINT64_C(1) << dice(seed, 2));
+        Edge *edge = edge_to(b, 1 + dice(seed, PLACES - 1), ACTOR_PILOT, n ? EDGE_OTHERWISE : EDGE_ITEM,
+                             dice(seed, 2) ? POWER : AREA, UINT64_C(1) << dice(seed, 2));
         edge->item = &b->items[line];
         random_guard(b, edge, seed);
     }
@@ -375,8 +413,15 @@ static void random_board(Board *b, uint64_t *seed) {
         uint32_t here = b->model.n_places - 1;
         random_line(b, 2 * here, seed);
         if (!dice(seed, 3)) random_line(b, 2 * here + 1, seed);
-        if (!dice(seed, 2)) random_guard(b, edge_to(b, 1 + dice(seed, PLACES - 1), ACTOR_WORLD, EDGE_ITEM, AREA, UINT64_C(1) << dice(seed, 2)), seed);
-        if (!dice(seed, 3)) random_guard(b, edge_to(b, 1 + dice(seed, PLACES - 1), ACTOR_WORLD, EDGE_ENTER_DRILL, POWER, UINT64_C(1) << dice(seed, 2)), seed);
+        if (!dice(seed, 2))
+            random_guard(
+                b, edge_to(b, 1 + dice(seed, PLACES - 1), ACTOR_WORLD, EDGE_ITEM, AREA, UINT64_C(1) << dice(seed, 2)),
+                seed);
+        if (!dice(seed, 3))
+            random_guard(b,
+                         edge_to(b, 1 + dice(seed, PLACES - 1), ACTOR_WORLD, EDGE_ENTER_DRILL, POWER,
+                                 UINT64_C(1) << dice(seed, 2)),
+                         seed);
     }
     end(b, "READY");
     end(b, "RUNNING");
@@ -386,7 +431,9 @@ static void random_board(Board *b, uint64_t *seed) {
 static int after(const Edge *edge, uint32_t state) {
     uint32_t bits[2] = {state & 1, state >> 1 & 1};
     if (edge->from != state / 4) return -1;
-    if (edge->guard && edge->guard->terms[0].literals[0].mask != UINT64_C(1) << bits[edge->guard->terms[0].literals[0].fact]) return -1;
+    if (edge->guard && edge->guard->terms[0].literals[0].mask != UINT64_C(1)
+                                                                     << bits[edge->guard->terms[0].literals[0].fact])
+        return -1;
     if (edge->n_changes) bits[edge->changes[0].fact] = edge->changes[0].mask == 2;
     return (int)(edge->to * 4 + bits[1] * 2 + bits[0]);
 }
@@ -471,7 +518,9 @@ static void boards_agree_with_single_states(void **state) {
         random_board(&b, &s);
         b.gate.target = joined(&b, TEST_AND, fact_is(&b, POWER, OFF), fact_is(&b, AREA, 1));
         VerdictKind verdict = ask(&b), wanted = expected(&b);
-        if (verdict != wanted) fail_msg("seed %u: %s, and %s by single states", (unsigned)seed, verdict_words[verdict], verdict_words[wanted]);
+        if (verdict != wanted)
+            fail_msg("seed %u: %s, and %s by single states", (unsigned)seed, verdict_words[verdict],
+                     verdict_words[wanted]);
         seen[verdict]++;
         board_close(&b);
     }
@@ -500,7 +549,8 @@ static void one_procedure_for_each_case(void **state) {
     (void)state;
     Board b;
     board_open(&b, 0);
-    variants(&b, joined(&b, TEST_AND, fact_is(&b, HEAT, 2), fact_is(&b, AIR, 0x18)), joined(&b, TEST_OR, fact_is(&b, HEAT, 1), fact_is(&b, AIR, 7)));
+    variants(&b, joined(&b, TEST_AND, fact_is(&b, HEAT, 2), fact_is(&b, AIR, 0x18)),
+             joined(&b, TEST_OR, fact_is(&b, HEAT, 1), fact_is(&b, AIR, 7)));
     assert_int_equal(ask(&b), VERDICT_PROVED);
     assert_int_equal(b.result->verdicts[0].triggered, 2);
     board_close(&b);
@@ -512,7 +562,8 @@ static void a_gap_names_the_nearest(void **state) {
     board_open(&b, 0);
     variants(&b, joined(&b, TEST_AND, fact_is(&b, HEAT, 2), fact_is(&b, AIR, 0x18)), fact_is(&b, HEAT, 1));
     assert_int_equal(ask(&b), VERDICT_BROKEN);
-    assert_str(message(&b), "gate: with heat WARM and air 1..4 degC no procedure applies; the nearest is \"Warm start\", which needs air 5 degC or above 5 degC");
+    assert_str(message(&b), "gate: with heat WARM and air 1..4 degC no procedure applies; the nearest is \"Warm "
+                            "start\", which needs air 5 degC or above 5 degC");
     board_close(&b);
 }
 
@@ -558,7 +609,8 @@ static void undecided_and_absent_cases(void **state) {
     *missing = (Test){.kind = TEST_UNDECIDED, .missing = name_intern(&b.names, STR("warm-from"))};
     variants(&b, missing, fact_is(&b, AIR, 7));
     assert_int_equal(ask(&b), VERDICT_NOT_DECIDED);
-    assert_str(b.result->verdicts[0].why, "when \"Warm start\" applies leans on warm-from, which is not decided or not given");
+    assert_str(b.result->verdicts[0].why,
+               "when \"Warm start\" applies leans on warm-from, which is not decided or not given");
     board_close(&b);
     board_open(&b, 0);
     variants(&b, NULL, NULL);
@@ -568,10 +620,15 @@ static void undecided_and_absent_cases(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(ways_are_found_and_barred), cmocka_unit_test(the_places_are_counted),
-        cmocka_unit_test(boards_agree_with_single_states), cmocka_unit_test(times_are_not_guessed),     cmocka_unit_test(a_budget_runs_out),
-        cmocka_unit_test(one_procedure_for_each_case), cmocka_unit_test(a_gap_names_the_nearest),
-        cmocka_unit_test(an_overlap_names_both),     cmocka_unit_test(many_facts_are_no_matter),
+        cmocka_unit_test(ways_are_found_and_barred),
+        cmocka_unit_test(the_places_are_counted),
+        cmocka_unit_test(boards_agree_with_single_states),
+        cmocka_unit_test(times_are_not_guessed),
+        cmocka_unit_test(a_budget_runs_out),
+        cmocka_unit_test(one_procedure_for_each_case),
+        cmocka_unit_test(a_gap_names_the_nearest),
+        cmocka_unit_test(an_overlap_names_both),
+        cmocka_unit_test(many_facts_are_no_matter),
         cmocka_unit_test(undecided_and_absent_cases),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
