@@ -203,7 +203,7 @@ static Fill fill_try(Walk *w, Item *item) {
     if (timing && measured_written(&timing->time) && !resolve_count(w->r, &timing->time, &item->passes, &missing) &&
         missing)
         missing_add(w->r, MISSING_VALUE, missing, timing->time.name.span, 0);
-    if (item->passes > LIMIT_PASSES)
+    if (timing && item->passes > LIMIT_PASSES)
         item->passes = tries_followed(w->r, item->passes,
                                       timing->time.name.name ? timing->time.name.span : timing->time.amount.span);
     return fill_cond(w, item);

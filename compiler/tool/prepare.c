@@ -114,8 +114,9 @@ static void put_address(const Pass *first, const Pass *second, size_t at, size_t
     else printf(".quad %s%zu+%" PRIu64 "\n", symbol, number, offset);
 }
 
-extern char __executable_start,
-    _end; /* NOLINT(bugprone-reserved-identifier): the linker's names for this program's ends */
+/* The linker's names for this program's ends. */
+extern char __executable_start; /* NOLINT(bugprone-reserved-identifier) */
+extern char _end;               /* NOLINT(bugprone-reserved-identifier) */
 
 /* A word that both passes share may still be an address: of an empty text inside this program. */
 static void put_word(uint64_t word) {

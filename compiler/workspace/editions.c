@@ -71,7 +71,7 @@ static Edition edition_of_file(const Unit *unit, const Tail *tail) {
     const Source *home = unit->files.at[0]->source,
                  *stands = tail->decl ? source_at(unit->job.sources, tail->decl->span.lo) : NULL;
     for (size_t i = 0; i < unit->n_main; i++)
-        if (unit->files.at[i]->source == stands) home = stands;
+        if (stands && unit->files.at[i]->source == stands) home = stands;
     return (Edition){.document = stem(home->path), .title = tail->title, .all_procedures = true};
 }
 
