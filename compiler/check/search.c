@@ -154,8 +154,8 @@ static uint32_t add_node(Search *s, uint32_t b, const uint64_t *masks, const Zon
     store->buckets[b].first = id;
     uint32_t place = store->buckets[b].place;
     if (s->sweeps) return id;
-    store->nodes[id].todo = s->todo[place];
-    s->todo[place] = id;
+    store->nodes[id].queued = s->queued[place];
+    s->queued[place] = id;
     set_bit(s->place_todo, place);
     if (place / 64 < s->first_todo) s->first_todo = place / 64;
     return id;
@@ -726,8 +726,8 @@ Search *search_new(Arena *arena, const Slice *slice, const Observer *observer, S
     s->edge_tested = ARENA_ARRAY(arena, uint64_t, m->n_edges / 64 + 1u);
     s->place_seen = ARENA_ARRAY(arena, uint64_t, m->n_places / 64 + 1u);
     s->place_todo = ARENA_ARRAY(arena, uint64_t, m->n_places / 64 + 1u);
-    s->todo = ARENA_ARRAY(arena, uint32_t, m->n_places + 1u);
-    memset(s->todo, 0xff, (m->n_places + 1u) * sizeof *s->todo);
+    s->queued = ARENA_ARRAY(arena, uint32_t, m->n_places + 1u);
+    memset(s->queued, 0xff, (m->n_places + 1u) * sizeof *s->queued);
     return s;
 }
 
@@ -781,9 +781,9 @@ static void run_by_place(Search *s) {
     uint32_t count = 0;
     for (uint32_t place; s->end == SEARCH_HOLDS && (place = next_place(s)) != NO_INDEX;) {
         s->place_todo[place / 64] &= ~(UINT64_C(1) << (place % 64));
-        while (s->todo[place] != NO_INDEX && s->end == SEARCH_HOLDS) {
-            uint32_t node = s->todo[place];
-            s->todo[place] = s->store->nodes[node].todo;
+        while (s->queued[place] != NO_INDEX && s->end == SEARCH_HOLDS) {
+            uint32_t node = s->queued[place];
+            s->queued[place] = s->store->nodes[node].queued;
             if (s->store->nodes[node].gone) continue;
             if (!within_budget(s, count++)) return;
             expand(s, node);

@@ -96,7 +96,7 @@ uint32_t step_parts(const Step *step, const Formula *formula, const uint64_t *ma
 
 /* ---- the search ---- */
 typedef struct {
-    uint32_t bucket, zone, parent, edge, next, todo;
+    uint32_t bucket, zone, parent, edge, next, queued;
     int32_t least, most;
     uint8_t reset, still, gone, bad,
         moved; /* moved: some edge leaves it; still: entered past a deadline, no time passes; gone: another node covers it */
@@ -140,7 +140,7 @@ typedef struct Search {
     uint64_t *out_taken;  /* by index into frame->out: edges taken at each place */
     uint64_t *edge_tested;
     uint64_t *place_seen;
-    uint32_t *todo;       /* by place: the newest node still to be expanded, linked by todo; NO_INDEX: none */
+    uint32_t *queued;     /* by place: the newest node still to be expanded, linked by queued; NO_INDEX: none */
     uint64_t *place_todo; /* set of places that have one */
     uint32_t first_todo;  /* no place of a word of it before this one has */
     uint32_t bad;         /* the node of the break */
