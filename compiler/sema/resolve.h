@@ -77,6 +77,8 @@ bool ref_needs_engine(Resolver *r, Word ref); /* a thing, a state or an event */
 void test_freeze(Resolver *r, const Test *test);
 const Test *resolve_test(Resolver *r, const Cond *cond,
                          const Scene *scene); /* never NULL; poisoned parts read TEST_TRUE after their finding */
+/* What the aircraft's kinds and its equipment alone make of a condition: 0 false, 1 true, -1 neither. */
+int cond_by_kind(Resolver *r, const Cond *cond);
 const Test *test_and(Resolver *r, const Test *a, const Test *b);
 const Trigger *resolve_trigger(Resolver *r, const Event *event, const Scene *scene); /* the whole "A or B" list */
 uint32_t label_fact(Resolver *r, Name label,

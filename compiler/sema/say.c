@@ -141,7 +141,28 @@ void say_range(Say *s, const Range *range, const char *to) {
 
 /* ---- conditions ---- */
 
+/* Is this part of an `and` or `or` left unsaid, since the kind of aircraft or its equipment decides it? */
+static bool unsaid(Say *s, const Cond *whole, const Cond *part) {
+    return cond_by_kind(s->r, whole) < 0 && cond_by_kind(s->r, part) == (whole->kind == COND_AND);
+}
+
+/* Of parts of which one alone is said, that one. */
+static const Cond *said_alone(Say *s, const Cond *cond) {
+    while (cond->kind == COND_AND || cond->kind == COND_OR) {
+        const Cond *only = NULL;
+        for (const Cond *part = cond->parts; part; part = part->next) {
+            if (unsaid(s, cond, part)) continue;
+            if (only) return cond;
+            only = part;
+        }
+        if (!only) return cond;
+        cond = only;
+    }
+    return cond;
+}
+
 static void say_inner(Say *s, const Cond *cond, CondKind around) {
+    cond = said_alone(s, cond);
     bool join = cond->kind == COND_AND || cond->kind == COND_OR;
     bool brackets = around == COND_NOT ? cond->kind != COND_NAME : join && cond->kind != around;
     if (brackets) say(s, "(");
@@ -150,9 +171,12 @@ static void say_inner(Say *s, const Cond *cond, CondKind around) {
 }
 
 static void say_parts(Say *s, const Cond *cond, const char *joint) {
+    bool first = true;
     for (const Cond *part = cond->parts; part; part = part->next) {
+        if (unsaid(s, cond, part)) continue;
+        if (!first) say(s, joint);
         say_inner(s, part, (CondKind)cond->kind);
-        if (part->next) say(s, joint);
+        first = false;
     }
 }
 
@@ -192,6 +216,7 @@ static void say_compare(Say *s, const Cond *cond) {
 }
 
 void say_cond(Say *s, const Cond *cond) {
+    cond = said_alone(s, cond);
     switch ((CondKind)cond->kind) {
     case COND_BAD: say(s, "…"); break;
     case COND_AND: say_parts(s, cond, " and "); break;
@@ -369,9 +394,28 @@ static void say_event(Say *s, const Event *event, bool order) {
     }
 }
 
+/* Of equipment that this tail has not. */
+static bool never_happens(const Say *s, const Event *event, uint32_t depth) {
+    if (event->kind != EVENT_NAME) {
+        const Thing *thing = thing_said(s, event->ref.name);
+        return thing && thing->fitted == FITTED_NO;
+    }
+    Str base = last_part(name_text(s->r->job->names, event->ref.name));
+    const Decl *means = program_find(s->r->program, DECL_EVENT, name_find(s->r->job->names, base));
+    if (!means || depth >= SAY_DEPTH) return false;
+    for (const Event *one = means->u.event; one; one = one->next)
+        if (!never_happens(s, one, depth + 1)) return false;
+    return true;
+}
+
+/* What never happens is left unsaid beside what can. */
 void say_events(Say *s, const Event *event, bool order) {
+    bool some = false, first = true;
+    for (const Event *one = event; one; one = one->next) some |= !never_happens(s, one, s->depth);
     for (; event; event = event->next) {
+        if (some && never_happens(s, event, s->depth)) continue;
+        if (!first) say(s, " or ");
         say_event(s, event, order);
-        if (event->next) say(s, " or ");
+        first = false;
     }
 }

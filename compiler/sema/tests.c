@@ -552,11 +552,46 @@ static const Test *test_for(Resolver *r, const Cond *cond, const Scene *scene) {
     return test_join(r, TEST_OR, cases, time.n, cond);
 }
 
+static int thing_fitted(Resolver *r, Name name) {
+    const Thing *thing = first_instance(r, name);
+    return !thing || thing->fitted == FITTED_UNDECIDED ? -1 : thing->fitted == FITTED_YES;
+}
+
+static int by_kind(Resolver *r, const Cond *cond, uint32_t depth) {
+    bool kind = cond->kind == COND_NAME && program_find(r->program, DECL_KIND, cond->ref.name) &&
+                !program_find(r->program, DECL_STATE, cond->ref.name);
+    if (kind) return map_get(&r->kinds, cond->ref.name) != NULL;
+    if (cond->kind == COND_FITTED) return thing_fitted(r, cond->ref.name);
+    if (depth >= LIMIT_NESTING) return -1;
+    if (cond->kind == COND_NOT) {
+        int part = by_kind(r, cond->parts, depth + 1);
+        return part < 0 ? -1 : !part;
+    }
+    if (cond->kind != COND_AND && cond->kind != COND_OR) return -1;
+    int settles = cond->kind == COND_OR, all = !settles;
+    for (const Cond *part = cond->parts; part; part = part->next) {
+        int decided = by_kind(r, part, depth + 1);
+        if (decided == settles) return settles;
+        if (decided < 0) all = -1;
+    }
+    return all;
+}
+
+int cond_by_kind(Resolver *r, const Cond *cond) {
+    return by_kind(r, cond, 0);
+}
+
+/* Where a kind or the equipment settles the whole, what the other parts lack is no lack. */
 static const Test *test_parts(Resolver *r, const Cond *cond, const Scene *scene) {
     VEC(Test *) parts = {0};
+    Name undecided = r->undecided, unfitted = r->unfitted;
     for (const Cond *part = cond->parts; part; part = part->next)
         vec_push(r->job->arena, &parts,
                  (Test *)(uintptr_t)resolve_test(r, part, scene)); /* fresh: nobody else holds it */
+    if (cond_by_kind(r, cond) == (cond->kind == COND_OR)) {
+        r->undecided = undecided;
+        r->unfitted = unfitted;
+    }
     return test_join(r, cond->kind == COND_AND ? TEST_AND : TEST_OR, parts.at, parts.n, cond);
 }
 
