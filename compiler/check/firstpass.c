@@ -1,6 +1,27 @@
 #include "check/firstpass.h"
 #include "check/observers.h"
 
+/* The search knows better than the reach which values go together, and so what can be where. */
+static void sharpen(FirstPass *first, const Store *store) {
+    const Slice *slice = first->search->slice;
+    const Model *m = first->model;
+    uint32_t words = slice->words;
+    uint64_t *found = ARENA_ARRAY(first->search->slice->arena, uint64_t, (size_t)m->n_places * words);
+    for (uint32_t n = 0; n < store->n_nodes; n++) {
+        uint64_t *at = found + (size_t)node_bucket(first->search, n)->place * words;
+        const uint64_t *masks = node_masks(first->search, n);
+        for (uint32_t w = 0; w < words; w++) at[w] |= masks[w];
+    }
+    for (uint32_t fact = 0; fact < m->n_facts; fact++) {
+        Field field = slice->fields[fact];
+        if (field.word == NO_WORD) continue;
+        uint64_t full = fact_full(&m->facts[fact]);
+        for (uint32_t p = 0; p < m->n_places; p++)
+            first->reach->masks[(size_t)p * m->n_facts + fact] &=
+                (found[(size_t)p * words + field.word] >> field.shift & full) | (pass_place(first, p) ? 0 : full);
+    }
+}
+
 FirstPass *firstpass_run(Job *job, Arena *arena, const Model *model, Store *store, CheckBudget budget) {
     FirstPass *first = ARENA_NEW(arena, FirstPass);
     first->job = job;
@@ -17,6 +38,7 @@ FirstPass *firstpass_run(Job *job, Arena *arena, const Model *model, Store *stor
         first->taken = frame_make(arena, first->frame, first->search->out_taken, false);
         lines_report(first);
         graph_report(first);
+        sharpen(first, store);
     }
     return first;
 }

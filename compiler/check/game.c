@@ -3,40 +3,48 @@
 #include <string.h>
 
 /* ---- situations: every condition asked at the place is decided ---- */
-/* A literal that decides more of the formula within the masks; false: it is decided. */
-static bool open_literal(const Formula *formula, const uint64_t *masks, Lit *open) {
+/* A literal that decides more of the formula within the masks; false: it is decided, as far as the facts told apart decide it. */
+static bool open_literal(const Formula *formula, const uint64_t *masks, const uint64_t *apart, Lit *open) {
     bool found = false;
     if (formula->always) return false;
     for (uint32_t t = 0; t < formula->n; t++) {
         const LitTerm *term = &formula->terms[t];
         const Lit *narrows = NULL;
-        bool possible = true;
+        bool possible = true, whole = true;
         for (uint32_t l = 0; l < term->n && possible; l++) {
             const Lit *lit = &term->lits[l];
             possible = masks[lit->word] & lit->bits;
-            if (!narrows && masks[lit->word] & lit->field & ~lit->bits) narrows = lit;
+            if (!(masks[lit->word] & lit->field & ~lit->bits)) continue;
+            whole = false;
+            if (!narrows && (!apart || apart[lit->word] & lit->field)) narrows = lit;
         }
-        if (possible && !narrows) return false; /* it holds as a whole */
-        if (!possible || found) continue;
+        if (possible && whole) return false; /* it holds as a whole */
+        if (!possible || !narrows || found) continue;
         *open = *narrows;
         found = true;
     }
     return found;
 }
 
+static const uint64_t *apart_at(const Game *g, uint32_t place) {
+    return g->rule.apart ? g->rule.apart + (size_t)place * g->slice->words : NULL;
+}
+
 static bool open_at(const Game *g, uint32_t place, const uint64_t *masks, Lit *open) {
     const Frame *f = g->slice->frame;
+    const uint64_t *apart = apart_at(g, place);
     for (uint32_t k = f->out_first[place]; k < f->out_first[place + 1]; k++) {
         const Formula *guard = g->slice->edges[f->out[k]].guard;
-        if (guard && open_literal(guard, masks, open)) return true;
+        if (guard && open_literal(guard, masks, apart, open)) return true;
     }
     for (uint32_t d = f->due_first[place]; d < f->due_first[place + 1]; d++) {
         const Formula *when = g->slice->dues[d].when;
-        if (when && open_literal(when, masks, open)) return true;
+        if (when && open_literal(when, masks, apart, open)) return true;
     }
-    if (open_literal(g->rule.asked, masks, open) || (g->rule.also && open_literal(g->rule.also, masks, open)))
-        return true;
-    return g->rule.target && open_literal(g->rule.target, masks, open);
+    const Formula *asked[] = {g->rule.asked, g->rule.also, g->rule.target};
+    for (size_t k = 0; k < sizeof asked / sizeof *asked; k++)
+        if (asked[k] && open_literal(asked[k], masks, apart, open)) return true;
+    return false;
 }
 
 static uint8_t flags_of(const Game *g, uint32_t place, const uint64_t *masks) {
@@ -65,13 +73,19 @@ static void slots_grow(Game *g) {
     }
 }
 
-static uint32_t situation(Game *g, uint32_t place, const uint64_t *masks) {
-    uint32_t words = g->slice->words, hash = hash_of(g, place, masks);
-    if (!g->slots || g->nodes.n > g->slot_mask) slots_grow(g);
+/* NO_INDEX: there is none yet. */
+static uint32_t find_situation(const Game *g, uint32_t place, const uint64_t *masks, uint32_t hash) {
+    uint32_t k = g->slots ? g->slots[hash & g->slot_mask] : NO_INDEX;
+    while (k != NO_INDEX && (g->nodes.at[k].place != place ||
+                             memcmp(game_masks(g, k), masks, g->slice->words * sizeof *masks) != 0))
+        k = g->nodes.at[k].same;
+    return k;
+}
+
+static uint32_t add_situation(Game *g, uint32_t place, const uint64_t *masks, uint32_t hash) {
+    uint32_t words = g->slice->words, node = (uint32_t)g->nodes.n;
+    if (!g->slots || node > g->slot_mask) slots_grow(g);
     uint32_t *slot = &g->slots[hash & g->slot_mask];
-    for (uint32_t k = *slot; k != NO_INDEX; k = g->nodes.at[k].same)
-        if (g->nodes.at[k].place == place && !memcmp(game_masks(g, k), masks, words * sizeof *masks)) return k;
-    uint32_t node = (uint32_t)g->nodes.n;
     Situation one = {.place = place, .same = *slot, .hash = hash, .flags = flags_of(g, place, masks)};
     *slot = node;
     vec_push(g->arena, &g->nodes, one);
@@ -91,23 +105,44 @@ static uint64_t *pile_up(Game *g, const uint64_t *masks) {
     return g->pile.at + g->pile.n - g->slice->words;
 }
 
-/* Cuts the masks into situations of the place; each is led to by the edge. */
-static void arrive(Game *g, uint32_t from, uint32_t edge, uint32_t place, const uint64_t *masks) {
+/* What is not told apart is as it may be at the place; what no longer matters is full. False: no run comes there so. */
+static bool settle(const Game *g, uint32_t place, uint64_t *masks) {
+    size_t at = (size_t)place * g->slice->words;
+    const uint64_t *dead = g->slice->dead + at, *values = g->rule.values + at, *apart = apart_at(g, place);
+    for (uint32_t w = 0; w < g->slice->words; w++) {
+        for (uint64_t gone = masks[w] & ~values[w]; gone;) {
+            uint64_t field = g->slice->field_of[w * 64 + (uint32_t)__builtin_ctzll(gone)];
+            if (!(masks[w] & values[w] & field)) return false;
+            gone &= ~field;
+        }
+        masks[w] = (apart ? (masks[w] & apart[w]) | ~apart[w] : masks[w]) & values[w];
+        masks[w] |= dead[w];
+    }
+    return true;
+}
+
+static void lead_to(Game *g, Arc arc, uint32_t node) {
+    arc.to = node;
+    if (arc.from != NO_INDEX) vec_push(g->arena, &g->arcs, arc);
+}
+
+/* Cuts the masks into situations of the place; each is led to by the arc. A part that is a situation already need not be looked at. */
+static void arrive(Game *g, Arc arc, uint32_t place, const uint64_t *masks) {
     uint64_t part[MASK_WORDS];
     Lit open;
     pile_up(g, masks);
     while (g->pile.n && !g->too_many) {
         g->pile.n -= g->slice->words;
         memcpy(part, g->pile.at + g->pile.n, g->slice->words * sizeof *part);
-        if (!open_at(g, place, part, &open)) {
-            uint32_t to = situation(g, place, part);
-            if (from == NO_INDEX) continue;
-            Arc arc = {from, edge, to};
-            vec_push(g->arena, &g->arcs, arc);
-            continue;
+        uint32_t hash = hash_of(g, place, part), known = find_situation(g, place, part, hash);
+        if (known != NO_INDEX) {
+            lead_to(g, arc, known);
+        } else if (open_at(g, place, part, &open)) {
+            pile_up(g, part)[open.word] &= ~open.bits;
+            pile_up(g, part)[open.word] &= ~open.field | open.bits;
+        } else {
+            lead_to(g, arc, add_situation(g, place, part, hash));
         }
-        pile_up(g, part)[open.word] &= ~open.bits;
-        pile_up(g, part)[open.word] &= ~open.field | open.bits;
     }
 }
 
@@ -129,10 +164,10 @@ static void expand(Game *g, uint32_t node) {
         const SliceEdge *edge = &g->slice->edges[f->out[k]];
         memcpy(masks, game_masks(g, node), words * sizeof *masks);
         if (edge->guard && !edge->guard->always && !formula_possible(edge->guard, masks)) continue;
+        Arc arc = {.from = node, .edge = f->out[k], .unsure = edge->guard && !formula_certain(edge->guard, masks)};
         assign(edge, masks);
         uint32_t to = edge_target(&g->model->edges[f->out[k]], place);
-        for (uint32_t w = 0; w < words; w++) masks[w] |= g->slice->dead[(size_t)to * words + w];
-        arrive(g, node, f->out[k], to, masks);
+        if (settle(g, to, masks)) arrive(g, arc, to, masks);
     }
     g->nodes.at[node].n_arcs = (uint32_t)g->arcs.n - g->nodes.at[node].first_arc;
 }
@@ -145,8 +180,7 @@ static void begin(Game *g) {
         Lit lit = slice_literal(g->slice, fact, m->initial[fact]);
         masks[lit.word] |= lit.bits;
     }
-    for (uint32_t w = 0; w < g->slice->words; w++) masks[w] |= g->slice->dead[(size_t)m->joint * g->slice->words + w];
-    arrive(g, NO_INDEX, NO_INDEX, m->joint, masks);
+    if (settle(g, m->joint, masks)) arrive(g, (Arc){.from = NO_INDEX}, m->joint, masks);
 }
 
 /* ---- whose move an edge is ---- */
@@ -281,7 +315,7 @@ static Parts find_parts(const Game *g, bool sure) {
 
 /* ---- who can force what ---- */
 typedef struct {
-    const Game *game;
+    Game *game;
     Parts parts;
     bool sure;
     bool *won;
@@ -325,22 +359,25 @@ static bool same_bounds(const Edge *a, const Edge *b) {
 /* What waiting brings at a situation. */
 typedef struct {
     bool due, engine_due; /* a time of the text, of an engine, is running */
+    bool perhaps_due;     /* a time of the text may be running */
     bool lapses;          /* some lapse is open */
 } Waiting;
 
 static Waiting waiting_at(const Game *g, uint32_t node) {
     const Situation *here = &g->nodes.at[node];
     const Frame *f = g->slice->frame;
-    Waiting w = {false, false, false};
+    Waiting w = {.due = false};
     for (uint32_t d = f->due_first[here->place]; d < f->due_first[here->place + 1]; d++) {
         const Formula *when = g->slice->dues[d].when;
         if (when && !when->always && !formula_possible(when, game_masks(g, node))) continue;
         bool own = f->due[d] >= g->model->deadlines && f->due[d] < g->model->deadlines + g->model->n_deadlines;
-        if (own) w.due = true;
-        else w.engine_due = true;
+        bool certain = !when || formula_certain(when, game_masks(g, node));
+        if (own) *(certain ? &w.due : &w.perhaps_due) = true;
+        else w.engine_due |= certain;
     }
     for (uint32_t a = here->first_arc; a < here->first_arc + here->n_arcs; a++)
-        w.lapses |= game_class(g, &g->arcs.at[a]) == ARC_LAPSE;
+        w.lapses |= game_class(g, &g->arcs.at[a]) == ARC_LAPSE && !g->arcs.at[a].unsure;
+    w.perhaps_due &= !w.due;
     return w;
 }
 
@@ -354,7 +391,7 @@ static int64_t most_of(const Edge *edge) {
 static bool line_comes(const Edge *edge, const Waiting *w) {
     if (!edge->n_bounds) return true;
     if (w->due) return w->lapses;
-    return most_of(edge) < 0;
+    return most_of(edge) < 0 && (!w->perhaps_due || w->lapses);
 }
 
 /* One of the two can be done whatever the clock says. */
@@ -364,10 +401,50 @@ static bool cover(const Edge *early, const Edge *late) {
     return late->bounds[0].least_ms <= early->bounds[0].most_ms + 1;
 }
 
+/* ---- of what is not told apart: do the conditions together leave nothing out? ---- */
+enum { ARCS_MOST = 16, PARTS_MOST = 256 };
+typedef struct {
+    const Formula *guards[ARCS_MOST];
+    uint32_t n;
+} Together;
+
+static bool some_certain(const Together *t, const uint64_t *masks) {
+    for (uint32_t k = 0; k < t->n; k++)
+        if (!t->guards[k] || formula_certain(t->guards[k], masks)) return true;
+    return false;
+}
+
+static bool some_open(const Together *t, const uint64_t *masks, Lit *open) {
+    for (uint32_t k = 0; k < t->n; k++)
+        if (open_literal(t->guards[k], masks, NULL, open)) return true;
+    return false;
+}
+
+static bool leave_nothing(Game *g, const Together *t, const uint64_t *masks) {
+    uint64_t part[MASK_WORDS];
+    size_t before = g->pile.n;
+    uint32_t n = 0;
+    bool whole = true;
+    Lit open;
+    pile_up(g, masks);
+    while (whole && g->pile.n > before) {
+        g->pile.n -= g->slice->words;
+        memcpy(part, g->pile.at + g->pile.n, g->slice->words * sizeof *part);
+        if (some_certain(t, part)) continue;
+        whole = n++ < PARTS_MOST && some_open(t, part, &open);
+        if (!whole) break;
+        pile_up(g, part)[open.word] &= ~open.bits;
+        pile_up(g, part)[open.word] &= ~open.field | open.bits;
+    }
+    g->pile.n = before;
+    return whole;
+}
+
 /* Doing the line of this arc leads to a won situation whatever is found. */
 static bool line_wins(const Solver *s, uint32_t node, const Arc *line, const Waiting *w) {
     const Game *g = s->game;
     const Situation *here = &g->nodes.at[node];
+    Together together = {.n = 0};
     bool comes = false;
     for (uint32_t a = here->first_arc; a < here->first_arc + here->n_arcs; a++) {
         const Arc *arc = &g->arcs.at[a];
@@ -375,10 +452,13 @@ static bool line_wins(const Solver *s, uint32_t node, const Arc *line, const Wai
         if (game_class(g, arc) != ARC_PILOT || !same_line(g->model, line, arc)) continue;
         if (!s->sure && !same_bounds(edge, &g->model->edges[line->edge])) continue;
         if (!s->won[arc->to]) return false;
-        comes |= line_comes(edge, w) || cover(edge, &g->model->edges[line->edge]) ||
-                 cover(&g->model->edges[line->edge], edge);
+        if (arc->unsure && line_comes(edge, w) && together.n < ARCS_MOST)
+            together.guards[together.n++] = g->slice->edges[arc->edge].guard;
+        comes |=
+            !arc->unsure && (line_comes(edge, w) || (!line->unsure && (cover(edge, &g->model->edges[line->edge]) ||
+                                                                       cover(&g->model->edges[line->edge], edge))));
     }
-    return comes || !s->sure;
+    return comes || !s->sure || (together.n && leave_nothing(s->game, &together, game_masks(g, node)));
 }
 
 static bool waiting_wins(const Solver *s, uint32_t node, const Waiting *w) {
@@ -388,12 +468,13 @@ static bool waiting_wins(const Solver *s, uint32_t node, const Waiting *w) {
     for (uint32_t a = here->first_arc; a < here->first_arc + here->n_arcs; a++) {
         const Arc *arc = &g->arcs.at[a];
         EdgeKind kind = g->model->edges[arc->edge].kind;
-        if (game_class(g, arc) == ARC_LAPSE && s->won[arc->to]) lapse = true;
+        if (game_class(g, arc) == ARC_LAPSE && s->won[arc->to] && !arc->unsure) lapse = true;
         if (kind != EDGE_RUN_DOWN && kind != EDGE_STOP) continue;
-        any |= s->won[arc->to];
+        any |= s->won[arc->to] && !arc->unsure;
         all &= s->won[arc->to];
     }
     if (!s->sure) return lapse || (w->engine_due && any);
+    if (w->perhaps_due) return false;
     if (w->due) return lapse; /* in `withstands`, all of them */
     return w->engine_due && any && all;
 }
@@ -441,7 +522,7 @@ static void attract(Solver *s) {
 }
 
 /* A cue may break in anywhere on the way, and must not lead to where the way is lost. */
-bool *game_solve(const Game *g, bool sure) {
+bool *game_solve(Game *g, bool sure) {
     size_t n = g->nodes.n + 1;
     bool *stays = ARENA_ARRAY(g->arena, bool, n), *won = ARENA_ARRAY(g->arena, bool, n);
     memset(stays, true, n);
@@ -450,6 +531,7 @@ bool *game_solve(const Game *g, bool sure) {
     s.queued = ARENA_ARRAY(g->arena, bool, s.parts.n + 1u);
     for (;;) {
         attract(&s);
+        if (!g->uncued) g->uncued = arena_copy(g->arena, won, n * sizeof *won);
         if (!memcmp(won, stays, g->nodes.n)) return won;
         memcpy(stays, won, g->nodes.n);
     }

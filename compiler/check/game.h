@@ -13,12 +13,16 @@
 enum { SITUATION_ASKED = 1, SITUATION_WON = 2 };
 
 typedef struct {
-    const Formula *asked;  /* where the rule is put to the test */
-    const Formula *target; /* NULL: any end */
-    const Formula *also;   /* NULL, or a further condition that situations are told apart by */
-    const uint8_t *scope;  /* by place: SCOPE_* */
-    const bool *over;      /* by place: an end behind which the question is settled */
-    CheckBudget budget;    /* situations count as zones */
+    const Formula *asked;   /* where the rule is put to the test */
+    const Formula *target;  /* NULL: any end */
+    const Formula *also;    /* NULL, or a further condition that situations are told apart by */
+    const uint8_t *scope;   /* by place: SCOPE_* */
+    const bool *over;       /* by place: an end behind which the question is settled */
+    const uint64_t *values; /* [place * words]: what the facts may be there; more than that no run has */
+    const uint64_t *
+        apart; /* [place * words]: bits of the facts that situations are told apart by; NULL: all. Of the others the pilot gets
+                               what is certain and the other side what is possible: what is won for sure is won, what is lost may be won */
+    CheckBudget budget; /* situations count as zones */
 } GameRule;
 
 typedef struct {
@@ -28,6 +32,7 @@ typedef struct {
 } Situation;
 typedef struct {
     uint32_t from, edge, to;
+    bool unsure; /* whether its condition holds is not known there */
 } Arc;
 typedef enum { ARC_NONE, ARC_PILOT, ARC_OTHER, ARC_LAPSE, ARC_CUE } ArcClass;
 
@@ -44,6 +49,7 @@ typedef struct {
     uint8_t *classes;            /* by edge: ArcClass */
     VEC(uint64_t) pile;          /* sets of masks that are still to be cut */
     uint32_t *back_first, *back; /* arcs that lead to a situation */
+    bool *uncued;                /* by situation: won if no cue ever led astray; of the first that was solved */
     bool too_many, stopped;      /* then it is not whole */
 } Game;
 
@@ -56,5 +62,5 @@ static inline ArcClass game_class(const Game *game, const Arc *arc) {
 }
 /* By situation: the pilot can force a won one. `sure`: of what the times may forbid, the pilot gets nothing and the other side all, so
    what is won is won; else the other way round, so what is lost is lost. */
-bool *game_solve(const Game *game, bool sure);
+bool *game_solve(Game *game, bool sure);
 #endif

@@ -9,6 +9,9 @@ typedef struct {
     const WaysQuestion *q;
     const Model *m;
     const GateInstance *gate;
+    uint64_t *wanted; /* facts that the rule reads */
+    uint64_t *apart;  /* [place * fact_words]: those that situations are told apart by, while that is enough */
+    uint32_t fact_words;
     const Slice *slice;
     Game *game;
     uint8_t *scope;
@@ -48,15 +51,48 @@ static void mark_places(Ways *w) {
     }
 }
 
+static void want_facts(Ways *w) {
+    w->fact_words = w->q->first->taken->fact_words;
+    w->wanted = ARENA_ARRAY(w->q->scratch, uint64_t, w->fact_words);
+    test_facts(w->gate->state, w->wanted);
+    test_facts(w->gate->target, w->wanted);
+    if (to_drill(w->gate)) test_facts(w->m->tail->drills[w->gate->target_drill].armed, w->wanted);
+    w->apart = ARENA_ARRAY(w->q->scratch, uint64_t, (size_t)w->m->n_places * w->fact_words);
+    for (uint32_t p = 0; p < w->m->n_places; p++)
+        memcpy(w->apart + (size_t)p * w->fact_words, w->wanted, w->fact_words * sizeof *w->wanted);
+}
+
+/* Of the facts told apart at each place, their bits in the words of the slice. */
+static uint64_t *bits_apart(const Ways *w) {
+    uint64_t *bits = ARENA_ARRAY(w->q->scratch, uint64_t, (size_t)w->m->n_places * w->slice->words);
+    for (uint32_t fact = 0; fact < w->m->n_facts; fact++) {
+        if (w->slice->fields[fact].word == NO_WORD) continue;
+        Lit lit = slice_literal(w->slice, fact, 0);
+        for (uint32_t p = 0; p < w->m->n_places; p++)
+            if (fact_in(w->apart + (size_t)p * w->fact_words, fact))
+                bits[(size_t)p * w->slice->words + lit.word] |= lit.field;
+    }
+    return bits;
+}
+
+/* The values that each fact may have at each place. */
+static uint64_t *place_values(const Ways *w) {
+    const uint64_t *reach = w->q->first->reach->masks;
+    uint64_t *values = ARENA_ARRAY(w->q->scratch, uint64_t, (size_t)w->m->n_places * w->slice->words);
+    for (uint32_t fact = 0; fact < w->m->n_facts; fact++) {
+        Field field = w->slice->fields[fact];
+        if (field.word == NO_WORD) continue;
+        for (uint32_t p = 0; p < w->m->n_places; p++)
+            values[(size_t)p * w->slice->words + field.word] |= reach[(size_t)p * w->m->n_facts + fact] << field.shift;
+    }
+    return values;
+}
+
 /* False: `answer` says why there is none. */
-static bool make_board(Ways *w) {
+static bool make_board(Ways *w, bool exact) {
     const FirstPass *first = w->q->first;
-    uint64_t *facts = ARENA_ARRAY(w->q->scratch, uint64_t, first->taken->fact_words + 1u);
-    test_facts(w->gate->state, facts);
-    test_facts(w->gate->target, facts);
     const Test *armed = to_drill(w->gate) ? w->m->tail->drills[w->gate->target_drill].armed : NULL;
-    test_facts(armed, facts);
-    w->slice = slice_make(w->q->scratch, first->taken, facts);
+    w->slice = slice_make(w->q->scratch, first->taken, w->wanted);
     if (w->slice->too_large) {
         undecided(w, STR("the procedures keep too many things apart, or a time is longer than three days"));
         return false;
@@ -66,7 +102,9 @@ static bool make_board(Ways *w) {
                      .also = armed ? formula_of(w, armed) : NULL,
                      .scope = w->scope,
                      .over = w->over,
-                     .budget = w->q->budget};
+                     .budget = w->q->budget,
+                     .apart = exact ? NULL : bits_apart(w),
+                     .values = place_values(w)};
     if (!rule.asked || (w->gate->target && !rule.target) || (armed && !rule.also)) {
         undecided(w, STR("its condition leans on something that is not decided or has too many alternatives"));
         return false;
@@ -126,6 +164,94 @@ static uint32_t find_lost(Ways *w, const bool *won) {
     w->lost = ARENA_ARRAY(w->q->scratch, bool, w->game->nodes.n + 1u);
     for (uint32_t v = 0; v < w->game->nodes.n; v++) n += w->lost[v] = is_lost(w, v, won);
     return n;
+}
+
+/* ---- what would have to be told apart ---- */
+/* Adds to what is told apart at the place the facts that leave the condition open there; false: none that is new. */
+static bool tell_apart(Ways *w, const Guard *guard, uint32_t place) {
+    const uint64_t *here = w->q->first->reach->masks + (size_t)place * w->m->n_facts;
+    uint64_t *apart = w->apart + (size_t)place * w->fact_words;
+    bool more = false;
+    for (uint32_t t = 0; guard && t < guard->n; t++)
+        for (uint32_t l = 0; l < guard->terms[t].n; l++) {
+            const Literal *literal = &guard->terms[t].literals[l];
+            if (fact_in(apart, literal->fact) || !(here[literal->fact] & ~literal->mask)) continue;
+            fact_put(apart, literal->fact);
+            more = true;
+        }
+    return more;
+}
+
+typedef enum { OPEN_BEFORE_WON, OPEN_OF_THE_TEXT, OPEN_ANY, N_OPEN } OpenKind;
+
+static bool tell_node_apart(Ways *w, uint32_t node, OpenKind kind) {
+    const Game *g = w->game;
+    const Situation *here = &g->nodes.at[node];
+    const Frame *f = w->slice->frame;
+    bool more = false;
+    for (uint32_t a = here->first_arc; a < here->first_arc + here->n_arcs; a++) {
+        const Arc *arc = &g->arcs.at[a];
+        bool text = game_class(g, arc) == ARC_PILOT || game_class(g, arc) == ARC_LAPSE;
+        if (!arc->unsure || (kind != OPEN_ANY && !text) || (kind == OPEN_BEFORE_WON && !g->uncued[arc->to])) continue;
+        more |= tell_apart(w, w->m->edges[arc->edge].guard, here->place);
+    }
+    for (uint32_t k = f->due_first[here->place]; kind != OPEN_BEFORE_WON && k < f->due_first[here->place + 1]; k++)
+        more |= tell_apart(w, f->due[k]->when, here->place);
+    return more;
+}
+
+/* From the lost situations on through those not won, those that are lost even if no cue leads astray. */
+typedef struct {
+    uint32_t *nodes, n;
+} Region;
+
+static Region lost_region(const Ways *w) {
+    const Game *g = w->game;
+    uint32_t *queue = ARENA_ARRAY(w->q->scratch, uint32_t, g->nodes.n + 1u), tail = 0;
+    bool *seen = ARENA_ARRAY(w->q->scratch, bool, g->nodes.n + 1u);
+    for (uint32_t v = 0; v < g->nodes.n; v++)
+        if ((seen[v] = w->lost[v])) queue[tail++] = v;
+    for (uint32_t head = 0; head < tail; head++) {
+        const Situation *here = &g->nodes.at[queue[head]];
+        for (uint32_t a = here->first_arc; a < here->first_arc + here->n_arcs; a++) {
+            uint32_t to = g->arcs.at[a].to;
+            if (seen[to] || w->sure[to]) continue;
+            seen[to] = true;
+            queue[tail++] = to;
+        }
+    }
+    Region region = {queue, 0};
+    for (uint32_t k = 0; k < tail; k++)
+        if (!g->uncued[queue[k]]) queue[region.n++] = queue[k];
+    return region;
+}
+
+/* What is told apart where the game is lost is so already on the way there. False: it was. */
+static bool spread_apart(Ways *w, const Region *region) {
+    const Game *g = w->game;
+    bool more = false;
+    for (uint32_t n = region->n; n-- > 0;) {
+        uint32_t v = region->nodes[n];
+        const uint64_t *here = w->apart + (size_t)g->nodes.at[v].place * w->fact_words;
+        for (uint32_t k = g->back_first[v]; k < g->back_first[v + 1]; k++) {
+            uint64_t *from = w->apart + (size_t)g->nodes.at[g->arcs.at[g->back[k]].from].place * w->fact_words;
+            for (uint32_t word = 0; word < w->fact_words; word++) {
+                more |= here[word] & ~from[word];
+                from[word] |= here[word];
+            }
+        }
+    }
+    return more;
+}
+
+/* Where it is lost more is told apart, and no more than is needed: what stands open before a won situation first. False: there is
+   nothing more to be told apart. */
+static bool refine(Ways *w) {
+    Region region = lost_region(w);
+    bool more = false;
+    for (OpenKind kind = 0; kind < N_OPEN && !more; kind++)
+        for (uint32_t k = 0; k < region.n; k++) more |= tell_node_apart(w, region.nodes[k], kind);
+    return more || spread_apart(w, &region);
 }
 
 /* ---- is there time to come there? ---- */
@@ -391,6 +517,20 @@ static void lost_for_sure(Ways *w) {
     }
 }
 
+/* Coarse boards first: on them situations differ by what matters only. What is lost on the last of them is looked at on the exact one.
+   False: `answer` says why it was not played. */
+enum { ROUNDS_MOST = 8 };
+static bool play(Ways *w) {
+    bool exact = false, settled = false;
+    for (uint32_t round = 1; !settled; round++) {
+        if (!make_board(w, exact)) return false;
+        w->sure = game_solve(w->game, true);
+        settled = !find_lost(w, w->sure) || exact;
+        if (!settled) exact = round == ROUNDS_MOST || !refine(w);
+    }
+    return true;
+}
+
 WaysAnswer ways_decide(const WaysQuestion *question) {
     Ways w = {.q = question, .m = question->first->model, .gate = question->gate};
     w.answer.why = STR("");
@@ -398,9 +538,9 @@ WaysAnswer ways_decide(const WaysQuestion *question) {
         return undecided(&w, STR("it is not known what is to be reached"));
     if (!w.gate->state) return undecided(&w, STR("it is not known which state is meant"));
     mark_places(&w);
-    if (!make_board(&w)) return w.answer;
+    want_facts(&w);
+    if (!play(&w)) return w.answer;
     count_tested(&w);
-    w.sure = game_solve(w.game, true);
     if (find_lost(&w, w.sure)) {
         w.hope = game_solve(w.game, false);
         if (lost_at_best(&w)) lost_for_sure(&w);
