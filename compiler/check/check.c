@@ -21,6 +21,7 @@ typedef struct {
     Frame *wider[N_VIEWS]; /* likewise, where the first pass came to its end */
     Arena *own;            /* the views of the model: gone with this check */
     Arena *scratch;        /* gone with each gate */
+    Arena *board;          /* gone with each game */
     Store *store;
     CheckResult *result;
 } Checker;
@@ -201,7 +202,7 @@ static bool try_part(Checker *c, Verdict *verdict, uint32_t part) {
 static void prove(Checker *c, Verdict *verdict) {
     const GateInstance *gate = verdict->gate;
     if (!rule_has_search(gate->rule)) {
-        WaysQuestion question = {c->job, c->first, gate, c->scratch, c->store, c->budget};
+        WaysQuestion question = {c->job, c->first, gate, c->scratch, c->board, c->store, c->budget};
         WaysAnswer answer = gate->rule == RULE_CASES ? variants_decide(&question) : ways_decide(&question);
         verdict->kind = answer.kind;
         verdict->triggered = answer.tested;
@@ -247,7 +248,7 @@ static void judge(Checker *c, Verdict *verdict) {
 
 /* ---- everything ---- */
 struct CheckRoom {
-    Arena pools, scratch, own;
+    Arena pools, scratch, own, board;
     Store store;
 };
 
@@ -271,7 +272,7 @@ static void name_tail(Checker *c, size_t from) {
 
 CheckRoom *check_room_new(Arena *arena) {
     CheckRoom *room = ARENA_NEW(arena, CheckRoom);
-    room->pools.exhausted = room->scratch.exhausted = room->own.exhausted = arena->exhausted;
+    room->pools.exhausted = room->scratch.exhausted = room->own.exhausted = room->board.exhausted = arena->exhausted;
     room->store.arena = &room->pools;
     return room;
 }
@@ -279,6 +280,7 @@ CheckRoom *check_room_new(Arena *arena) {
 void check_room_free(CheckRoom *room) {
     arena_free(&room->scratch);
     arena_free(&room->own);
+    arena_free(&room->board);
     arena_free(&room->pools);
     room->store = (Store){.arena = &room->pools};
 }
@@ -289,6 +291,7 @@ CheckResult *check_model_in(CheckRoom *room, Job *job, const Model *model, Check
                  .budget = budget,
                  .scratch = &room->scratch,
                  .own = &room->own,
+                 .board = &room->board,
                  .store = &room->store};
     size_t first_finding = job->findings->list.n;
     c.result = ARENA_NEW(job->arena, CheckResult);

@@ -76,8 +76,8 @@ static void slots_grow(Game *g) {
 /* NO_INDEX: there is none yet. */
 static uint32_t find_situation(const Game *g, uint32_t place, const uint64_t *masks, uint32_t hash) {
     uint32_t k = g->slots ? g->slots[hash & g->slot_mask] : NO_INDEX;
-    while (k != NO_INDEX && (g->nodes.at[k].place != place ||
-                             memcmp(game_masks(g, k), masks, g->slice->words * sizeof *masks) != 0))
+    while (k != NO_INDEX &&
+           (g->nodes.at[k].place != place || memcmp(game_masks(g, k), masks, g->slice->words * sizeof *masks) != 0))
         k = g->nodes.at[k].same;
     return k;
 }

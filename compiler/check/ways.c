@@ -13,6 +13,7 @@ typedef struct {
     uint64_t *apart;  /* [place * fact_words]: those that situations are told apart by, while that is enough */
     uint32_t fact_words;
     const Slice *slice;
+    GameRule rule;
     Game *game;
     uint8_t *scope;
     bool *over;
@@ -64,7 +65,7 @@ static void want_facts(Ways *w) {
 
 /* Of the facts told apart at each place, their bits in the words of the slice. */
 static uint64_t *bits_apart(const Ways *w) {
-    uint64_t *bits = ARENA_ARRAY(w->q->scratch, uint64_t, (size_t)w->m->n_places * w->slice->words);
+    uint64_t *bits = ARENA_ARRAY(w->q->board, uint64_t, (size_t)w->m->n_places * w->slice->words);
     for (uint32_t fact = 0; fact < w->m->n_facts; fact++) {
         if (w->slice->fields[fact].word == NO_WORD) continue;
         Lit lit = slice_literal(w->slice, fact, 0);
@@ -89,27 +90,30 @@ static uint64_t *place_values(const Ways *w) {
 }
 
 /* False: `answer` says why there is none. */
-static bool make_board(Ways *w, bool exact) {
-    const FirstPass *first = w->q->first;
+static bool make_rule(Ways *w) {
     const Test *armed = to_drill(w->gate) ? w->m->tail->drills[w->gate->target_drill].armed : NULL;
-    w->slice = slice_make(w->q->scratch, first->taken, w->wanted);
+    w->slice = slice_make(w->q->scratch, w->q->first->taken, w->wanted);
     if (w->slice->too_large) {
         undecided(w, STR("the procedures keep too many things apart, or a time is longer than three days"));
         return false;
     }
-    GameRule rule = {.asked = formula_of(w, w->gate->state),
-                     .target = w->gate->target ? formula_of(w, w->gate->target) : NULL,
-                     .also = armed ? formula_of(w, armed) : NULL,
-                     .scope = w->scope,
-                     .over = w->over,
-                     .budget = w->q->budget,
-                     .apart = exact ? NULL : bits_apart(w),
-                     .values = place_values(w)};
-    if (!rule.asked || (w->gate->target && !rule.target) || (armed && !rule.also)) {
-        undecided(w, STR("its condition leans on something that is not decided or has too many alternatives"));
-        return false;
-    }
-    w->game = game_make(w->q->scratch, w->slice, rule);
+    w->rule = (GameRule){.asked = formula_of(w, w->gate->state),
+                         .target = w->gate->target ? formula_of(w, w->gate->target) : NULL,
+                         .also = armed ? formula_of(w, armed) : NULL,
+                         .scope = w->scope,
+                         .over = w->over,
+                         .budget = w->q->budget,
+                         .values = place_values(w)};
+    if (w->rule.asked && (!w->gate->target || w->rule.target) && (!armed || w->rule.also)) return true;
+    undecided(w, STR("its condition leans on something that is not decided or has too many alternatives"));
+    return false;
+}
+
+/* In place of the board before. False: `answer` says why there is none. */
+static bool make_board(Ways *w, bool exact) {
+    arena_reset(w->q->board);
+    w->rule.apart = exact ? NULL : bits_apart(w);
+    w->game = game_make(w->q->board, w->slice, w->rule);
     w->answer.zones = (uint32_t)w->game->nodes.n;
     if (w->game->too_many) undecided(w, STR("its search grew beyond the budget"));
     if (w->game->stopped) undecided(w, STR("the search was stopped"));
@@ -161,7 +165,7 @@ static bool is_lost(const Ways *w, uint32_t node, const bool *won) {
 
 static uint32_t find_lost(Ways *w, const bool *won) {
     uint32_t n = 0;
-    w->lost = ARENA_ARRAY(w->q->scratch, bool, w->game->nodes.n + 1u);
+    w->lost = ARENA_ARRAY(w->q->board, bool, w->game->nodes.n + 1u);
     for (uint32_t v = 0; v < w->game->nodes.n; v++) n += w->lost[v] = is_lost(w, v, won);
     return n;
 }
@@ -207,8 +211,8 @@ typedef struct {
 
 static Region lost_region(const Ways *w) {
     const Game *g = w->game;
-    uint32_t *queue = ARENA_ARRAY(w->q->scratch, uint32_t, g->nodes.n + 1u), tail = 0;
-    bool *seen = ARENA_ARRAY(w->q->scratch, bool, g->nodes.n + 1u);
+    uint32_t *queue = ARENA_ARRAY(w->q->board, uint32_t, g->nodes.n + 1u), tail = 0;
+    bool *seen = ARENA_ARRAY(w->q->board, bool, g->nodes.n + 1u);
     for (uint32_t v = 0; v < g->nodes.n; v++)
         if ((seen[v] = w->lost[v])) queue[tail++] = v;
     for (uint32_t head = 0; head < tail; head++) {
@@ -539,7 +543,7 @@ WaysAnswer ways_decide(const WaysQuestion *question) {
     if (!w.gate->state) return undecided(&w, STR("it is not known which state is meant"));
     mark_places(&w);
     want_facts(&w);
-    if (!play(&w)) return w.answer;
+    if (!make_rule(&w) || !play(&w)) return w.answer;
     count_tested(&w);
     if (find_lost(&w, w.sure)) {
         w.hope = game_solve(w.game, false);

@@ -2,7 +2,7 @@
    exactly one procedure".
    takes   what the first pass found, a gate of one of the two forms
    gives   the verdict with its finding
-   owns    findings in the job's arena, all else in `scratch`
+   owns    findings in the job's arena, all else in `scratch` and `board`
    never   says proved where the times may decide it */
 #ifndef CHECK_WAYS_H
 #define CHECK_WAYS_H
@@ -20,6 +20,7 @@ typedef struct {
     const FirstPass *first;
     const GateInstance *gate;
     Arena *scratch;
+    Arena *board; /* for one game at a time */
     Store *store;
     CheckBudget budget;
 } WaysQuestion;
