@@ -47,10 +47,12 @@ static char *block_room(ArenaBlock *block) {
     return (char *)(block + 1);
 }
 
-/* Blocks grow with what is already there: small inputs stay small, large ones take few blocks. */
+/* Each block is twice the one before: small inputs stay small, large ones take few blocks, and an arena that is reset again and
+   again comes to one block that holds all. */
 static size_t next_block_size(const Arena *arena) {
-    if (arena->total < FIRST_BLOCK) return FIRST_BLOCK;
-    return arena->total < LARGEST_BLOCK ? arena->total : LARGEST_BLOCK;
+    if (!arena->next || !arena->blocks) return FIRST_BLOCK;
+    size_t newest = arena->blocks->size;
+    return newest < LARGEST_BLOCK / 2 ? newest * 2 : LARGEST_BLOCK;
 }
 
 /* How far the room that `next` lies in goes: the newest block, or room that the caller gave. */

@@ -71,6 +71,15 @@ Finding *finding_add(Findings *findings, FindingKind kind, Span span, const char
     return finding;
 }
 
+void findings_append(Findings *findings, const Findings *more) {
+    for (size_t i = 0; i < more->list.n; i++) {
+        if (findings->list.n < LIMIT_FINDINGS) vec_push(findings->arena, &findings->list, more->list.at[i]);
+        else findings->beyond[more->list.at[i]->severity]++;
+    }
+    for (int severity = 0; severity <= SEVERITY_UNDECIDED; severity++)
+        findings->beyond[severity] += more->beyond[severity];
+}
+
 void finding_note(Findings *findings, Finding *finding, Span span, const char *format, ...) {
     if (finding == findings->scrap) return;
     va_list args;

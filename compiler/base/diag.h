@@ -85,6 +85,8 @@ typedef struct {
 Finding *finding_add(Findings *findings, FindingKind kind, Span span, const char *format, ...);
 void finding_note(Findings *findings, Finding *finding, Span span, const char *format, ...);
 void finding_fix(Findings *findings, Finding *finding, FixGrade grade, Span span, const char *format, ...);
+/* The findings of another list with the same arena, behind those that are there. */
+void findings_append(Findings *findings, const Findings *more);
 Str format_text(Arena *arena, const Names *names, const char *format, ...);
 void buf_format(Buf *buf, const Names *names, const char *format, ...);
 #endif

@@ -83,7 +83,7 @@ static void report_later_outputs(Unit *unit, const Edition *edition) {
             for (size_t b = 0; b < back_end_count; b++)
                 made |= str_eq(name_text(unit->job.names, word->word.name), str_of(back_ends[b].kind));
             if (!made)
-                finding_add(&unit->findings, FINDING_OUTPUT_LATER, word->word.span,
+                finding_add(&unit->proofs, FINDING_OUTPUT_LATER, word->word.span,
                             "this edition of Startwright does not make \"%N\"; it makes cards and tables",
                             word->word.name);
         }
@@ -101,7 +101,7 @@ static bool edition_has(const Edition *edition, Name name) {
 static void need_drill(Unit *unit, const UnitTail *at, const Edition *edition, uint32_t drill) {
     const Drill *wanted = &at->tail->drills[drill];
     if (edition_has(edition, wanted->name)) return;
-    finding_add(&unit->findings, FINDING_DRILL_NOT_IN_DOCUMENT, edition->decl->name.span,
+    finding_add(&unit->proofs, FINDING_DRILL_NOT_IN_DOCUMENT, edition->decl->name.span,
                 "its cards send the reader to the drill \"%S\", which it does not contain; write it, or \"all "
                 "drills\", behind contains",
                 wanted->title);
@@ -140,7 +140,7 @@ static void finish_edition(Unit *unit, const UnitTail *at, Edition *edition) {
     bool named = edition->approved_by.len && edition->approved_code.len;
     edition->draft = !named || !str_eq(edition->approved_code, str_of(edition->code));
     if (named && edition->draft)
-        finding_add(&unit->findings, FINDING_APPROVED_OTHER, edition->decl->name.span,
+        finding_add(&unit->proofs, FINDING_APPROVED_OTHER, edition->decl->name.span,
                     "the approval names the check code %S, but what stands here now has %s: every page says DRAFT "
                     "until it is approved again",
                     edition->approved_code, edition->code);
@@ -214,9 +214,7 @@ static void apply_waiver(Unit *unit, const Decl *waiver) {
 void unit_apply_waivers(Unit *unit) {
     const Decl **waivers;
     size_t n = program_waivers(unit->program, &waivers);
-    bool proved = false;
-    for (size_t i = 0; i < unit->tails.n; i++) proved |= unit->tails.at[i].result != NULL;
-    for (size_t i = 0; proved && i < n; i++) apply_waiver(unit, waivers[i]);
+    for (size_t i = 0; unit->public.tails && i < n; i++) apply_waiver(unit, waivers[i]);
 }
 
 /* ---- outputs ---- */

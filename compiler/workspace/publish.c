@@ -155,37 +155,58 @@ static void publish_findings(Unit *unit) {
     unit->public.n_findings = n;
 }
 
+/* ---- proofs ---- */
+
+static SwText kept(Unit *unit, Str text) {
+    return text_out(str_copy(unit->job.arena, text));
+}
+
 static SwVerdict publish_verdict(Unit *unit, const Tail *tail, const Verdict *verdict) {
     const GateInstance *gate = verdict->gate;
     Str engine = gate->engine == NO_INDEX ? STR("") : name_text(unit->job.names, tail->engines[gate->engine]);
     return (SwVerdict){text_out(name_text(unit->job.names, tail->name)),
                        text_out(name_text(unit->job.names, gate->name)),
                        text_out(engine),
-                       text_out(gate->title),
-                       text_out(gate->in_words),
-                       text_out(verdict->why),
+                       kept(unit, gate->title),
+                       kept(unit, gate->in_words),
+                       kept(unit, verdict->why),
                        (SwVerdictKind)verdict->kind,
                        verdict->with_pace,
                        verdict->triggered};
 }
 
-static void publish_verdicts(Unit *unit) {
-    size_t n = 0;
-    for (size_t i = 0; i < unit->tails.n; i++)
-        if (unit->tails.at[i].result) n += unit->tails.at[i].result->n_verdicts;
-    SwVerdict *out = ARENA_ARRAY(unit->job.arena, SwVerdict, n + 1);
-    unit->public.verdicts = out;
-    for (size_t i = 0; i < unit->tails.n; i++) {
-        const UnitTail *at = &unit->tails.at[i];
-        if (!at->result) continue;
-        unit->public.tails++;
-        unit->public.procedures += at->tail->n_procedures;
-        for (uint32_t v = 0; v < at->result->n_verdicts; v++)
-            out[unit->public.n_verdicts++] = publish_verdict(unit, at->tail, &at->result->verdicts[v]);
+static Trace *keep_trace(Arena *arena, const Trace *trace) {
+    Trace *copy = arena_copy(arena, trace, sizeof *trace);
+    copy->steps = arena_copy(arena, trace->steps, trace->n * sizeof *trace->steps);
+    copy->wanted = str_copy(arena, trace->wanted);
+    for (size_t i = 0; i < copy->n; i++) {
+        TraceStep *step = &copy->steps[i];
+        step->item = str_copy(arena, step->item);
+        step->text = str_copy(arena, step->text);
+        step->facts = str_copy(arena, step->facts);
     }
+    return copy;
+}
+
+void unit_publish_proof(Unit *unit, const UnitTail *at, size_t n) {
+    for (uint32_t i = 0; i < at->result->n_verdicts; i++)
+        vec_push(unit->job.arena, &unit->verdicts, publish_verdict(unit, at->tail, &at->result->verdicts[i]));
+    for (; n < unit->proofs.list.n; n++) {
+        Finding *finding = unit->proofs.list.at[n];
+        if (finding->trace) finding->trace = keep_trace(unit->job.arena, finding->trace);
+    }
+    unit->public.tails++;
+    unit->public.procedures += at->tail->n_procedures;
+}
+
+void unit_drop_proofs(Unit *unit) {
+    unit->proofs = (Findings){.arena = unit->proofs.arena, .names = unit->proofs.names};
+    unit->verdicts.n = unit->tails.n = 0;
+    unit->public.tails = unit->public.procedures = 0;
 }
 
 void unit_publish(Unit *unit) {
     publish_findings(unit);
-    publish_verdicts(unit);
+    unit->public.verdicts = unit->verdicts.at;
+    unit->public.n_verdicts = unit->verdicts.n;
 }

@@ -28,7 +28,7 @@ static bool workspace_init(SwWorkspace *workspace) {
     if (setjmp(workspace->exhausted)) return false;
     workspace->arena.exhausted = &workspace->exhausted;
     workspace->unit_arena.exhausted = &workspace->exhausted;
-    workspace->model_arena.exhausted = &workspace->exhausted;
+    workspace->tail_arena.exhausted = &workspace->exhausted;
     begin_with_library(workspace);
     workspace->texts.arena = &workspace->arena;
     return true;
@@ -46,7 +46,7 @@ SwWorkspace *sw_open(const SwHost *host) {
 void sw_close(SwWorkspace *workspace) {
     if (!workspace) return;
     if (workspace->room) check_room_free(workspace->room);
-    arena_free(&workspace->model_arena);
+    arena_free(&workspace->tail_arena);
     arena_free(&workspace->unit_arena);
     arena_free(&workspace->arena);
     free(workspace);
@@ -66,13 +66,13 @@ static bool leaves_open(FindingKind kind) {
     return kind == FINDING_VALUE_MISSING || kind == FINDING_EQUIPMENT_UNDECIDED;
 }
 
-/* Errors that leave no model worth proving. */
-static bool has_errors(const Unit *unit) {
-    for (size_t i = 0; i < unit->findings.list.n; i++) {
-        const Finding *finding = unit->findings.list.at[i];
-        if (finding->severity == SEVERITY_ERROR && !finding->gate.len && !leaves_open(finding->kind)) return true;
+/* Errors of the text, which leave no model worth proving. */
+static bool has_errors(Unit *unit) {
+    for (; unit->n_judged < unit->findings.list.n; unit->n_judged++) {
+        const Finding *finding = unit->findings.list.at[unit->n_judged];
+        unit->text_wrong |= finding->severity == SEVERITY_ERROR && !leaves_open(finding->kind);
     }
-    return false;
+    return unit->text_wrong;
 }
 
 static bool any_broken(const Unit *unit) {
@@ -87,7 +87,7 @@ static bool tail_wanted(const Unit *unit, const Decl *decl) {
 }
 
 /* Outputs, and the code an approval is compared with, are made from the model. */
-static bool keeps_models(const Unit *unit) {
+static bool keeps_tails(const Unit *unit) {
     if (unit->goal.kind == SW_GOAL_ISSUE) return true;
     const Decl **documents;
     size_t n = program_all(unit->program, DECL_DOCUMENT, &documents);
@@ -97,48 +97,45 @@ static bool keeps_models(const Unit *unit) {
     return false;
 }
 
-static void prove_tail(Unit *unit, UnitTail *at, Arena *arena) {
-    Job lowering = unit->job;
-    lowering.arena = arena;
-    at->model = model_lower(&lowering, at->tail);
-    if (!at->model || has_errors(unit)) return;
+static void prove_tail(Unit *unit, UnitTail *at, Job job) {
     SwWorkspace *workspace = unit->workspace;
+    at->model = model_lower(&job, at->tail);
+    if (!at->model || has_errors(unit)) return;
     CheckBudget budget = {0, workspace->host.stop, workspace->host.context};
     if (!workspace->room) workspace->room = check_room_new(&workspace->arena);
-    at->result = check_model_in(workspace->room, &unit->job, at->model, budget);
+    job.findings = &unit->proofs;
+    size_t n = unit->proofs.list.n;
+    at->result = check_model_in(workspace->room, &job, at->model, budget);
+    unit_make_editions(unit, at->tail->decl, at);
+    unit_publish_proof(unit, at, n);
 }
 
-static void prove_tails(Unit *unit) {
-    Arena *own = &unit->workspace->model_arena;
-    bool keeps = keeps_models(unit);
-    for (size_t i = 0; i < unit->tails.n; i++) {
-        UnitTail *at = &unit->tails.at[i];
-        prove_tail(unit, at, keeps ? unit->job.arena : own);
-        if (keeps) continue;
-        at->model = NULL;
-        arena_reset(own);
-    }
+/* All that is made of one tail lies in the arena; what is told of it is copied out. */
+static void compile_tail(Unit *unit, const Decl *decl, Arena *arena) {
+    Job job = unit->job;
+    job.arena = arena;
+    UnitTail at = {program_tail(&job, unit->program, decl), NULL, NULL, NULL, 0};
+    if (at.tail && !has_errors(unit)) prove_tail(unit, &at, job);
+    if (arena == unit->job.arena && at.tail) vec_push(arena, &unit->tails, at);
+    else arena_reset(arena);
 }
 
-/* All tails are resolved before any is proved, so that one run reports every error of the text. */
+/* Tail after tail is resolved and proved. Once the text shows an error the other tails are only resolved, so that one run
+   reports every error of the text, and what was proved before is dropped: the text will change. */
 static void compile_tails(Unit *unit) {
+    Arena *arena = keeps_tails(unit) ? unit->job.arena : &unit->workspace->tail_arena;
     size_t n = program_tail_count(unit->program), found = 0;
     for (size_t i = 0; i < n; i++) {
         const Decl *decl = program_tail_decl(unit->program, i);
         if (!tail_wanted(unit, decl)) continue;
         found++;
-        UnitTail at = {program_tail(&unit->job, unit->program, decl), NULL, NULL, NULL, 0};
-        if (at.tail) vec_push(unit->job.arena, &unit->tails, at);
+        compile_tail(unit, decl, arena);
     }
     if (!found && unit->goal.tail.len && !has_errors(unit))
         finding_add(&unit->findings, FINDING_NO_SUCH_TAIL, (Span){0, 0}, "no tail is called \"%S\" here",
                     text_in(unit->goal.tail));
-    if (has_errors(unit)) return;
-    prove_tails(unit);
-    for (size_t i = 0; i < unit->tails.n; i++) {
-        UnitTail *at = &unit->tails.at[i];
-        if (at->result) unit_make_editions(unit, at->tail->decl, at);
-    }
+    if (has_errors(unit)) unit_drop_proofs(unit);
+    findings_append(&unit->findings, &unit->proofs);
 }
 
 static void compile_meaning(Unit *unit) {
@@ -152,13 +149,13 @@ static void compile_meaning(Unit *unit) {
 
 static Unit *unit_open(SwWorkspace *workspace, const SwGoal *goal) {
     if (workspace->room) check_room_free(workspace->room); /* after a proof that was left half done, too */
-    arena_free(&workspace->model_arena);
+    arena_free(&workspace->tail_arena);
     arena_free(&workspace->unit_arena);
     workspace->unit = NULL;
     Unit *unit = ARENA_NEW(&workspace->unit_arena, Unit);
     unit->workspace = workspace;
-    unit->findings.arena = &workspace->unit_arena;
-    unit->findings.names = &workspace->names;
+    unit->findings.arena = unit->proofs.arena = &workspace->unit_arena;
+    unit->findings.names = unit->proofs.names = &workspace->names;
     unit->job = (Job){&workspace->unit_arena, &workspace->names, &workspace->sources, &unit->findings};
     unit->goal = *goal;
     workspace->unit = unit;

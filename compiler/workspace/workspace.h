@@ -7,7 +7,7 @@
 
 typedef struct {
     Tail *tail;
-    Model *model;        /* NULL: errors stood before the proof, or it is not needed after it */
+    Model *model;        /* NULL: errors stood before the proof */
     CheckResult *result; /* NULL likewise */
     Edition *editions;   /* one a document that names the tail; one of its own where none does */
     size_t n_editions;
@@ -18,10 +18,14 @@ typedef struct {
     SwWorkspace *workspace;
     Job job;
     Findings findings;
+    Findings proofs; /* what the proofs found; joins the others once it is known that the text has no error */
+    size_t n_judged; /* findings looked at for errors of the text */
+    bool text_wrong; /* some were */
     Program *program;
     VEC(File *) files; /* main files, then the library's gates */
     size_t n_main;
-    VEC(UnitTail) tails;
+    VEC(UnitTail) tails; /* those of which outputs may be wanted */
+    VEC(SwVerdict) verdicts;
     struct UnitOutput {
         size_t tail, edition, back_end;
     } * outputs; /* beside public.outputs */
@@ -33,8 +37,8 @@ struct SwWorkspace {
     jmp_buf exhausted;
     Arena arena; /* the workspace's: names, sources */
     Arena unit_arena;
-    Arena model_arena; /* a model that is not needed once it is proved */
-    CheckRoom *room;   /* in the workspace's arena; NULL until the first proof */
+    Arena tail_arena; /* one tail, where nothing is needed of it once it is proved */
+    CheckRoom *room;  /* in the workspace's arena; NULL until the first proof */
     Names names;
     Sources sources;
     NameMap texts; /* path -> Source, the newest text */
@@ -53,6 +57,9 @@ void unit_apply_waivers(Unit *unit);
 void unit_list_outputs(Unit *unit);
 
 /* publish.c: findings and verdicts in the public shape. */
+/* Copies the verdicts of a tail, and what its findings, from the n-th of the proofs on, hold of it. */
+void unit_publish_proof(Unit *unit, const UnitTail *at, size_t n);
+void unit_drop_proofs(Unit *unit);
 void unit_publish(Unit *unit);
 Str text_in(SwText text);
 SwText text_out(Str text);
