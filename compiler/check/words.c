@@ -117,7 +117,9 @@ Str words_test(const Job *job, const Model *model, const Test *test) {
 
 static void put_trigger(Buf *buf, const Job *job, const Model *model, const Trigger *t) {
     if (t->written && t->written->span.hi) {
-        print_event(buf, job, t->written);
+        Event alone = *t->written;
+        alone.next = NULL; /* the other alternatives have triggers of their own */
+        print_event(buf, job, &alone);
         return;
     }
     if (t->name) {
@@ -155,12 +157,16 @@ static bool said_before(const Trigger *list, const Trigger *t) {
     return false;
 }
 
-/* Alternatives that come from one word, or from several that mean the same, are said once. */
+/* Alternatives that come from one word, or from several that mean the same, are said once; what cannot happen on this tail, only
+   where nothing else can. */
 Str words_trigger(const Job *job, const Model *model, const Trigger *trigger) {
     Buf buf = {.arena = job->arena};
-    for (const Trigger *t = trigger; t; t = t->next) {
-        if (t != trigger) {
-            if ((t->written && trigger->written == t->written) || said_before(trigger, t)) continue;
+    const Trigger *first = trigger;
+    while (first && first->kind == ON_NOTHING) first = first->next;
+    if (!first) first = trigger;
+    for (const Trigger *t = first; t; t = t->next) {
+        if (t != first) {
+            if (t->kind == ON_NOTHING || (t->written && first->written == t->written) || said_before(first, t)) continue;
             buf_text(&buf, " or ");
         }
         put_trigger(&buf, job, model, t);

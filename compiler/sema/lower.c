@@ -152,7 +152,7 @@ static void lower_procedure(Lower *l, uint32_t index) {
     size_t edge_lo = l->edges.n, ambient_lo = l->ambient.n, deadline_lo = l->deadlines.n;
     l->procedure = index;
     l->arena = &l->scratch;
-    l->targets.n = l->cranks.n = l->timed.n = 0;
+    l->targets.n = l->cranks.n = l->timed.n = l->lapses.n = 0;
     l->phase_targets = (NameMap){.arena = l->arena};
     drills_begin(l, procedure);
     Frontier f = frontier_at(l, place_new(l));
@@ -161,6 +161,7 @@ static void lower_procedure(Lower *l, uint32_t index) {
     drills_lower(l);
     uint32_t hi = (uint32_t)l->places.n;
     join_ends(l);
+    timed_open(l);
     controls_follow(l, lo);
     raws_finish(l);
     drills_enter(l, procedure, lo, hi);

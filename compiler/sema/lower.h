@@ -124,6 +124,12 @@ typedef struct {
     const Test *still; /* at its own place it lapses only while this holds; NULL: always */
 } Timed;
 
+/* What its lapse does, from whichever place: known before the places are. */
+typedef struct {
+    Raw raw;
+    uint32_t timed; /* index */
+} Lapse;
+
 typedef struct EventLink EventLink;
 struct EventLink {
     const Trigger *trigger, *head; /* one alternative; the whole event */
@@ -176,6 +182,7 @@ typedef struct {
     VEC(DutyHistory) histories;
     VEC(Crank) cranks;
     VEC(Timed) timed;
+    VEC(Lapse) lapses; /* of `timed`, from timed_open on */
     VEC(EndWork) ends;
     VEC(uint32_t) drill_queue;
     VEC(uint32_t) watched;    /* facts of gauges watched by the blocks around */
@@ -275,6 +282,8 @@ void controls_follow(Lower *l, uint32_t lo);
 void edges_prune(Lower *l, uint32_t lo, size_t edge_lo, size_t ambient_lo, size_t deadline_lo, const Edges *engines);
 
 /* ---- lower_time.c: deadlines that start at an event, once the procedure's edges are finished ---- */
+Raw timed_lapse(Lower *l, const Timed *timed);
+void timed_open(Lower *l);
 void timed_solve(Lower *l, uint32_t lo, uint32_t hi, size_t edge_lo, size_t ambient_lo, const Edges *engines);
 
 /* ---- lower_drill.c ---- */

@@ -53,6 +53,7 @@ static void follow(Follower *f, const Raw *raw, const uint64_t *from) {
     come_to(f, place_of(f->l, raw->to));
 }
 
+/* Drills, and what times that start at an event lapse to. */
 static void enter_drills(Follower *f, uint32_t place) {
     Lower *l = f->l;
     if (l->places.at[place].kind != PLACE_ITEM || !grow(f, f->anywhere, f->at + (size_t)(place - f->lo) * f->n)) return;
@@ -62,6 +63,7 @@ static void enter_drills(Follower *f, uint32_t place) {
         memcpy(f->out, f->anywhere, f->n * sizeof *f->out);
         come_to(f, place_of(l, head));
     }
+    for (size_t i = 0; i < l->lapses.n; i++) follow(f, &l->lapses.at[i].raw, f->anywhere);
 }
 
 static void sweep(Follower *f) {

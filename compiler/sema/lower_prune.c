@@ -75,12 +75,24 @@ static void come_to(Pruner *p, uint32_t place) {
     p->back = p->back || place <= p->here;
 }
 
+/* Where a time that starts at an event lapses to: from which places is found later, with what is found here. */
+static void lapse(Pruner *p, const Raw *raw) {
+    memcpy(p->out, p->anywhere, p->n * sizeof *p->out);
+    for (uint16_t i = 0; i < raw->load.n_changes; i++) {
+        const Change *change = &raw->load.changes[i];
+        uint32_t slot = change->kind == CHANGE_TO ? slot_of(p, change->fact) : NO_INDEX;
+        if (slot != NO_INDEX) p->out[slot] = change->mask;
+    }
+    come_to(p, place_of(p->l, raw->to));
+}
+
 static void enter_drills(Pruner *p, uint32_t place) {
     Lower *l = p->l;
     if (l->places.at[place].kind != PLACE_ITEM || !join(p, p->anywhere, masks_at(p, place))) return;
     for (size_t i = p->ambient_lo; i < l->ambient.n; i++) {
         if (transfer(p, &l->ambient.at[i], p->anywhere)) come_to(p, l->ambient.at[i].to);
     }
+    for (size_t i = 0; i < l->lapses.n; i++) lapse(p, &l->lapses.at[i].raw);
 }
 
 static bool all_still(const Pruner *p, uint32_t place) {

@@ -26,6 +26,27 @@ typedef struct {
     bool *dirty; /* by place - lo */
 } Solver;
 
+/* ---- where a lapse leads, before it is known from where ---- */
+Raw timed_lapse(Lower *l, const Timed *timed) {
+    Raw raw = {.kind = EDGE_LAPSE,
+               .actor = ACTOR_TIME,
+               .from = NO_INDEX,
+               .scope = NO_INDEX,
+               .drill = NO_INDEX,
+               .deadline = NO_INDEX,
+               .item = timed->item,
+               .load = timed->load};
+    way_take(l, &raw, &timed->way);
+    return raw;
+}
+
+void timed_open(Lower *l) {
+    l->lapses.n = 0;
+    for (size_t i = 0; i < l->timed.n; i++)
+        if (l->timed.at[i].lapses)
+            vec_push(&l->temp, &l->lapses, ((Lapse){timed_lapse(l, &l->timed.at[i]), (uint32_t)i}));
+}
+
 /* ---- what one edge does to the cases ---- */
 static Cases allowed_by_literal(const View *v, const Literal *literal) {
     if (literal->fact == v->engine_fact) return (Cases)((literal->mask & 15) | (literal->mask & 15) << 4);
@@ -170,6 +191,7 @@ static void reach_solve(Solver *s, View *v) {
         const Edge *edge = &l->ambient.at[i];
         reach_add(s, v, edge->to, forwards(v, edge, ALL_CASES));
     }
+    for (size_t i = 0; i < l->lapses.n; i++) reach_add(s, v, place_of(l, l->lapses.at[i].raw.to), ALL_CASES);
     for (bool more = true; more;) {
         more = false;
         for (uint32_t place = s->lo; place < s->hi; place++) {
@@ -229,11 +251,26 @@ static bool enters(const Solver *s, const Edge *edge) {
     return edge->drill != NO_INDEX || edge->kind == EDGE_JOIN || edge->from < s->lo || edge->from >= s->hi;
 }
 
+/* The same where another time lapsed: from its line, or from wherever its drill was turned to. */
+static bool way_back_over_lapses(Solver *s, const View *v, uint32_t place) {
+    Lower *l = s->l;
+    bool open = false;
+    for (size_t i = 0; i < l->lapses.n; i++) {
+        const Lapse *lapse = &l->lapses.at[i];
+        if (place_of(l, lapse->raw.to) != place) continue;
+        const Frontier *at = &l->timed.at[lapse->timed].at;
+        if (lapse->raw.drill != NO_INDEX) open = true;
+        else
+            for (size_t k = 0; k < at->n; k++) way_add(s, v, at->at[k].place, ALL_CASES);
+    }
+    return open;
+}
+
 /* True where the place can be come to without the event. */
 static bool way_back(Solver *s, const View *v, uint32_t clock, uint32_t place) {
     Lower *l = s->l;
     Cases here = s->on_way[place - s->lo];
-    bool open = false;
+    bool open = way_back_over_lapses(s, v, place);
     for (size_t i = 0; i < s->engines->n && !engine_still(s, v, place); i++) {
         const Edge *edge = &s->engines->at[i];
         if (!carries(edge, clock)) way_add(s, v, place, backwards(v, edge, here));
@@ -285,17 +322,11 @@ static void lapse_put(Solver *s, const Timed *timed, uint32_t place, const Test 
     Lower *l = s->l;
     uint32_t deadline = deadline_put(l, place, when, timed->clock, ms);
     if (deadline == NO_INDEX || !timed->lapses) return;
-    Raw raw = {.kind = EDGE_LAPSE,
-               .actor = ACTOR_TIME,
-               .from = place,
-               .scope = NO_INDEX,
-               .drill = NO_INDEX,
-               .deadline = deadline,
-               .item = timed->item,
-               .when = test_both(l->arena, when, still),
-               .load = timed->load};
+    Raw raw = timed_lapse(l, timed);
+    raw.from = place;
+    raw.deadline = deadline;
+    raw.when = test_both(l->arena, when, still);
     load_bound(l, &raw.load, timed->clock, ms, -1);
-    way_take(l, &raw, &timed->way);
     crank_leave(l, place, &raw);
     raw_finish(l, &raw, &l->edges);
 }

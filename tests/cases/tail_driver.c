@@ -8,7 +8,6 @@
 #include "sema/program.h"
 #include "workspace/library.h"
 #include <stdio.h>
-#include <stdlib.h>
 
 typedef struct {
     Job job;
@@ -259,6 +258,13 @@ static void show_model(World *world, const Tail *tail) {
     put(buf_view(&buf));
 }
 
+/* Then all of the library's words are there, as in the program, but not its gates: the cases are about their own. */
+static bool uses_library(const File *file) {
+    const Decl *decl = file->first;
+    while (decl && (decl->kind != DECL_USE || decl->path_is_text)) decl = decl->next;
+    return decl != NULL;
+}
+
 int main(int argc, char **argv) {
     static World world;
     const char *option = argc > 1 && argv[1][0] == '-' ? argv[1] : "";
@@ -273,9 +279,10 @@ int main(int argc, char **argv) {
         files[n] = load_path(&world, str_of(argv[i]));
         if (files[n]) n++;
     }
-    const char *with_gates = getenv("LIBRARY_GATES");
-    for (size_t i = 0; with_gates && i < library_file_count && n < 64; i++)
-        if (!strncmp(library_files[i].path, "trade/gates/", 12))
+    bool library = false;
+    for (size_t i = 0; i < n; i++) library = library || uses_library(files[i]);
+    for (size_t i = 0; library && i < library_file_count && n < 64; i++)
+        if (strncmp(library_files[i].path, "trade/gates/", 12) != 0)
             files[n++] = load_path(&world, str_of(library_files[i].path));
     Program *program = program_open(&world.job, files, n, (Loader){&world, load});
     for (size_t i = 0; i < program_tail_count(program); i++) {
