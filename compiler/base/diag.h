@@ -40,9 +40,10 @@ struct Note {
     Note *next;
 };
 
-typedef enum { ACTOR_PILOT, ACTOR_ENGINE, ACTOR_WORLD, ACTOR_TIME } Actor;
+typedef enum { ACTOR_PILOT, ACTOR_ENGINE, ACTOR_WORLD, ACTOR_TIME, ACTOR_PERSON } Actor;
 
 /* One line of a counterexample. */
+typedef enum { PART_LEFT_OUT, PART_TIME, PART_MOVE, PART_WAIT } TracePart;
 typedef struct {
     Str item; /* the item's id, "" for what is no item */
     Span span;
@@ -50,12 +51,27 @@ typedef struct {
     Str text;        /* the step in the author's words */
     Str facts;       /* facts that changed, "" if none worth saying */
     int64_t at_ms;   /* earliest moment on this path, from its beginning */
-    uint32_t folded; /* routine items passed over before this line */
+    uint32_t move;   /* what it tells: the k-th move of the path, from 1 on; a move without a step is routine */
+    TracePart part;  /* what of it, in this order */
+    uint32_t silent; /* moves up to it that nobody would count */
 } TraceStep;
 typedef struct {
-    TraceStep *steps;
+    TraceStep *at;
     size_t n;
-    Str wanted; /* what would have satisfied the rule, and by when */
+} TraceSteps;
+typedef struct {
+    uint32_t edge; /* of the tail's model */
+    int64_t at_ms;
+} TraceMove;
+typedef struct {
+    TraceSteps steps;
+    TraceMove *moves; /* all of them: paths with the same moves are one path */
+    uint32_t n_moves;
+    Name tail;  /* whose model it is */
+    Str wanted; /* what would have satisfied the rule, where and by when */
+    Str nearest; /* where the nearest path that keeps the rule parts from this one, or that there is none; "": not known */
+    TraceSteps instead; /* how that path goes on from there; n 0: the sentence says it all */
+    uint32_t parting;   /* moves that both paths have */
 } Trace;
 
 typedef struct Finding Finding;

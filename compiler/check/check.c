@@ -98,7 +98,7 @@ static Trial trial_make(Checker *c, Verdict *verdict, uint32_t part, const Frame
 }
 
 static void report_broken(Checker *c, const Trial *trial) {
-    const Search *search = run_apart(c, trial);
+    Search *search = run_apart(c, trial);
     const GateInstance *gate = trial->verdict->gate;
     if (search->end != SEARCH_BROKEN) {
         trial->verdict->kind = VERDICT_BROKEN;
@@ -112,7 +112,7 @@ static void report_broken(Checker *c, const Trial *trial) {
     Path path = witness_path(c->scratch, search);
     Broken broken = {c->job, c->model, trial->verdict->gate, search, &path, trial->part};
     trial->verdict->kind = VERDICT_BROKEN;
-    trial->verdict->finding = tell_finding(c->job, &broken);
+    trial->verdict->finding = tell_finding(c->job, &broken, c->scratch);
     trial->verdict->witness = trial->verdict->finding->trace;
 }
 

@@ -161,7 +161,6 @@ static uint32_t add_node(Search *s, uint32_t b, const uint64_t *masks, const Zon
     return id;
 }
 
-/* bad: 1 by the edge, 2 by time that goes on in the place entered. */
 static void found_bad(Search *s, uint32_t place, uint32_t state, const uint64_t *masks, const Zone *zone, uint8_t bad) {
     if (s->end != SEARCH_HOLDS) return;
     uint32_t id = add_node(s, bucket_of(s, place, state), masks, zone, false);
@@ -216,8 +215,8 @@ static void store_zone(Search *s, const Entry *entry, Zone *zone, bool still) {
     if (!place_cap(s, entry, zone)) return;
     int32_t limit = s->observer && entry->observer_row ? s->observer->states[entry->state].limit : -1;
     if (limit >= 0 && zone_highest(zone, entry->observer_row) > limit) {
-        found_bad(s, entry->place, entry->state, entry->masks, zone, 2);
-        return;
+        if (!s->sought) found_bad(s, entry->place, entry->state, entry->masks, zone, BAD_BY_TIME);
+        if (!s->sought || !zone_at_most(zone, entry->observer_row, limit)) return;
     }
     zone_extrapolate(zone, entry->lower, entry->upper);
     if (s->sweeps) {
@@ -414,9 +413,12 @@ void step_go(const Step *step, const uint64_t *after, Move move) {
     uint8_t pick[ZONE_MAX];
     uint32_t n = pick_clocks(s, &entry, &s->frame->model->edges[step->edge], pick);
     zone_pick(&s->zones->arrived, zone, pick, n);
-    if (move.bad) found_bad(s, entry.place, entry.state, after, &s->zones->arrived, 1);
-    else if (s->sweeps || !arrives_covered(s, entry.place, entry.state, after))
-        due_from(s, &entry, s->frame->due_first[entry.place]);
+    if (move.bad && s->sought) return;
+    if (move.bad) found_bad(s, entry.place, entry.state, after, &s->zones->arrived, BAD_BY_EDGE);
+    else if (!s->sweeps && arrives_covered(s, entry.place, entry.state, after)) return;
+    else if (s->sought && s->sought->is(s->sought, step, &move))
+        found_bad(s, entry.place, entry.state, after, &s->zones->arrived, NOT_BAD_BUT_SOUGHT);
+    else due_from(s, &entry, s->frame->due_first[entry.place]);
 }
 
 /* ---- one edge from one node ---- */
@@ -601,6 +603,7 @@ static bool bounds_hold(Search *s, const Edge *edge) {
 
 static void try_edge(Search *s, uint32_t e) {
     const Formula *guard = s->slice->edges[e].guard;
+    if (s->sought && !s->sought->passes(s->sought, &s->frame->model->edges[e])) return;
     if (guard && !formula_possible(guard, s->here)) return;
     if (!bounds_hold(s, &s->frame->model->edges[e])) return;
     if (s->repeats) {
@@ -673,12 +676,12 @@ static bool like_before(const Search *s, uint32_t parent) {
     return true;
 }
 
-/* Ambient edges that left the place before as well lead nowhere new; they only count as taken. */
-static void expand(Search *s, uint32_t id) {
+/* Goes on from where the search stands. `parent`: the node before, which has been gone on from; ambient edges that left there as well lead
+   nowhere new and only count as taken. */
+static void go_on(Search *s, uint32_t parent) {
     const Frame *f = s->frame;
     const Model *m = f->model;
-    uint32_t parent = s->store->nodes[id].parent, k_p = 0, end_p = 0;
-    stand_at(s, id, node_bucket(s, id)->place);
+    uint32_t k_p = 0, end_p = 0;
     if (like_before(s, parent)) {
         k_p = f->out_first[node_bucket(s, parent)->place];
         end_p = f->out_first[node_bucket(s, parent)->place + 1];
@@ -691,6 +694,11 @@ static void expand(Search *s, uint32_t id) {
         try_edge(s, e);
     }
     s->repeats = false;
+}
+
+static void expand(Search *s, uint32_t id) {
+    stand_at(s, id, node_bucket(s, id)->place);
+    go_on(s, s->store->nodes[id].parent);
 }
 
 void search_step(Search *s, uint32_t situation, uint32_t place, uint32_t out) {
@@ -763,10 +771,33 @@ static bool within_budget(Search *s, uint32_t next) {
 
 /* Fewest steps first. */
 static void run_in_order(Search *s) {
-    for (uint32_t next = 0; next < s->store->n_nodes && s->end == SEARCH_HOLDS; next++) {
-        if (!within_budget(s, next)) break;
-        if (!s->store->nodes[next].gone) expand(s, next);
+    for (; s->next < s->store->n_nodes && s->end == SEARCH_HOLDS; s->next++) {
+        if (!within_budget(s, s->next)) break;
+        if (!s->store->nodes[s->next].gone) expand(s, s->next);
     }
+}
+
+void search_again(Search *s, const Sought *sought, uint32_t more_zones) {
+    Store *store = s->store;
+    for (uint32_t b = 0; b < store->n_buckets; b++) store->buckets[b].first = NO_INDEX;
+    memset(s->queued, 0xff, (s->frame->model->n_places + 1u) * sizeof *s->queued);
+    s->sought = sought;
+    s->next = store->n_nodes;
+    s->budget.zones = store->n_nodes + more_zones;
+    s->end = SEARCH_HOLDS;
+}
+
+SearchEnd search_from(Search *s, uint32_t node) {
+    Node *from = &s->store->nodes[node];
+    Bucket *bucket = &s->store->buckets[from->bucket];
+    from->next = bucket->first;
+    bucket->first = node;
+    stand_at(s, node, bucket->place);
+    bool open = from->bad != BAD_BY_TIME ||
+                zone_at_most(&s->zones->zone, s->here_dims - 1, s->observer->states[s->state].limit);
+    if (open) go_on(s, NO_INDEX);
+    run_in_order(s);
+    return s->end;
 }
 
 static uint32_t next_place(Search *s) {

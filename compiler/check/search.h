@@ -126,13 +126,24 @@ typedef struct {
     WorkZones *work; /* NULL until the first search */
 } Store;
 
+/* What a search that goes on from nodes of a broken path looks for: a step that keeps the rule. Runs that break it end. */
+typedef struct Sought Sought;
+struct Sought {
+    bool (*is)(const Sought *sought, const Step *step, const Move *move);
+    bool (*passes)(const Sought *sought, const Edge *edge); /* false: such edges are not gone */
+};
+
 typedef enum { SEARCH_HOLDS, SEARCH_BROKEN, SEARCH_BUDGET, SEARCH_STOPPED } SearchEnd;
+/* Node.bad: the rule is broken by the edge, or by time that goes on in the place entered; or it is what was sought. */
+enum { BAD_BY_EDGE = 1, BAD_BY_TIME, NOT_BAD_BUT_SOUGHT };
 typedef struct Search {
     const Slice *slice;
     const Frame *frame;
     const Observer *observer;
     Store *store;
     CheckBudget budget;
+    const Sought *sought; /* NULL: a break */
+    uint32_t next;        /* the first node that was not gone on from, where that goes by the order of nodes */
     bool apart;           /* keeps nodes apart that together say the same: for paths that are told */
     bool sweeps;          /* see sweep.h: nodes are situations, whatever the place, at most 64 */
     uint64_t found;       /* those that the last step led to */
@@ -161,6 +172,10 @@ typedef struct Search {
    come from a search with `apart`. */
 Search *search_new(Arena *arena, const Slice *slice, const Observer *observer, Store *store, CheckBudget budget);
 SearchEnd search_run(Search *search);
+/* After a run with `apart` that ended in a break: its nodes stay, but all are looked at afresh, on from those that search_from names. It
+   ends with SEARCH_BROKEN where it found what is sought, which is then `bad`; else more nodes may be named. */
+void search_again(Search *search, const Sought *sought, uint32_t more_zones);
+SearchEnd search_from(Search *search, uint32_t node);
 /* For a sweep: the first situations; one step of a situation from a place, by index into frame->out. */
 void search_begin(Search *search);
 void search_step(Search *search, uint32_t situation, uint32_t place, uint32_t out);

@@ -1,4 +1,6 @@
 #include "check/tell.h"
+#include "check/nearest.h"
+#include "check/steps.h"
 #include "check/words.h"
 #include "front/front.h"
 
@@ -71,19 +73,72 @@ static Str tell_chain(const Broken *b) {
                time_words(b, o->pause_hi[o->n_steps]), what);
 }
 
+/* "line 97 (0:02)"; without a line, "0:02". */
+static Str place_at(const Broken *b, const Item *item, int64_t ms) {
+    Str line = steps_line(b->job, item), clock = words_clock(b->job, ms);
+    return line.len ? say(b, "%S (%S)%S", line, clock, STR("")) : clock;
+}
+
+static Str move_place(const Broken *b, uint32_t move) {
+    return place_at(b, move ? steps_item(b, b->path, move) : NULL, b->path->at_ms[move]);
+}
+
+static Str end_place(const Broken *b) {
+    return place_at(b, witness_item(b->search, b->path), b->path->at_ms[b->path->n - !b->path->by_time]);
+}
+
+/* The lines that do what is missing, or that none does: whoever only has the path must find it. */
+static void put_doers(const Broken *b, uint32_t roles, Buf *buf) {
+    enum { TOLD = 3 };
+    const Item *told[TOLD];
+    uint32_t n = 0;
+    for (uint32_t e = 0; e < b->model->n_edges && n < TOLD; e++) {
+        const Item *item = b->model->edges[e].item;
+        if (!item || !item->span.hi || !edge_carries(b->search->observer, e, roles)) continue;
+        bool again = false;
+        for (uint32_t k = 0; k < n; k++) again |= told[k]->span.lo == item->span.lo;
+        if (!again) told[n++] = item;
+    }
+    if (!n) buf_text(buf, "; no line does that");
+    for (uint32_t k = 0; k < n; k++)
+        buf_format(buf, NULL, k ? ", %S" : "; it is done at %S", steps_line(b->job, told[k]));
+}
+
+/* The move since which the chain stands where it stands. */
+static uint32_t chain_since(const Broken *b) {
+    uint32_t since = 0;
+    for (uint32_t k = 1; k + 1 < b->path->n; k++) {
+        const Node *node = &b->search->store->nodes[b->path->nodes[k]];
+        uint32_t was = node_bucket(b->search, b->path->nodes[k - 1])->state,
+                 is = node_bucket(b->search, b->path->nodes[k])->state;
+        if (was != is || node->reset) since = k;
+    }
+    return since;
+}
+
+static Str want_missing(const Broken *b, uint32_t done) {
+    uint32_t since = chain_since(b);
+    Buf buf = {.arena = b->job->arena};
+    buf_str(&buf, event(b, chain_step_at(b, done)->event));
+    if (since && steps_item(b, b->path, since)) buf_format(&buf, NULL, " after %S and", move_place(b, since));
+    buf_format(&buf, NULL, " before %S", end_place(b));
+    put_doers(b, ROLE_BIT(ROLE_STEP + done), &buf);
+    return buf_view(&buf);
+}
+
 static Str want_chain(const Broken *b) {
     const Observer *o = b->search->observer;
     uint32_t done = chain_done(b);
-    const GateStep *missing = chain_step_at(b, done);
-    Str at = words_clock(b->job, b->path->at_ms[b->path->n - 1]);
-    if (missing)
-        return say(b, "%S before %S, at the latest at %S", event(b, missing->event), event(b, b->gate->trigger), at);
-    int64_t since = b->path->at_ms[witness_reset(b->search, b->path)];
+    if (chain_step_at(b, done)) return want_missing(b, done);
+    uint32_t reset = witness_reset(b->search, b->path);
+    int64_t since = b->path->at_ms[reset];
+    Str trigger =
+        say(b, "%S at %S%S", event(b, b->gate->trigger), steps_line(b->job, witness_item(b->search, b->path)), STR(""));
     if (bad_node(b)->most >= 0)
-        return say(b, "%S not before %S%S", event(b, b->gate->trigger),
-                   words_clock(b->job, since + o->pause_lo[o->n_steps]), STR(""));
-    return say(b, "%S by %S, or the call repeated before it%S", event(b, b->gate->trigger),
-               words_clock(b->job, since + o->pause_hi[o->n_steps]), STR(""));
+        return say(b, "%S not before %S, that is %S", trigger, words_clock(b->job, since + o->pause_lo[o->n_steps]),
+                   say(b, "%S after %S%S", time_words(b, o->pause_lo[o->n_steps]), move_place(b, reset), STR("")));
+    return say(b, "%S by %S, or what is done at %S once more before it", trigger,
+               words_clock(b->job, since + o->pause_hi[o->n_steps]), move_place(b, reset));
 }
 
 /* ---- duty ---- */
@@ -204,14 +259,106 @@ Str tell_broken(const Broken *b) {
     return STR("the rule is broken");
 }
 
+/* By when, and where the path stands then. */
 static Str by_when(const Broken *b, int64_t limit) {
     return words_clock(b->job, b->path->at_ms[witness_reset(b->search, b->path)] + limit);
 }
 
+static Str want_by(const Broken *b, Str what) {
+    Str line = steps_line(b->job, witness_item(b->search, b->path));
+    return say(b, line.len ? "%S by %S, while the path stands at %S" : "%S by %S%S", what, by_when(b, timed_limit(b)),
+               line);
+}
+
+/* Of a window: once it is over. */
+static Str want_later(const Broken *b, Str what) {
+    return say(b, "no %S at %S before %S", what, steps_line(b->job, witness_item(b->search, b->path)),
+               by_when(b, b->search->observer->states[state_before(b)].cap + 1));
+}
+
 static Str want_duty(const Broken *b) {
-    if (b->path->by_time) return say(b, "let go of by %S%S%S", by_when(b, timed_limit(b)), STR(""), STR(""));
-    if (b->part || bad_node(b)->most < 0) return STR("a longer rest before this engagement, or none");
-    return say(b, "not engaged before %S%S%S", by_when(b, bad_node(b)->most + 1), STR(""), STR(""));
+    if (b->path->by_time) return want_by(b, STR("let go of"));
+    if (b->part) return want_later(b, STR("engagement"));
+    if (bad_node(b)->most < 0)
+        return say(b, "a longer rest before %S, or no engagement there%S%S", end_place(b), STR(""), STR(""));
+    return say(b, "not engaged before %S at %S%S", by_when(b, bad_node(b)->most + 1),
+               steps_line(b->job, witness_item(b->search, b->path)), STR(""));
+}
+
+/* Of a conjunction, the parts that the facts at the break leave open; of a part that is no single fact, all its facts. */
+typedef struct {
+    const Test *at[8];
+    uint32_t n;
+    bool loose; /* some part is no single fact */
+} Open;
+
+static void put_open(Open *open, const Test *test) {
+    for (uint32_t k = 0; k < open->n; k++)
+        if (open->at[k]->fact == test->fact) return;
+    if (open->n < sizeof open->at / sizeof *open->at) open->at[open->n++] = test;
+}
+
+static bool in_slice(const Broken *b, const Test *test) {
+    return test->kind == TEST_FACT && b->search->slice->fields[test->fact].word != NO_WORD;
+}
+
+static bool is_open(const Broken *b, const Test *test, const uint64_t *masks) {
+    Lit lit = slice_literal(b->search->slice, test->fact, test->mask);
+    return masks[lit.word] & lit.field & ~lit.bits;
+}
+
+static void find_facts(const Broken *b, const Test *test, Open *open, uint32_t depth) {
+    enum { DEEPEST = 64 };
+    if (in_slice(b, test)) put_open(open, test);
+    for (const Test *part = test->parts; part && depth < DEEPEST; part = part->next)
+        find_facts(b, part, open, depth + 1);
+}
+
+static void find_open(const Broken *b, const Test *test, const uint64_t *masks, Open *open) {
+    const Guard *fails = NULL;
+    switch (test->kind) {
+    case TEST_AND:
+        for (const Test *part = test->parts; part; part = part->next) find_open(b, part, masks, open);
+        return;
+    case TEST_FACT:
+        if (in_slice(b, test) && is_open(b, test, masks)) put_open(open, test);
+        return;
+    case TEST_OR:
+    case TEST_NOT:
+        fails = guard_from_test(b->job->arena, b->model->facts, test, true);
+        if (!fails || !formula_possible(formula_of_guard(b->job->arena, b->search->slice, fails), masks)) return;
+        open->loose = true;
+        find_facts(b, test, open, 0);
+        return;
+    case TEST_TRUE:
+    case TEST_FALSE:
+    case TEST_FOR:
+    case TEST_SAID:
+    case TEST_UNDECIDED: return;
+    }
+}
+
+/* The node whose facts the rule looks at. */
+static uint32_t judged_node(const Broken *b) {
+    return b->gate->rule == RULE_AT_EACH ? bad_node(b)->parent : b->search->bad;
+}
+
+static Open open_parts(const Broken *b) {
+    Open open = {.n = 0};
+    if (b->gate->cond && judged_node(b) != NO_INDEX)
+        find_open(b, b->gate->cond, node_masks(b->search, judged_node(b)), &open);
+    return open;
+}
+
+static Str want_condition(const Broken *b, const char *when) {
+    Open open = open_parts(b);
+    Buf buf = {.arena = b->job->arena};
+    for (uint32_t k = 0; k < open.n && !open.loose; k++)
+        buf_format(&buf, NULL, k ? " and %S %S" : "%S %S", words_fact(b->job, b->model, open.at[k]->fact),
+                   words_values(b->job, b->model, open.at[k]->fact, open.at[k]->mask));
+    if (!open.n || open.loose) buf_str(&buf, test(b, b->gate->cond));
+    buf_format(&buf, NULL, when, end_place(b));
+    return buf_view(&buf);
 }
 
 Str tell_wanted(const Broken *b) {
@@ -219,20 +366,22 @@ Str tell_wanted(const Broken *b) {
     switch (g->rule) {
     case RULE_BEFORE_EACH:
     case RULE_BEFORE_FIRST: return want_chain(b);
-    case RULE_RESPONSE: return say(b, "%S by %S%S", event(b, g->events), by_when(b, timed_limit(b)), STR(""));
+    case RULE_RESPONSE: return want_by(b, event(b, g->events));
     case RULE_NEVER_AFTER:
-        if (bad_node(b)->most < 0) return say(b, "no %S from there on%S%S", event(b, g->events), STR(""), STR(""));
-        return say(b, "no %S before %S%S", event(b, g->events), by_when(b, bad_node(b)->most + 1), STR(""));
-    case RULE_ORDER: return say(b, "%S before this%S%S", event(b, g->events), STR(""), STR(""));
+        if (bad_node(b)->most < 0)
+            return say(b, "no %S after %S: not at %S", event(b, g->events), event(b, g->trigger), end_place(b));
+        return say(b, "no %S before %S, so not yet at %S", event(b, g->events), by_when(b, bad_node(b)->most + 1),
+                   steps_line(b->job, witness_item(b->search, b->path)));
+    case RULE_ORDER: return say(b, "%S before %S%S", event(b, g->events), end_place(b), STR(""));
     case RULE_AT_EACH:
     case RULE_EVERY_END:
-    case RULE_END_OF: return say(b, "%S before this, set or seen%S%S", test(b, g->cond), STR(""), STR(""));
+    case RULE_END_OF: return want_condition(b, " before %S, set or seen");
     case RULE_FROM_UNTIL:
-    case RULE_WHILE: return say(b, "%S all the time%S%S", test(b, g->cond), STR(""), STR(""));
-    case RULE_LASTS: return say(b, "its end by %S%S%S", by_when(b, timed_limit(b)), STR(""), STR(""));
+    case RULE_WHILE: return want_condition(b, " from %S on, set or seen before");
+    case RULE_LASTS: return want_by(b, STR("its end"));
     case RULE_AT_MOST_SINCE:
-    case RULE_AT_MOST_REST:
-    case RULE_WINDOW: return say(b, "no further %S here%S%S", counted(b), STR(""), STR(""));
+    case RULE_AT_MOST_REST: return say(b, "no further %S at %S%S", counted(b), end_place(b), STR(""));
+    case RULE_WINDOW: return want_later(b, counted(b));
     case RULE_DUTY: return want_duty(b);
     case RULE_CAN_REACH: return want_reach(b);
     case RULE_CASES: break;
@@ -240,27 +389,33 @@ Str tell_wanted(const Broken *b) {
     return STR("");
 }
 
-/* Of a conjunction, the parts that the facts at the break leave open: "Alternator may be ON". */
-static void put_open(const Broken *b, const Test *test, const uint64_t *masks, Buf *buf) {
-    if (test->kind == TEST_AND)
-        for (const Test *part = test->parts; part; part = part->next) put_open(b, part, masks, buf);
-    if (test->kind != TEST_FACT || b->search->slice->fields[test->fact].word == NO_WORD) return;
-    Lit lit = slice_literal(b->search->slice, test->fact, test->mask);
-    uint64_t open = masks[lit.word] & lit.field & ~lit.bits;
-    if (!open) return;
-    buf_format(buf, b->job->names, buf->len ? "; %S %s %S" : "%S %s %S", words_fact(b->job, b->model, test->fact),
-               masks[lit.word] & lit.bits ? "may be" : "is",
-               words_values(b->job, b->model, test->fact, open >> b->search->slice->fields[test->fact].shift));
+/* Where the path last moved the fact, or that it never did. */
+static Str moved_words(const Broken *b, uint32_t fact) {
+    const Path *path = b->path;
+    for (uint32_t k = path->n - 1; k > 0; k--) {
+        const Edge *edge = witness_edge(b->search, path, k);
+        bool changes = false;
+        for (uint32_t c = 0; c < edge->n_changes; c++) changes |= edge->changes[c].fact == fact;
+        if (changes && (edge->kind == EDGE_JOIN || edge->kind == EDGE_BEGIN)) break;
+        if (changes) return say(b, "since %S%S%S", move_place(b, k), STR(""), STR(""));
+    }
+    return STR("since the beginning: no line of this path has set it or looked at it");
 }
 
 static void note_open(const Broken *b, Finding *finding) {
-    const GateInstance *g = b->gate;
-    bool after =
-        g->rule == RULE_EVERY_END || g->rule == RULE_END_OF || g->rule == RULE_WHILE || g->rule == RULE_FROM_UNTIL;
-    uint32_t node = after ? b->search->bad : b->search->store->nodes[b->search->bad].parent;
-    if (!g->cond || (!after && g->rule != RULE_AT_EACH) || node == NO_INDEX) return;
+    Open open = open_parts(b);
     Buf buf = {.arena = b->job->arena};
-    put_open(b, g->cond, node_masks(b->search, node), &buf);
+    for (uint32_t k = 0; k < open.n; k++) {
+        const Test *one = open.at[k];
+        Lit lit = slice_literal(b->search->slice, one->fact, one->mask);
+        uint64_t have = node_masks(b->search, judged_node(b))[lit.word] & lit.field;
+        bool sure = !(have & (have - 1)) || !(have & lit.bits);
+        if (!open.loose) have &= ~lit.bits;
+        buf_format(&buf, NULL, buf.len ? "; %S %s %S" : "%S %s %S", words_fact(b->job, b->model, one->fact),
+                   sure ? "is" : "may be",
+                   words_values(b->job, b->model, one->fact, have >> b->search->slice->fields[one->fact].shift));
+        buf_format(&buf, NULL, ", %S", moved_words(b, one->fact));
+    }
     if (buf.len) finding_note(b->job->findings, finding, (Span){0, 0}, "what is open there: %S", buf_view(&buf));
 }
 
@@ -284,7 +439,22 @@ Finding *tell_gate(Job *job, const GateInstance *gate, Span span, Str what) {
     return finding;
 }
 
-Finding *tell_finding(Job *job, const Broken *b) {
+static Trace *trace_of(const Broken *b) {
+    const Path *path = b->path;
+    Arena *arena = b->job->arena;
+    Trace *trace = ARENA_NEW(arena, Trace);
+    trace->tail = b->model->tail->name;
+    trace->steps = steps_tell(b, path, 0);
+    trace->wanted = tell_wanted(b);
+    trace->nearest = STR("");
+    trace->n_moves = path->n - 1;
+    trace->moves = ARENA_ARRAY(arena, TraceMove, path->n);
+    for (uint32_t k = 1; k < path->n; k++)
+        trace->moves[k - 1] = (TraceMove){b->search->store->nodes[path->nodes[k]].edge, path->at_ms[k]};
+    return trace;
+}
+
+Finding *tell_finding(Job *job, const Broken *b, Arena *scratch) {
     const Item *item = witness_item(b->search, b->path);
     Span span = item ? item->span : gate_span(b->gate);
     Finding *finding =
@@ -293,6 +463,7 @@ Finding *tell_finding(Job *job, const Broken *b) {
     finding->gate = name_text(job->names, b->gate->name);
     note_open(b, finding);
     note_reason(job, b->gate->gate, finding);
-    finding->trace = witness_trace(job, b->search, b->path, tell_wanted(b));
+    finding->trace = trace_of(b);
+    if (rule_has_search(b->gate->rule)) nearest_tell(b, scratch, finding->trace, NULL);
     return finding;
 }

@@ -4,21 +4,12 @@
 #include "check/observers.h"
 #include "check/witness.h"
 
-typedef struct {
-    const Job *job;
-    const Model *model;
-    const GateInstance *gate;
-    const Search *search;
-    const Path *path;
-    uint32_t part; /* as in ObserverPlan */
-} Broken;
-
 Str tell_broken(const Broken *broken); /* without the title */
 Str tell_wanted(const Broken *broken);
 Str gate_title(const Job *job, const GateInstance *gate);
 /* A finding of the gate with its severity and its reason, without a path. */
 Finding *tell_gate(Job *job, const GateInstance *gate, Span span, Str what);
 Span gate_span(const GateInstance *gate);
-/* The verdict's finding with its notes; `item` may be NULL. */
-Finding *tell_finding(Job *job, const Broken *broken);
+/* The verdict's finding with its notes and its path. The search is used up. */
+Finding *tell_finding(Job *job, const Broken *broken, Arena *scratch);
 #endif

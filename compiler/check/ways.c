@@ -479,7 +479,7 @@ static Finding *tell_untraced(const Ways *w) {
 }
 
 static void tell_lost(Ways *w) {
-    const Search *search = search_lost(w, true);
+    Search *search = search_lost(w, true);
     w->answer.kind = VERDICT_BROKEN;
     if (search->end != SEARCH_BROKEN) {
         w->answer.finding = tell_untraced(w);
@@ -490,7 +490,7 @@ static void tell_lost(Ways *w) {
     uint32_t node = lost_node(w, search);
     bool unarmed = node != NO_INDEX && to_drill(w->gate) && asked(w, node) && !armed_at(w, node);
     broken.part = unarmed; /* of the drill: 1, it is not armed; 0, it has no end for sure */
-    w->answer.finding = tell_finding(w->q->job, &broken);
+    w->answer.finding = tell_finding(w->q->job, &broken, w->q->scratch);
     if (node != NO_INDEX && !unarmed) note_barrier(w, w->answer.finding, node);
 }
 

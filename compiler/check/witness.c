@@ -1,5 +1,4 @@
 #include "check/witness.h"
-#include "check/words.h"
 #include <string.h>
 
 /* ---- the earliest times: longest path over the difference constraints along the path ---- */
@@ -103,7 +102,7 @@ Path witness_path(Arena *arena, const Search *search) {
     for (uint32_t node = search->bad; node != NO_INDEX; node = search->store->nodes[node].parent)
         path.nodes[--k] = node;
     const Node *last = &search->store->nodes[search->bad];
-    path.by_time = last->bad == 2;
+    path.by_time = last->bad == BAD_BY_TIME;
     find_times(arena, search, &path);
     return path;
 }
@@ -111,6 +110,18 @@ Path witness_path(Arena *arena, const Search *search) {
 static const Item *edge_item(const Model *m, const Edge *edge, uint32_t from) {
     if (edge->item) return edge->item;
     return from != NO_INDEX ? m->places[from].item : NULL;
+}
+
+const Edge *witness_edge(const Search *search, const Path *path, uint32_t move) {
+    return &search->frame->model->edges[search->store->nodes[path->nodes[move]].edge];
+}
+
+uint32_t witness_place(const Search *search, const Path *path, uint32_t move) {
+    return node_bucket(search, path->nodes[move])->place;
+}
+
+const Item *witness_line(const Search *search, const Path *path, uint32_t move) {
+    return edge_item(search->frame->model, witness_edge(search, path, move), witness_place(search, path, move - 1));
 }
 
 const Item *witness_item(const Search *search, const Path *path) {
@@ -131,144 +142,10 @@ uint32_t witness_reset(const Search *search, const Path *path) {
     uint32_t since = 0;
     for (uint32_t k = 1; k < path->n; k++) {
         const Node *node = &search->store->nodes[path->nodes[k]];
-        if (node->bad == 1) continue;
+        if (node->bad == BAD_BY_EDGE) continue;
         bool was = search->observer->states[node_bucket(search, path->nodes[k - 1])->state].clocked;
         bool is = search->observer->states[node_bucket(search, path->nodes[k])->state].clocked;
         if (is && (node->reset || !was)) since = k;
     }
     return since;
-}
-
-/* ---- telling it ---- */
-typedef struct {
-    const Job *job;
-    const Search *search;
-    const Path *path;
-    const Model *model;
-    Trace *trace;
-    uint32_t folded;
-} Teller;
-
-static Str procedure_title(const Model *m, uint32_t place) {
-    const Place *p = &m->places[place];
-    return p->procedure == NO_INDEX ? STR("") : m->tail->procedures[p->procedure].title;
-}
-
-static Str engine_prefix(const Teller *t, const Edge *edge) {
-    const Tail *tail = t->model->tail;
-    if (tail->n_engines < 2) return STR("the engine");
-    for (uint32_t c = 0; c < edge->n_changes; c++)
-        for (uint32_t e = 0; e < tail->n_engines; e++)
-            if (tail->engine_facts[e] == edge->changes[c].fact)
-                return format_text(t->job->arena, t->job->names, "the %N engine", tail->engines[e]);
-    return STR("the engine");
-}
-
-static Str edge_text(const Teller *t, const Edge *edge, uint32_t from, uint32_t to) {
-    Arena *arena = t->job->arena;
-    const Names *names = t->job->names;
-    const Item *item = edge_item(t->model, edge, from);
-    Str what = item ? words_item(t->job, t->model, item) : STR("");
-    switch (edge->kind) {
-    case EDGE_BEGIN: return format_text(arena, names, "\"%S\" begins", procedure_title(t->model, to));
-    case EDGE_JOIN: return STR("a start follows the end");
-    case EDGE_ENTER_DRILL:
-        if (edge->drill == NO_INDEX) return STR("a drill is entered");
-        return format_text(arena, names, "the cue of \"%S\" comes: the drill is entered",
-                           t->model->tail->drills[edge->drill].title);
-    case EDGE_FIRE: return format_text(arena, names, "%S fires", engine_prefix(t, edge));
-    case EDGE_RUN_DOWN: return format_text(arena, names, "%S comes to rest", engine_prefix(t, edge));
-    case EDGE_STOP: return format_text(arena, names, "%S stops", engine_prefix(t, edge));
-    case EDGE_RELEASE:
-        return item ? format_text(arena, names, "let go: the end of \"%S\"", what) : STR("the starter is let go");
-    case EDGE_LAPSE: return format_text(arena, names, "time is up: %S", what);
-    case EDGE_OTHERWISE: return format_text(arena, names, "%S: not so", what);
-    case EDGE_ITEM: return what;
-    }
-    return what;
-}
-
-static bool changes_shown(const Teller *t, const Edge *edge, const Change *change) {
-    if (change->kind == CHANGE_COUNT || edge->kind == EDGE_JOIN || edge->kind == EDGE_BEGIN) return false;
-    const Fact *fact = &t->model->facts[change->fact];
-    if (fact->kind == FACT_COUNT || fact->kind == FACT_LABEL || fact->kind == FACT_HELD || fact->kind == FACT_WATCHED)
-        return false;
-    bool own = edge->item && edge->item->kind == STMT_SET && edge->item->fact == change->fact;
-    return !own && change->mask != fact_full(fact);
-}
-
-/* What became of the facts in this edge, where it is not the line's own words again. */
-static Str edge_facts(const Teller *t, const Edge *edge) {
-    Buf buf = {.arena = t->job->arena};
-    for (uint32_t c = 0; c < edge->n_changes; c++) {
-        const Change *change = &edge->changes[c];
-        if (!changes_shown(t, edge, change)) continue;
-        if (buf.len) buf_text(&buf, ", ");
-        buf_format(&buf, t->job->names, "%S %S", words_fact(t->job, t->model, change->fact),
-                   words_values(t->job, t->model, change->fact, change->mask));
-    }
-    return buf_view(&buf);
-}
-
-static TraceStep *add_step(Teller *t, Actor actor, Str text, int64_t at_ms) {
-    TraceStep *step = &t->trace->steps[t->trace->n++];
-    *step = (TraceStep){
-        .actor = actor, .text = text, .facts = STR(""), .item = STR(""), .at_ms = at_ms, .folded = t->folded};
-    t->folded = 0;
-    return step;
-}
-
-/* Routine lines of the pilot far from the break are only counted. */
-static bool routine(const Teller *t, uint32_t k, const Edge *edge, uint32_t edge_id) {
-    if (k + 3 >= t->path->n) return false;
-    if (edge->kind == EDGE_JOIN) return true;
-    if (edge->kind != EDGE_ITEM || edge->drill != NO_INDEX) return false;
-    const Observer *o = t->search->observer;
-    if (o && o->event_of[edge_id]) return false;
-    const Node *node = &t->search->store->nodes[t->path->nodes[k]];
-    return node_bucket(t->search, node->parent)->state == node_bucket(t->search, t->path->nodes[k])->state;
-}
-
-static void tell_edge(Teller *t, uint32_t k) {
-    const Node *node = &t->search->store->nodes[t->path->nodes[k]];
-    const Edge *edge = &t->model->edges[node->edge];
-    uint32_t from = node_bucket(t->search, t->path->nodes[k - 1])->place,
-             to = node_bucket(t->search, t->path->nodes[k])->place;
-    int64_t at = t->path->at_ms[k], before = t->path->at_ms[k - 1];
-    if (at - before < 1000 && routine(t, k, edge, node->edge)) {
-        t->folded++;
-        return;
-    }
-    if (at - before >= 1000)
-        add_step(t, ACTOR_TIME, format_text(t->job->arena, t->job->names, "%S pass", words_time(t->job, at - before)),
-                 at);
-    const Item *item = edge_item(t->model, edge, from);
-    TraceStep *step = add_step(t, edge->actor, edge_text(t, edge, from, to), at);
-    step->facts = edge_facts(t, edge);
-    if (!item || edge->kind == EDGE_FIRE || edge->kind == EDGE_RUN_DOWN || edge->kind == EDGE_STOP) return;
-    step->item = item->id;
-    step->span = item->span;
-}
-
-static void tell_waiting(Teller *t) {
-    uint32_t n = t->path->n;
-    const Place *place = &t->model->places[node_bucket(t->search, t->path->nodes[n - 1])->place];
-    int64_t gap = t->path->at_ms[n] - t->path->at_ms[n - 1];
-    Str wait = words_time(t->job, gap > 0 ? gap - 1 : 0);
-    Str text =
-        format_text(t->job->arena, t->job->names,
-                    place->kind == PLACE_END ? "just over %S pass after the end" : "just over %S pass here", wait);
-    TraceStep *step = add_step(t, ACTOR_TIME, text, t->path->at_ms[n]);
-    if (!place->item) return;
-    step->item = place->item->id;
-    step->span = place->item->span;
-}
-
-Trace *witness_trace(const Job *job, const Search *search, const Path *path, Str wanted) {
-    Teller t = {job, search, path, search->frame->model, ARENA_NEW(job->arena, Trace), 0};
-    t.trace->steps = ARENA_ARRAY(job->arena, TraceStep, 2u * path->n + 2u);
-    t.trace->wanted = wanted;
-    for (uint32_t k = 1; k < path->n; k++) tell_edge(&t, k);
-    if (path->by_time) tell_waiting(&t);
-    return t.trace;
 }

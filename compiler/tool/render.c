@@ -8,7 +8,7 @@
 
 static const char *const severity_words[] = {"note", "warning", "error", "not decided"};
 static const char *const severity_colours[] = {"\033[36m", "\033[35m", "\033[31m", "\033[31m"};
-static const char *const actor_words[] = {"pilot", "engine", "world", "time"};
+static const char *const actor_words[] = {"pilot", "engine", "world", "time", "person"};
 
 Screen screen_of(FILE *file) {
     const char *no_colour = getenv("NO_COLOR");
@@ -101,6 +101,13 @@ static void put_clock(Screen screen, int64_t ms) {
     if (ms % 1000) fprintf(screen.file, ".%03" PRId64, ms % 1000);
 }
 
+static void put_below(Screen screen, const char *words, SwText text) {
+    if (!text.len) return;
+    fprintf(screen.file, "                    %s", words);
+    put(screen, text);
+    fputc('\n', screen.file);
+}
+
 static void put_step(Screen screen, const SwStep *step) {
     if (step->folded)
         fprintf(screen.file, "           … %" PRIu32 " routine %s …\n", step->folded,
@@ -111,20 +118,12 @@ static void put_step(Screen screen, const SwStep *step) {
     put(screen, step->text);
     if (step->place.path.len) fprintf(screen.file, "  (line %" PRIu32 ")", step->place.line);
     fputc('\n', screen.file);
-    if (step->facts.len) {
-        fputs("                    ", screen.file);
-        put(screen, step->facts);
-        fputc('\n', screen.file);
-    }
+    put_below(screen, "", step->facts);
+    put_below(screen, "breaks ", step->breaks);
 }
 
-static void put_trace(Screen screen, const SwFinding *finding) {
-    if (finding->n_steps) fputs("    How it comes about (earliest times, minutes:seconds):\n", screen.file);
-    for (size_t i = 0; i < finding->n_steps; i++) put_step(screen, &finding->steps[i]);
-    if (!finding->wanted.len) return;
-    fputs("    What would satisfy it: ", screen.file);
-    put(screen, finding->wanted);
-    fputc('\n', screen.file);
+static void put_steps(Screen screen, const SwSteps *steps) {
+    for (size_t i = 0; i < steps->n; i++) put_step(screen, &steps->at[i]);
 }
 
 static void put_fix(Screen screen, const SwFix *fix) {
@@ -142,7 +141,7 @@ static void put_fix(Screen screen, const SwFix *fix) {
     fprintf(screen.file, insertion ? "\" at %" PRIu32 ":%" PRIu32 "\n" : "\"\n", fix->place.line, fix->place.column);
 }
 
-static void put_finding(Screen screen, const SwFinding *finding) {
+static void put_head(Screen screen, const SwFinding *finding, bool with_source) {
     put_place(screen, &finding->place);
     paint(screen, severity_colours[finding->severity]);
     fprintf(screen.file, "%s: ", finding->waived ? "waived" : severity_words[finding->severity]);
@@ -156,20 +155,146 @@ static void put_finding(Screen screen, const SwFinding *finding) {
     fputs(" [", screen.file);
     put(screen, finding->id);
     fputs("]\n", screen.file);
-    put_source(screen, &finding->place, severity_colours[finding->severity]);
-    if (finding->waived) return;
-    put_trace(screen, finding);
+    if (with_source) put_source(screen, &finding->place, severity_colours[finding->severity]);
+}
+
+/* ---- findings that one path tells ---- */
+typedef struct {
+    const SwFinding **at;
+    size_t n;
+} Told;
+
+static bool same_text(SwText a, SwText b) {
+    return a.len == b.len && !memcmp(a.ptr, b.ptr, a.len);
+}
+
+static void put_fixes(Screen screen, const SwFinding *finding) {
+    for (size_t i = 0; i < finding->n_fixes; i++) put_fix(screen, &finding->fixes[i]);
+}
+
+static bool same_note(const SwNote *a, const SwNote *b) {
+    return same_text(a->text, b->text) && same_text(a->place.path, b->place.path) && a->place.lo == b->place.lo;
+}
+
+static bool note_told(const Told *told, size_t k, const SwNote *note) {
+    for (size_t i = 0; i < k; i++)
+        for (size_t j = 0; j < told->at[i]->n_notes; j++)
+            if (same_note(&told->at[i]->notes[j], note)) return true;
+    return false;
+}
+
+static void put_notes(Screen screen, const Told *told, size_t k) {
+    const SwFinding *finding = told->at[k];
     for (size_t i = 0; i < finding->n_notes; i++) {
+        if (note_told(told, k, &finding->notes[i])) continue;
         put_place(screen, finding->notes[i].place.path.len ? &finding->notes[i].place : &finding->place);
         fputs("note: ", screen.file);
         put(screen, finding->notes[i].text);
         fputc('\n', screen.file);
     }
-    for (size_t i = 0; i < finding->n_fixes; i++) put_fix(screen, &finding->fixes[i]);
 }
 
+static bool same_steps(const SwSteps *a, const SwSteps *b) {
+    if (a->n != b->n) return false;
+    for (size_t i = 0; i < a->n; i++)
+        if (a->at[i].at_ms != b->at[i].at_ms || !same_text(a->at[i].text, b->at[i].text)) return false;
+    return true;
+}
+
+static bool same_wanted(const SwFinding *a, const SwFinding *b) {
+    return same_text(a->wanted, b->wanted);
+}
+
+static bool same_nearest(const SwFinding *a, const SwFinding *b) {
+    return same_text(a->nearest, b->nearest) && same_steps(&a->instead, &b->instead);
+}
+
+/* Has one before the k-th said it? */
+static bool said(const Told *told, size_t k, bool (*same)(const SwFinding *, const SwFinding *)) {
+    for (size_t i = 0; i < k; i++)
+        if (same(told->at[i], told->at[k])) return true;
+    return false;
+}
+
+/* Whom it concerns, where that is not all of them. */
+static void put_ids(Screen screen, const Told *told, size_t k, bool (*same)(const SwFinding *, const SwFinding *)) {
+    size_t n = 0;
+    for (size_t i = k; i < told->n; i++) n += same(told->at[i], told->at[k]);
+    if (n == told->n) return;
+    const char *before = " [";
+    for (size_t i = k; i < told->n; i++) {
+        if (!same(told->at[i], told->at[k])) continue;
+        fputs(before, screen.file);
+        put(screen, told->at[i]->id);
+        before = ", ";
+    }
+    fputs("]", screen.file);
+}
+
+static void put_wanted(Screen screen, const Told *told) {
+    for (size_t i = 0; i < told->n; i++) {
+        if (!told->at[i]->wanted.len || said(told, i, same_wanted)) continue;
+        fputs("    What would satisfy it", screen.file);
+        put_ids(screen, told, i, same_wanted);
+        fputs(": ", screen.file);
+        put(screen, told->at[i]->wanted);
+        fputc('\n', screen.file);
+    }
+}
+
+static void put_nearest(Screen screen, const Told *told) {
+    for (size_t i = 0; i < told->n; i++) {
+        const SwFinding *finding = told->at[i];
+        if (!finding->nearest.len || said(told, i, same_nearest)) continue;
+        fputs("    ", screen.file);
+        put(screen, finding->nearest);
+        put_ids(screen, told, i, same_nearest);
+        fputs(finding->instead.n ? ":\n" : ".\n", screen.file);
+        put_steps(screen, &finding->instead);
+        if (finding->instead.n) fputs("                    here it is kept\n", screen.file);
+    }
+}
+
+static void put_path(Screen screen, const Told *told) {
+    const SwFinding *first = told->at[0];
+    const SwSteps *path = told->n > 1 ? &first->shared_path : &first->path;
+    if (told->n == 2) fputs("    How both come about", screen.file);
+    else if (told->n > 2) fprintf(screen.file, "    How all %zu come about", told->n);
+    else if (path->n) fputs("    How it comes about", screen.file);
+    if (path->n) fputs(" (earliest times, minutes:seconds):\n", screen.file);
+    put_steps(screen, path);
+    put_wanted(screen, told);
+    put_nearest(screen, told);
+}
+
+static void put_told(Screen screen, const Told *told) {
+    for (size_t i = 0; i < told->n; i++) {
+        const SwPlace *before = i ? &told->at[i - 1]->place : NULL, *here = &told->at[i]->place;
+        put_head(screen, told->at[i], !before || before->lo != here->lo || !same_text(before->path, here->path));
+    }
+    if (!told->at[0]->waived) put_path(screen, told);
+    for (size_t i = 0; i < told->n && !told->at[0]->waived; i++) {
+        put_notes(screen, told, i);
+        put_fixes(screen, told->at[i]);
+    }
+}
+
+/* Those that share a path are told where the first of them stands. */
 void render_findings(Screen screen, const SwUnit *unit) {
-    for (size_t i = 0; i < unit->n_findings; i++) put_finding(screen, &unit->findings[i]);
+    Told told = {calloc(unit->n_findings + 1, sizeof(SwFinding *)), 0};
+    if (!told.at) return;
+    for (size_t i = 0; i < unit->n_findings; i++) {
+        const SwFinding *finding = &unit->findings[i];
+        told.n = 0;
+        told.at[told.n++] = finding;
+        bool again = false;
+        for (size_t k = 0; finding->shared && k < i && !again; k++) again = unit->findings[k].shared == finding->shared;
+        if (again) continue;
+        for (size_t k = i + 1; finding->shared && k < unit->n_findings; k++)
+            if (unit->findings[k].shared == finding->shared) told.at[told.n++] = &unit->findings[k];
+        put_told(screen, &told);
+    }
+    free(told.at);
 }
 
 void render_verdicts(Screen screen, const SwUnit *unit) {

@@ -6,7 +6,7 @@
 
 static const char *const severity_ids[] = {"note", "warning", "error", "notDecided"};
 static const char *const verdict_ids[] = {"provedAsWritten", "broken", "neverTested", "notApplicable", "notDecided"};
-static const char *const actor_ids[] = {"pilot", "engine", "world", "time"};
+static const char *const actor_ids[] = {"pilot", "engine", "world", "time", "person"};
 static const char *const grade_ids[] = {"safe", "review", "shown"};
 
 static bool write_file(void *context, const char *bytes, size_t n) {
@@ -58,10 +58,10 @@ static void put_notes(Json *json, const SwFinding *finding) {
     json_end(json);
 }
 
-static void put_steps(Json *json, const SwFinding *finding) {
-    json_key(json, "path"), json_array(json);
-    for (size_t i = 0; i < finding->n_steps; i++) {
-        const SwStep *step = &finding->steps[i];
+static void put_steps(Json *json, const char *key, const SwSteps *steps) {
+    json_key(json, key), json_array(json);
+    for (size_t i = 0; i < steps->n; i++) {
+        const SwStep *step = &steps->at[i];
         json_object(json);
         json_key(json, "atMs"), json_int(json, step->at_ms);
         json_key(json, "by"), json_text(json, actor_ids[step->actor]);
@@ -75,15 +75,24 @@ static void put_steps(Json *json, const SwFinding *finding) {
     json_end(json);
 }
 
+static void put_shared(Json *json, const SwFinding *finding) {
+    json_key(json, "sharedPath");
+    if (finding->shared) json_int(json, finding->shared);
+    else json_null(json);
+}
+
 static void put_finding(Json *json, const SwFinding *finding) {
     json_object(json);
     put_fixes(json, finding);
     put_text(json, "id", finding->id);
+    put_steps(json, "instead", &finding->instead);
     put_text(json, "message", finding->message);
+    put_text(json, "nearest", finding->nearest);
     put_notes(json, finding);
-    put_steps(json, finding);
+    put_steps(json, "path", &finding->path);
     put_place(json, &finding->place);
     json_key(json, "severity"), json_text(json, severity_ids[finding->severity]);
+    put_shared(json, finding);
     put_text(json, "tail", finding->tail);
     json_key(json, "waived"), json_bool(json, finding->waived);
     put_text(json, "wanted", finding->wanted);

@@ -179,10 +179,10 @@ void unit_make_editions(Unit *unit, const Decl *tail_decl, UnitTail *at) {
 /* "cold-start.crank" names the item "crank" of cold-start; "crank" any item of that id. */
 static bool waiver_fits(const Unit *unit, const Decl *waiver, const Finding *finding) {
     Str gate = name_text(unit->job.names, waiver->ref.name);
-    if (!str_eq(gate, finding->gate) || !finding->trace || !finding->trace->n) return false;
+    if (!str_eq(gate, finding->gate) || !finding->trace || !finding->trace->steps.n) return false;
     if (waiver->words && !waiver_for_tail(waiver, name_find(unit->job.names, finding->tail))) return false;
     Str wanted = name_text(unit->job.names, waiver->ref2.name),
-        item = finding->trace->steps[finding->trace->n - 1].item;
+        item = finding->trace->steps.at[finding->trace->steps.n - 1].item;
     while (!str_eq(wanted, item)) {
         size_t dot = 0;
         while (dot < wanted.len && wanted.ptr[dot] != '.') dot++;

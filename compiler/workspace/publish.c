@@ -1,7 +1,7 @@
 /* Findings and verdicts in the public shape: sorted, without doubles, with lines and columns. */
+#include "workspace/publish.h"
 #include "base/utf8.h"
 #include "workspace/library.h"
-#include "workspace/workspace.h"
 #include <stdlib.h>
 #include <string.h>
 
@@ -12,7 +12,7 @@ static uint32_t clamp_to_line(const Source *source, Str line, uint32_t hi) {
     return hi < end ? hi : end;
 }
 
-static SwPlace place_of(Unit *unit, Span span) {
+SwPlace publish_place(Unit *unit, Span span) {
     SwPlace place = {0};
     if (!span.lo && !span.hi) return place;
     Sources *sources = unit->job.sources;
@@ -84,25 +84,12 @@ static void publish_notes(Unit *unit, const Finding *finding, SwFinding *out) {
     SwFix *fixes = ARENA_ARRAY(unit->job.arena, SwFix, out->n_fixes + 1);
     size_t i = 0;
     for (const Note *note = finding->notes; note; note = note->next)
-        notes[i++] = (SwNote){place_of(unit, note->span), text_out(note->text)};
+        notes[i++] = (SwNote){publish_place(unit, note->span), text_out(note->text)};
     i = 0;
     for (const Fix *fix = finding->fixes; fix; fix = fix->next)
-        fixes[i++] = (SwFix){(SwFixGrade)fix->grade, place_of(unit, fix->span), text_out(fix->text)};
+        fixes[i++] = (SwFix){(SwFixGrade)fix->grade, publish_place(unit, fix->span), text_out(fix->text)};
     out->notes = notes;
     out->fixes = fixes;
-}
-
-static void publish_trace(Unit *unit, const Trace *trace, SwFinding *out) {
-    SwStep *steps = ARENA_ARRAY(unit->job.arena, SwStep, trace->n + 1);
-    for (size_t i = 0; i < trace->n; i++) {
-        const TraceStep *step = &trace->steps[i];
-        steps[i] =
-            (SwStep){text_out(step->item), text_out(step->text), text_out(step->facts), place_of(unit, step->span),
-                     (SwActor)step->actor, step->at_ms,          step->folded};
-    }
-    out->steps = steps;
-    out->n_steps = trace->n;
-    out->wanted = text_out(trace->wanted);
 }
 
 static SwFinding publish_finding(Unit *unit, const Finding *finding) {
@@ -111,7 +98,7 @@ static SwFinding publish_finding(Unit *unit, const Finding *finding) {
                      .severity = (SwSeverity)finding->severity,
                      .waived = finding->waived};
     out.id = finding->gate.len ? text_out(finding->gate) : text_out(str_of(finding_info[finding->kind].id));
-    out.place = place_of(unit, finding->span);
+    out.place = publish_place(unit, finding->span);
     publish_notes(unit, finding, &out);
     if (finding->trace) publish_trace(unit, finding->trace, &out);
     return out;
@@ -138,6 +125,15 @@ static void count(SwUnit *public, Severity severity, size_t n) {
     }
 }
 
+static void share_paths(Unit *unit, Finding *const *list, size_t n, SwFinding *out) {
+    SharedPath *traced = ARENA_ARRAY(unit->job.arena, SharedPath, n + 1);
+    size_t n_traced = 0;
+    for (size_t i = 0; i < n; i++)
+        if (list[i]->trace && list[i]->trace->n_moves && !list[i]->waived)
+            traced[n_traced++] = (SharedPath){list[i], i};
+    publish_shared(unit, traced, n_traced, out);
+}
+
 static void publish_findings(Unit *unit) {
     Finding **list = unit->findings.list.at;
     size_t n = unit->findings.list.n;
@@ -151,6 +147,7 @@ static void publish_findings(Unit *unit) {
     }
     for (int severity = SEVERITY_NOTE; severity <= SEVERITY_UNDECIDED; severity++)
         count(&unit->public, (Severity)severity, unit->findings.beyond[severity]);
+    share_paths(unit, list, n, out);
     unit->public.findings = out;
     unit->public.n_findings = n;
 }
@@ -175,25 +172,12 @@ static SwVerdict publish_verdict(Unit *unit, const Tail *tail, const Verdict *ve
                        verdict->triggered};
 }
 
-static Trace *keep_trace(Arena *arena, const Trace *trace) {
-    Trace *copy = arena_copy(arena, trace, sizeof *trace);
-    copy->steps = arena_copy(arena, trace->steps, trace->n * sizeof *trace->steps);
-    copy->wanted = str_copy(arena, trace->wanted);
-    for (size_t i = 0; i < copy->n; i++) {
-        TraceStep *step = &copy->steps[i];
-        step->item = str_copy(arena, step->item);
-        step->text = str_copy(arena, step->text);
-        step->facts = str_copy(arena, step->facts);
-    }
-    return copy;
-}
-
 void unit_publish_proof(Unit *unit, const UnitTail *at, size_t n) {
     for (uint32_t i = 0; i < at->result->n_verdicts; i++)
         vec_push(unit->job.arena, &unit->verdicts, publish_verdict(unit, at->tail, &at->result->verdicts[i]));
     for (; n < unit->proofs.list.n; n++) {
         Finding *finding = unit->proofs.list.at[n];
-        if (finding->trace) finding->trace = keep_trace(unit->job.arena, finding->trace);
+        if (finding->trace) finding->trace = trace_keep(unit->job.arena, finding->trace);
     }
     unit->public.tails++;
     unit->public.procedures += at->tail->n_procedures;

@@ -56,7 +56,7 @@ typedef struct {
 
 typedef enum { SW_NOTE, SW_WARNING, SW_ERROR, SW_UNDECIDED } SwSeverity;
 typedef enum { SW_FIX_SAFE, SW_FIX_REVIEW, SW_FIX_SHOWN } SwFixGrade;
-typedef enum { SW_PILOT, SW_ENGINE, SW_WORLD, SW_TIME } SwActor;
+typedef enum { SW_PILOT, SW_ENGINE, SW_WORLD, SW_TIME, SW_PERSON } SwActor;
 
 typedef struct {
     SwPlace place;
@@ -73,7 +73,12 @@ typedef struct {
     SwActor actor;
     int64_t at_ms;
     uint32_t folded; /* routine steps left out before this one */
+    SwText breaks;   /* in a shared path: ids of the rules that are broken here; else empty */
 } SwStep;
+typedef struct {
+    const SwStep *at;
+    size_t n;
+} SwSteps;
 typedef struct {
     SwText id; /* permanent: `startwright why ID`; for a gate its name */
     SwText message;
@@ -84,9 +89,13 @@ typedef struct {
     size_t n_notes;
     const SwFix *fixes;
     size_t n_fixes;
-    const SwStep *steps; /* the counterexample */
-    size_t n_steps;
-    SwText wanted; /* what would have satisfied the rule */
+    SwSteps path;  /* the counterexample */
+    SwText wanted; /* what would have satisfied the rule, where and by when */
+    SwText
+        nearest; /* where the nearest path that keeps the rule parts from this one, or that there is none; empty: not known */
+    SwSteps instead;     /* how that path goes on from there; empty: the sentence says it all */
+    uint32_t shared;     /* findings of one number are told by one path; 0: by its own */
+    SwSteps shared_path; /* that path, with the steps that matter to any of them */
     bool waived;
 } SwFinding;
 

@@ -219,6 +219,11 @@ static void draw(Teller *t) {
         return;
     }
     Judgement j = rule_judge(t->run, told->gate);
+    if (told->kept) {
+        t->found = !j.broken;
+        t->refused = "the rule is broken";
+        return;
+    }
     t->found = j.broken && j.by_time == told->by_time && j.moment == told->n &&
                j.at_ms == told->at_ms[told->by_time ? told->n : told->n - 1];
     t->earlier |= j.broken && j.moment < told->n;

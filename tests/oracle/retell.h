@@ -1,5 +1,5 @@
 /* A path as the explorer tells it, edges and times, run by the interpreter: values are looked for that the world can choose along
-   it, so that every step is allowed at its time and the rule is broken where the path says. */
+   it, so that every step is allowed at its time and the rule is broken where the path says, or kept to its end. */
 #ifndef ORACLE_RETELL_H
 #define ORACLE_RETELL_H
 #include "rules.h"
@@ -11,6 +11,7 @@ typedef struct {
     const int64_t *at_ms;  /* of each edge, then of the break where it is by time */
     uint32_t n;
     bool by_time;
+    bool kept; /* it is said to keep the rule */
 } Told;
 
 /* NULL: it is as told. Else what is wrong. `earlier`: the run breaks the rule, but an earlier step of it did so already: the path

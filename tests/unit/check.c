@@ -489,7 +489,7 @@ static void each_form_keeps_and_breaks(void **state) {
                 fail_msg("%s, %s: %s", twins[k].name, bad ? "bad" : "good", verdict_words[verdict]);
             if (bad) {
                 assert_non_null(b.result->verdicts[0].finding);
-                assert_true(b.result->verdicts[0].witness->n > 0);
+                assert_true(b.result->verdicts[0].witness->steps.n > 0);
                 assert_true(b.result->verdicts[0].witness->wanted.len > 0);
             }
             arena_free(&b.arena);
@@ -568,8 +568,8 @@ static void times_are_the_earliest(void **state) {
     const Line lines[] = {CUT, ON_AFTER(5000), END_AT(1)};
     assert_int_equal(ask(&b, lines, 3), VERDICT_BROKEN);
     const Trace *trace = b.result->verdicts[0].witness;
-    assert_int_equal(trace->steps[trace->n - 1].at_ms, 35001);
-    assert_int_equal(trace->steps[trace->n - 1].actor, ACTOR_TIME);
+    assert_int_equal(trace->steps.at[trace->steps.n - 1].at_ms, 35001);
+    assert_int_equal(trace->steps.at[trace->steps.n - 1].actor, ACTOR_TIME);
     arena_free(&b.arena);
 }
 

@@ -1,10 +1,11 @@
 /* Broken: each counterexample is run by an interpreter that shares nothing with the explorer, step by step at its times, and breaks
    the rule by the rule's meaning. Proved: random runs keep the rule. REPLAY_MODELS: how many random models
    (3,000). SAMPLE_ALL: at least how many runs together (1,000 of each model). */
+#include "check/nearest.h"
 #include "check/tell.h"
 #include "unit.h"
 /* check.c once more, so that every break passes by here before it is told. */
-static Finding *noted_finding(Job *job, const Broken *broken);
+static Finding *noted_finding(Job *job, const Broken *broken, Arena *scratch);
 #define tell_finding noted_finding
 #include "check/check.c"
 #undef tell_finding
@@ -21,7 +22,8 @@ static Finding *noted_finding(Job *job, const Broken *broken);
 /* ---- counterexamples ---- */
 static struct {
     const char *where;
-    uint32_t told, wrong, longer; /* longer: than need be */
+    uint32_t told, wrong, longer, nearest,
+        none; /* longer: than need be; nearest: paths that keep the rule; none: there is none */
 } replay;
 
 static void dump_path(const Broken *b, const Told *told) {
@@ -33,29 +35,43 @@ static void dump_path(const Broken *b, const Told *told) {
     if (told->by_time) print_error("    %lld ms: too long\n", (long long)told->at_ms[told->n]);
 }
 
-static void replay_path(const Job *job, const Broken *b) {
+static void replay_path(const Job *job, const Broken *b, bool kept) {
     const Path *path = b->path;
     uint32_t *edges = calloc(path->n + 1u, sizeof *edges);
     for (uint32_t k = 1; k < path->n; k++) edges[k - 1] = b->search->store->nodes[path->nodes[k]].edge;
-    Told told = {b->model, b->gate, edges, path->at_ms + 1, path->n - 1, path->by_time};
+    Told told = {b->model, b->gate, edges, path->at_ms + 1, path->n - 1, path->by_time, kept};
     bool earlier = false;
     const char *wrong = path->timed ? retell(&told, 7, &earlier) : "its times could not be found";
-    replay.told++;
     replay.longer += earlier;
     if (wrong && !earlier) {
         Str gate = name_text(job->names, b->gate->name);
         if (replay.wrong++ < 3) {
-            print_error("%s, gate %.*s (form %d): %s\n", replay.where, (int)gate.len, gate.ptr, (int)b->gate->rule,
-                        wrong);
+            print_error("%s, gate %.*s (form %d)%s: %s\n", replay.where, (int)gate.len, gate.ptr, (int)b->gate->rule,
+                        kept ? ", the nearest path that keeps it" : "", wrong);
             dump_path(b, &told);
         }
     }
     free(edges);
 }
 
-static Finding *noted_finding(Job *job, const Broken *broken) {
-    replay_path(job, broken);
-    return tell_finding(job, broken);
+/* The path that is said to keep the rule can be gone, too, and keeps it. */
+static void replay_nearest(const Job *job, const Broken *b, Arena *scratch) {
+    Trace trace = {.nearest = STR("")};
+    Path path = {0};
+    if (rule_has_search(b->gate->rule)) nearest_tell(b, scratch, &trace, &path);
+    replay.none += !path.n && trace.nearest.len;
+    if (!path.n) return;
+    Broken kept = *b;
+    kept.path = &path;
+    replay.nearest++;
+    replay_path(job, &kept, true);
+}
+
+static Finding *noted_finding(Job *job, const Broken *broken, Arena *scratch) {
+    replay.told++;
+    replay_path(job, broken, false);
+    replay_nearest(job, broken, scratch);
+    return tell_finding(job, broken, scratch);
 }
 
 /* ---- models of sources ---- */
@@ -144,7 +160,7 @@ static char *edited(const char *edit) {
 
 /* ---- replays ---- */
 static void replays_begin(void) {
-    replay.told = replay.wrong = replay.longer = 0;
+    replay.told = replay.wrong = replay.longer = replay.nearest = replay.none = 0;
 }
 
 static void random_breaks_are_replayed(void **state) {
@@ -172,11 +188,14 @@ static void random_breaks_are_replayed(void **state) {
             check_model(&job, random_model(&d, forms[f]), (CheckBudget){0, NULL, NULL});
             arena_free(&arena);
         }
-    print_message("# %u counterexamples of random models replayed, %u longer than need be\n", replay.told,
-                  replay.longer);
+    print_message(
+        "# %u counterexamples of random models replayed, %u longer than need be; %u nearest paths that keep the rule, "
+        "%u without\n",
+        replay.told, replay.longer, replay.nearest, replay.none);
     assert_int_equal(replay.wrong, 0);
     assert_int_equal(replay.longer, 0);
     assert_true(replay.told > each);
+    assert_true(replay.nearest * 4 > replay.told);
 }
 
 /* The breaks that are told by a run: not those decided on the graph. */
@@ -213,8 +232,10 @@ static void replay_all(const char *pattern, char *(*text_of)(const char *), uint
         broken += here;
         discard(&s);
     }
-    print_message("# %s: %u counterexamples replayed, %u more are decided on the graph\n", pattern, replay.told,
-                  on_graph);
+    print_message(
+        "# %s: %u counterexamples replayed, %u more are decided on the graph; %u nearest paths that keep the rule, %u "
+        "without\n",
+        pattern, replay.told, on_graph, replay.nearest, replay.none);
     assert_int_equal(replay.told, broken);
     assert_int_equal(replay.wrong, 0);
     assert_int_equal(replay.longer, 0);

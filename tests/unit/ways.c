@@ -322,7 +322,7 @@ static void ways_are_found_and_barred(void **state) {
             assert_true(b.result->verdicts[0].triggered > 0);
             if (bad) {
                 assert_non_null(b.result->verdicts[0].finding);
-                assert_true(b.result->verdicts[0].witness->n > 0);
+                assert_true(b.result->verdicts[0].witness->steps.n > 0);
                 assert_true(b.result->verdicts[0].witness->wanted.len > 0);
             }
             board_close(&b);
