@@ -64,7 +64,7 @@ static uint32_t bucket_of(Search *s, uint32_t place, uint32_t state) {
     store->buckets = pool_room(store->arena, store->buckets, store->n_buckets, &cap, 1, sizeof *store->buckets);
     store->cap_buckets = (uint32_t)cap;
     uint32_t b = store->n_buckets++;
-    store->buckets[b] = (Bucket){place, state, NO_INDEX, hash};
+    store->buckets[b] = (Bucket){place, state, hash, NO_INDEX};
     store->slots[at] = b + 1;
     return b;
 }
@@ -92,29 +92,122 @@ static bool one_apart(const Search *s, const uint64_t *a, const uint64_t *b) {
     return !(differing & ~s->slice->field_of[at * 64 + (uint32_t)__builtin_ctzll(differing)]);
 }
 
-/* Looks for nodes that cover the new one, are covered by it, or together with it are one; masks then grow to that one. */
-static bool fits_in(Search *s, Bucket *bucket, uint64_t *masks, const Zone *zone, bool still) {
+/* ---- the nodes of a bucket ---- */
+static uint64_t *paged_masks(const Search *s, uint32_t page, uint32_t k) {
+    return s->store->page_masks + ((size_t)page * PAGE_NODES + k) * s->slice->words;
+}
+
+static uint32_t page_new(Search *s, uint32_t older) {
+    Store *store = s->store;
+    size_t cap = store->cap_pages, words = s->slice->words;
+    store->pages = pool_room(store->arena, store->pages, store->n_pages, &cap, 1, sizeof *store->pages);
+    store->cap_pages = (uint32_t)cap;
+    store->page_masks = pool_room(store->arena, store->page_masks, store->n_pages * PAGE_NODES * words,
+                                  &store->cap_page_masks, PAGE_NODES * words, sizeof *store->page_masks);
+    store->pages[store->n_pages] = (Page){.older = older};
+    return store->n_pages++;
+}
+
+/* ---- nodes by their facts ---- */
+static uint32_t hash_facts(uint32_t bucket, const uint64_t *masks, uint32_t words) {
+    uint64_t h = bucket + UINT64_C(0x9e3779b97f4a7c15);
+    for (uint32_t w = 0; w < words; w++) h = (h ^ masks[w]) * UINT64_C(0xff51afd7ed558ccd), h ^= h >> 29;
+    return (uint32_t)(h ^ h >> 32);
+}
+
+static void alike_grow(Store *store) {
+    uint32_t n = store->node_slots ? 2 * (store->node_slot_mask + 1) : 1024;
+    store->node_slots = ARENA_ARRAY(store->arena, uint32_t, n);
+    store->node_slot_mask = n - 1;
+    for (uint32_t k = 0; k < store->n_nodes; k++) {
+        uint32_t *slot = &store->node_slots[store->nodes[k].hash & store->node_slot_mask];
+        store->nodes[k].alike = *slot - 1; /* of an empty slot, NO_INDEX */
+        *slot = k + 1;
+    }
+}
+
+static void alike_put(Store *store, uint32_t node) {
+    if (!store->node_slots || store->n_nodes > store->node_slot_mask) {
+        alike_grow(store);
+        return;
+    }
+    uint32_t *slot = &store->node_slots[store->nodes[node].hash & store->node_slot_mask];
+    store->nodes[node].alike = *slot - 1;
+    *slot = node + 1;
+}
+
+/* A node of the bucket with these very facts and at least this zone; NO_INDEX: there is none. One that is gone serves as well: what it says is said
+   by another. */
+static uint32_t find_alike(const Search *s, uint32_t bucket, const uint64_t *masks, const Zone *zone) {
+    const Store *store = s->store;
+    uint32_t words = s->slice->words, hash = hash_facts(bucket, masks, words);
+    uint32_t n = store->node_slots ? store->node_slots[hash & store->node_slot_mask] - 1 : NO_INDEX;
+    for (; n != NO_INDEX; n = store->nodes[n].alike)
+        if (store->nodes[n].hash == hash && store->nodes[n].bucket == bucket &&
+            !memcmp(node_masks(s, n), masks, words * sizeof *masks) &&
+            zone_within(zone->d, store->zones + store->nodes[n].zone, zone->n))
+            return n;
+    return NO_INDEX;
+}
+
+static void page_put(Search *s, Bucket *bucket, uint32_t node, const uint64_t *masks) {
+    if (bucket->page == NO_INDEX || s->store->pages[bucket->page].n == PAGE_NODES)
+        bucket->page = page_new(s, bucket->page);
+    Page *page = &s->store->pages[bucket->page];
+    memcpy(paged_masks(s, bucket->page, page->n), masks, s->slice->words * sizeof *masks);
+    page->nodes[page->n++] = node;
+}
+
+/* The last of the newest page takes its place. */
+static void page_drop(Search *s, Bucket *bucket, uint32_t page, uint32_t k) {
+    Page *newest = &s->store->pages[bucket->page];
+    newest->n--;
+    s->store->pages[page].nodes[k] = newest->nodes[newest->n];
+    memmove(paged_masks(s, page, k), paged_masks(s, bucket->page, newest->n),
+            s->slice->words * sizeof *s->store->page_masks);
+    if (!newest->n) bucket->page = newest->older;
+}
+
+typedef enum { FIT_COVERED, FIT_JOINED, FIT_NEW } Fit;
+
+/* Nodes of the page that cover the new one, are covered by it, or together with it are one; masks then grow to that one. */
+static Fit fit_page(Search *s, Bucket *bucket, uint32_t at, uint64_t *masks, const Zone *zone, bool still) {
     Store *store = s->store;
     uint32_t words = s->slice->words;
     size_t size = (size_t)zone->n * zone->n * sizeof zone->d[0];
-    for (uint32_t *link = &bucket->first; *link != NO_INDEX;) {
-        Node *node = &store->nodes[*link];
-        const int32_t *have = store->zones + node->zone;
-        uint64_t *facts = store->masks + (size_t)*link * words;
-        if (within(masks, facts, words) && zone_within(zone->d, have, zone->n)) return true;
-        bool covers = within(facts, masks, words) && zone_within(have, zone->d, zone->n);
-        bool joins =
-            !covers && !s->apart && node->still == still && one_apart(s, masks, facts) && !memcmp(have, zone->d, size);
+    for (uint32_t k = 0; k < store->pages[at].n;) {
+        const uint64_t *facts = paged_masks(s, at, k);
+        Node *node = &store->nodes[store->pages[at].nodes[k]];
+        bool inside = within(masks, facts, words), outside = within(facts, masks, words);
+        if (inside && zone_within(zone->d, store->zones + node->zone, zone->n)) return FIT_COVERED;
+        bool covers = outside && zone_within(store->zones + node->zone, zone->d, zone->n);
+        bool joins = !covers && !s->apart && one_apart(s, masks, facts) && node->still == still &&
+                     !memcmp(store->zones + node->zone, zone->d, size);
         if (!covers && !joins) {
-            link = &node->next;
+            k++;
             continue;
         }
         node->gone =
             !s->apart; /* its successors are all covered by those of the new one, but may be reached by fewer steps */
-        *link = node->next;
-        if (!joins) continue;
-        for (uint32_t w = 0; w < words; w++) masks[w] |= facts[w];
-        link = &bucket->first;
+        for (uint32_t w = 0; joins && w < words; w++) masks[w] |= facts[w];
+        page_drop(s, bucket, at, k);
+        if (joins) return FIT_JOINED;
+    }
+    return FIT_NEW;
+}
+
+/* Is the new one covered? Where nodes are kept apart it was looked for as it arrived, and time adds little. */
+static bool fits_in(Search *s, uint32_t b, uint64_t *masks, const Zone *zone, bool still) {
+    Bucket *bucket = &s->store->buckets[b];
+    if (find_alike(s, b, masks, zone) != NO_INDEX) return true;
+    if (s->apart) return false;
+    for (uint32_t page = bucket->page, older; page != NO_INDEX; page = older) {
+        older = s->store->pages[page].older;
+        switch (fit_page(s, bucket, page, masks, zone, still)) {
+        case FIT_COVERED: return true;
+        case FIT_JOINED: older = bucket->page; break; /* what it has become is new to all */
+        case FIT_NEW: break;
+        }
     }
     return false;
 }
@@ -122,11 +215,15 @@ static bool fits_in(Search *s, Bucket *bucket, uint64_t *masks, const Zone *zone
 /* Is all that arrives already part of a node? That is closed under time passing, so this can be asked before time passes. */
 static bool arrives_covered(const Search *s, uint32_t place, uint32_t state, const uint64_t *masks) {
     const Store *store = s->store;
-    uint32_t b = bucket_find(store, place, state);
+    uint32_t b = bucket_find(store, place, state), words = s->slice->words;
     if (b == NO_INDEX) return false;
-    for (uint32_t n = store->buckets[b].first; n != NO_INDEX; n = store->nodes[n].next) {
-        if (!within(masks, store->masks + (size_t)n * s->slice->words, s->slice->words)) continue;
-        if (zone_within(s->zones->arrived.d, store->zones + store->nodes[n].zone, s->zones->arrived.n)) return true;
+    if (find_alike(s, b, masks, &s->zones->arrived) != NO_INDEX) return true;
+    for (uint32_t at = store->buckets[b].page; at != NO_INDEX; at = store->pages[at].older) {
+        const Page *page = &store->pages[at];
+        for (uint32_t k = 0; k < page->n; k++)
+            if (within(masks, paged_masks(s, at, k), words) &&
+                zone_within(s->zones->arrived.d, store->zones + store->nodes[page->nodes[k]].zone, s->zones->arrived.n))
+                return true;
     }
     return false;
 }
@@ -142,16 +239,17 @@ static uint32_t add_node(Search *s, uint32_t b, const uint64_t *masks, const Zon
     memcpy(store->masks + (size_t)store->n_nodes * words, masks, words * sizeof *masks);
     uint32_t id = node_new(store);
     store->nodes[id] = (Node){.bucket = b,
+                              .hash = hash_facts(b, masks, words),
                               .zone = (uint32_t)store->n_zones,
                               .parent = s->node,
                               .edge = s->edge,
-                              .next = store->buckets[b].first,
                               .least = s->move.least,
                               .most = s->move.most,
                               .reset = s->move.reset,
                               .still = still};
     store->n_zones += size;
-    store->buckets[b].first = id;
+    alike_put(store, id);
+    page_put(s, &store->buckets[b], id, masks);
     uint32_t place = store->buckets[b].place;
     if (s->sweeps) return id;
     store->nodes[id].queued = s->queued[place];
@@ -200,12 +298,13 @@ static bool place_cap(Search *s, const Entry *entry, Zone *zone) {
 static void find_situation(Search *s, const Entry *entry, const Zone *zone) {
     enum { MOST = 64 };
     Store *store = s->store;
-    uint32_t b = bucket_of(s, 0, entry->state), words = s->slice->words, n = store->buckets[b].first;
-    for (; n != NO_INDEX; n = store->nodes[n].next)
-        if (within(entry->masks, store->masks + (size_t)n * words, words) &&
-            within(store->masks + (size_t)n * words, entry->masks, words) &&
-            !memcmp(store->zones + store->nodes[n].zone, zone->d, (size_t)zone->n * zone->n * sizeof zone->d[0]))
-            break;
+    uint32_t b = bucket_of(s, 0, entry->state), n = NO_INDEX;
+    size_t facts = s->slice->words * sizeof *store->masks, size = (size_t)zone->n * zone->n * sizeof zone->d[0];
+    for (uint32_t at = store->buckets[b].page; at != NO_INDEX && n == NO_INDEX; at = store->pages[at].older)
+        for (uint32_t k = 0; k < store->pages[at].n && n == NO_INDEX; k++)
+            if (!memcmp(entry->masks, paged_masks(s, at, k), facts) &&
+                !memcmp(store->zones + store->nodes[store->pages[at].nodes[k]].zone, zone->d, size))
+                n = store->pages[at].nodes[k];
     if (n == NO_INDEX) n = add_node(s, b, entry->masks, zone, false);
     if (n >= MOST) s->end = SEARCH_BUDGET;
     else s->found |= UINT64_C(1) << n;
@@ -226,7 +325,7 @@ static void store_zone(Search *s, const Entry *entry, Zone *zone, bool still) {
     uint32_t b = bucket_of(s, entry->place, entry->state);
     uint64_t masks[MASK_WORDS];
     memcpy(masks, entry->masks, s->slice->words * sizeof *masks);
-    if (!fits_in(s, &s->store->buckets[b], masks, zone, still)) add_node(s, b, masks, zone, still);
+    if (!fits_in(s, b, masks, zone, still)) add_node(s, b, masks, zone, still);
 }
 
 static void zone_copy(Zone *to, const Zone *from) {
@@ -709,8 +808,10 @@ void search_step(Search *s, uint32_t situation, uint32_t place, uint32_t out) {
 }
 
 /* ---- the whole search ---- */
+/* By what stands in them: the tables may have grown large in another search. */
 static void store_clear(Store *store) {
-    store->n_nodes = store->n_buckets = 0;
+    for (uint32_t n = 0; n < store->n_nodes; n++) store->node_slots[store->nodes[n].hash & store->node_slot_mask] = 0;
+    store->n_nodes = store->n_buckets = store->n_pages = 0;
     store->n_zones = 0;
     if (store->slots) memset(store->slots, 0, (store->slot_mask + (size_t)1) * sizeof *store->slots);
     if (store->scratch) return;

@@ -96,14 +96,22 @@ uint32_t step_parts(const Step *step, const Formula *formula, const uint64_t *ma
 
 /* ---- the search ---- */
 typedef struct {
-    uint32_t bucket, zone, parent, edge, next, queued;
+    uint32_t bucket, zone, parent, edge, queued;
+    uint32_t alike, hash; /* another node with the same hash of bucket and facts; NO_INDEX: none */
     int32_t least, most;
     uint8_t reset, still, gone, bad,
         moved; /* moved: some edge leaves it; still: entered past a deadline, no time passes; gone: another node covers it */
 } Node;
 typedef struct {
-    uint32_t place, state, first, hash; /* first: its nodes, linked by next */
+    uint32_t place, state, hash;
+    uint32_t page; /* the newest page of its nodes; NO_INDEX: none */
 } Bucket;
+
+/* Some of the nodes of a bucket: what is asked of all of them, their facts, lies close together. Only the newest page is not full. */
+enum { PAGE_NODES = 16 };
+typedef struct {
+    uint32_t older, n, nodes[PAGE_NODES];
+} Page;
 
 /* What a step computes with: large, and written before it is read, so one for all searches of a store. */
 typedef struct {
@@ -116,11 +124,16 @@ typedef struct {
     uint32_t n_nodes, cap_nodes;
     Bucket *buckets;
     uint32_t n_buckets, cap_buckets;
+    Page *pages;
+    uint32_t n_pages, cap_pages;
+    uint64_t *page_masks; /* of the k-th node of page p: page_masks + (p * PAGE_NODES + k) * words */
+    size_t cap_page_masks;
     uint64_t *masks; /* of node n: masks + n * words */
     size_t cap_masks;
     int32_t *zones;
     size_t n_zones, cap_zones;
     uint32_t *slots, slot_mask;
+    uint32_t *node_slots, node_slot_mask; /* by hash: node + 1, linked by alike */
     uint64_t *scratch;
     size_t cap_scratch;
     WorkZones *work; /* NULL until the first search */
