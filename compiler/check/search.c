@@ -115,25 +115,26 @@ static uint32_t hash_facts(uint32_t bucket, const uint64_t *masks, uint32_t word
     return (uint32_t)(h ^ h >> 32);
 }
 
-static void alike_grow(Store *store) {
-    uint32_t n = store->node_slots ? 2 * (store->node_slot_mask + 1) : 1024;
-    store->node_slots = ARENA_ARRAY(store->arena, uint32_t, n);
-    store->node_slot_mask = n - 1;
-    for (uint32_t k = 0; k < store->n_nodes; k++) {
-        uint32_t *slot = &store->node_slots[store->nodes[k].hash & store->node_slot_mask];
-        store->nodes[k].alike = *slot - 1; /* of an empty slot, NO_INDEX */
-        *slot = k + 1;
-    }
+static void alike_link(Store *store, uint32_t node) {
+    uint32_t *slot = &store->node_slots[store->nodes[node].hash & store->node_slot_mask];
+    store->nodes[node].alike = *slot - 1; /* of an empty slot, NO_INDEX */
+    *slot = node + 1;
 }
 
 static void alike_put(Store *store, uint32_t node) {
     if (!store->node_slots || store->n_nodes > store->node_slot_mask) {
-        alike_grow(store);
-        return;
+        uint32_t n = store->node_slots ? 2 * (store->node_slot_mask + 1) : 1024;
+        store->node_slots = ARENA_ARRAY(store->arena, uint32_t, n);
+        store->node_slot_mask = n - 1;
+        for (uint32_t k = store->first_alike; k < store->n_nodes; k++)
+            if (k != node) alike_link(store, k);
     }
-    uint32_t *slot = &store->node_slots[store->nodes[node].hash & store->node_slot_mask];
-    store->nodes[node].alike = *slot - 1;
-    *slot = node + 1;
+    alike_link(store, node);
+}
+
+/* By what stands in it: the table may have grown large in another search. */
+static void alike_clear(Store *store) {
+    for (uint32_t n = 0; n < store->n_nodes; n++) store->node_slots[store->nodes[n].hash & store->node_slot_mask] = 0;
 }
 
 /* A node of the bucket with these very facts and at least this zone; NO_INDEX: there is none. One that is gone serves as well: what it says is said
@@ -808,10 +809,9 @@ void search_step(Search *s, uint32_t situation, uint32_t place, uint32_t out) {
 }
 
 /* ---- the whole search ---- */
-/* By what stands in them: the tables may have grown large in another search. */
 static void store_clear(Store *store) {
-    for (uint32_t n = 0; n < store->n_nodes; n++) store->node_slots[store->nodes[n].hash & store->node_slot_mask] = 0;
-    store->n_nodes = store->n_buckets = store->n_pages = 0;
+    alike_clear(store);
+    store->n_nodes = store->n_buckets = store->n_pages = store->first_alike = 0;
     store->n_zones = 0;
     if (store->slots) memset(store->slots, 0, (store->slot_mask + (size_t)1) * sizeof *store->slots);
     if (store->scratch) return;
@@ -880,7 +880,9 @@ static void run_in_order(Search *s) {
 
 void search_again(Search *s, const Sought *sought, uint32_t more_zones) {
     Store *store = s->store;
-    for (uint32_t b = 0; b < store->n_buckets; b++) store->buckets[b].first = NO_INDEX;
+    for (uint32_t b = 0; b < store->n_buckets; b++) store->buckets[b].page = NO_INDEX;
+    alike_clear(store);
+    store->first_alike = store->n_nodes;
     memset(s->queued, 0xff, (s->frame->model->n_places + 1u) * sizeof *s->queued);
     s->sought = sought;
     s->next = store->n_nodes;
@@ -891,8 +893,8 @@ void search_again(Search *s, const Sought *sought, uint32_t more_zones) {
 SearchEnd search_from(Search *s, uint32_t node) {
     Node *from = &s->store->nodes[node];
     Bucket *bucket = &s->store->buckets[from->bucket];
-    from->next = bucket->first;
-    bucket->first = node;
+    alike_put(s->store, node);
+    page_put(s, bucket, node, node_masks(s, node));
     stand_at(s, node, bucket->place);
     bool open = from->bad != BAD_BY_TIME ||
                 zone_at_most(&s->zones->zone, s->here_dims - 1, s->observer->states[s->state].limit);

@@ -134,6 +134,7 @@ typedef struct {
     size_t n_zones, cap_zones;
     uint32_t *slots, slot_mask;
     uint32_t *node_slots, node_slot_mask; /* by hash: node + 1, linked by alike */
+    uint32_t first_alike;                 /* those before stand in it only where they were put back */
     uint64_t *scratch;
     size_t cap_scratch;
     WorkZones *work; /* NULL until the first search */

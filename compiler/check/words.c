@@ -166,7 +166,8 @@ Str words_trigger(const Job *job, const Model *model, const Trigger *trigger) {
     if (!first) first = trigger;
     for (const Trigger *t = first; t; t = t->next) {
         if (t != first) {
-            if (t->kind == ON_NOTHING || (t->written && first->written == t->written) || said_before(first, t)) continue;
+            if (t->kind == ON_NOTHING || (t->written && first->written == t->written) || said_before(first, t))
+                continue;
             buf_text(&buf, " or ");
         }
         put_trigger(&buf, job, model, t);

@@ -117,6 +117,50 @@ def eighty(tries=3):
     return "\n".join(out) + "\n"
 
 
+RULES = (
+    "in any 30 min: at most {m} crank-start",
+    "at each crank-start: master ON",
+    "before each crank-start since the last crank-start: prop-area seen CLEAR then clear called then a pause of at least 5 s",
+    "before the first crank-start: lever becomes DOWN",
+    "every end RUNNING: master ON",
+)
+
+
+def grown(items, gates, procedures):
+    """So many procedures on one aircraft, each with so many items and a start, and so many gates over all."""
+    out = ["use trade/starter"] + HEAD.splitlines()[1:]
+    out += ['source notes "Notes" edition "invented"', 'kind measured "Measured"', 'aircraft marsh "Marsh" {',
+            "    kind       measured, electric-start", "    value      run-down 8 s                                     from notes 1",
+            "    duty       starter up to 10 s on, 20 s rest, 3 tries, then 10 min rest  from notes 1", "}",
+            'standard all "All gates" {']
+    for n in range(gates):
+        out += [f'    gate rule-{n} "Rule {n}" {{', "        " + RULES[n % len(RULES)].format(m=9 + n), "        severity must", "    }"]
+    out += ["}", 'document paper "Paper" {', "    for       marsh", "    standard  all", "    revision  1, effective 2031-01-01", "}"]
+    for p in range(procedures):
+        out += [f'procedure run-{p} "Run {p}" for marsh {{', "    begins with engine STOPPED", "    set     master ON"]
+        out += ["    " + ITEMS[i % len(ITEMS)].format(n=0) for i in range(items)]
+        out += ["    try {", "        look    prop-area CLEAR, otherwise turn to away-0", "        call    clear",
+                "        wait    at least 5 s", "        crank", "    } until engine RUNNING, between tries {",
+                "        check   engine STOPPED", "    } otherwise turn to away-0", "    end RUNNING, next start after 30 min", "}"]
+    out += ['drill away-0 "Away" for marsh {', "    set     master OFF", "    end SECURED, next start after 30 min", "}"]
+    return "\n".join(out) + "\n"
+
+
+def promela(engines):
+    """The model of engines.c as one would write it for spin, in ticks of a second."""
+    out = ["byte step, e[%d], t[%d];" % (engines, engines), "short c[%d];" % engines, "active proctype model() {", "do",
+           ":: atomic { step < 7 -> step++ }"]
+    for k in range(engines):
+        moves = (("e[K] == 0", "e[K] = 1"), ("e[K] == 1", "e[K] = 4; t[K] = 0"), ("e[K] == 1 && t[K] < 2", "e[K] = 2; t[K]++"),
+                 ("e[K] == 1 && t[K] == 2", "e[K] = 3; t[K] = 0"), ("e[K] == 2 && c[K] == 20", "e[K] = 0"),
+                 ("e[K] == 3 && c[K] == 600", "e[K] = 0"))
+        out += [f":: atomic {{ {when} -> {then}; c[K] = 0 }}".replace("K", str(k)) for when, then in moves]
+    dues = [f"!(e[{k}] == {state} && c[{k}] == {most})" for k in range(engines) for state, most in ((1, 10), (2, 20), (3, 600))]
+    out += [":: atomic { " + " && ".join(dues) + " ->"]
+    out += [f"if :: e[{k}] > 0 && e[{k}] < 4 -> c[{k}]++ :: else -> skip fi;" for k in range(engines)]
+    return "\n".join(out + ["assert(e[0] != 1 || c[0] <= 10) }", "od }"]) + "\n"
+
+
 def shell(lines):
     out = ["#!/bin/sh"]
     for n in range(lines - 1):

@@ -7,7 +7,7 @@ import sys
 import generate
 
 PROGRAM, WORK = os.path.abspath(sys.argv[1]), os.path.abspath(sys.argv[2])
-PARTS = sys.argv[3:] or ["start", "front", "check", "linear", "proof"]
+PARTS = sys.argv[3:] or ["start", "front", "check", "linear", "proof", "growth", "spin"]
 EXAMPLE = "examples/saltmarsh/marram.start"
 HUNDRED = "tests/bench/hundred.start"
 
@@ -132,6 +132,49 @@ def part_proof():
         time, places, edges, rules, zones, _ = (int(field) for field in result.split())
         line(f"proof of 80 items, three tries, a window gate ({places} places, {edges} edges, {rules} rule, {zones} zones)", "< 1 ms",
              f"{time / 1e6:.2f} ms", time < 1e6)
+
+
+def part_growth():
+    """Ten times as much of one thing."""
+    sizes = {"items": ((100, 10, 1), (1000, 10, 1)), "gates": ((100, 10, 1), (100, 100, 1)), "procedures": ((20, 10, 10), (20, 10, 100))}
+    for what, (few, many) in sizes.items():
+        small, large = put("few.start", generate.grown(*few)), put("many.start", generate.grown(*many))
+        short, long = race(5, [PROGRAM, "check", small], [PROGRAM, "check", large])
+        expect_status(short, 0, what)
+        expect_status(long, 0, what)
+        ratio = long[0] / short[0]
+        line(f"check, ten times as many {what} ({short[0] * 1e3:.1f} ms for the few)", "<= 11", f"{ratio:.1f}", ratio <= 11)
+    example = race(11, [PROGRAM, "check", EXAMPLE])[0]
+    told = subprocess.run([PROGRAM, "check", EXAMPLE], stdout=subprocess.PIPE, text=True, check=False).stdout
+    found = re.search(r"(\d+) procedures? of \d+ tails?, (\d+) rules", told)
+    each = example[0] * 1e3 / int(found.group(1))
+    line(f"all {found.group(2)} rules of the example, for each of its {found.group(1)} procedures", "< 10 ms", f"{each:.1f} ms", each < 10)
+
+
+def engines(count, rounds):
+    done = subprocess.run([tool("engines"), str(count), str(rounds)], check=True, stdout=subprocess.PIPE, text=True).stdout.split(None, 2)
+    return int(done[0]) / 1e9, int(done[1]), done[2].strip()
+
+
+def part_spin():
+    """Engines that are started beside a procedure, by the search and by spin's verifier."""
+    for count, wanted in ((1, 10), (2, 136)):
+        seconds, zones, verdict = engines(count, 51)
+        line(f"{count} engine{'s' if count > 1 else ''} beside 8 steps ({verdict}, {seconds * 1e3:.2f} ms): zones a step", f"<= {wanted}",
+             f"{zones / 8:.1f}", zones / 8 <= wanted)
+    folder = tool("spin")
+    os.makedirs(folder, exist_ok=True)
+    put("spin/model.pml", generate.promela(2))
+    verifier = os.path.join(folder, "pan")
+    build = f"cd {folder} && spin -a model.pml >/dev/null && gcc -O2 -w -DSAFETY -o pan pan.c"
+    run = [verifier, "-E", "-m10000000", "-w24"]
+    ours, made, ran = race(3, [tool("engines"), "2", "1"], ["sh", "-c", build], run)
+    states = subprocess.run(run, stdout=subprocess.PIPE, text=True, check=True).stdout
+    print(f"    spin's verifier: {re.search(r'([0-9]+) states, stored', states).group(1)} states, {ran[0]:.2f} s; made in {made[0]:.2f} s")
+    whole = (made[0] + ran[0]) / ours[0]
+    line("verdict on two engines, whole process: spin and its verifier, times ours", ">= 400", f"{whole:.0f}", whole >= 400)
+    alone = ran[0] / engines(2, 51)[0]
+    line("    the search alone: the verifier's run, times ours", ">= 100", f"{alone:.0f}", alone >= 100)
 
 
 for part in PARTS:
