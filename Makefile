@@ -49,7 +49,7 @@ LINK := $(CC) $(LINK_FLAGS)
 V ?=
 say = $(if $(V),,@echo '  $(1)	$(2)'; )
 
-.PHONY: all demo test oracle install format lint sanitize bench clean setup FORCE
+.PHONY: all demo test oracle mutate install format lint sanitize bench clean setup FORCE
 all: $(PROGRAM)
 
 $(PROGRAM): $(LIBRARY_OBJECTS) $(TOOL_OBJECTS)
@@ -161,7 +161,12 @@ $(UNIT_TESTS): $(BUILD)/unit/%: tests/unit/%.c $(BUILD)/units.a $(BUILD)/flags |
 	@mkdir -p $(@D)
 	$(call say,CC,$<)$(COMPILE) -D_DEFAULT_SOURCE -Itests/unit -MF $@.d -MT $@ -o $@ $< $(BUILD)/units.a -lcmocka -lm $(LDFLAGS)
 
-test: $(PROGRAM) $(UNIT_TESTS) | $(BUILD)/setup-test
+# The mutants of good texts, and what the oracle says of them.
+$(BUILD)/mutate: $(wildcard tests/mutate/*.[ch]) $(addprefix tests/oracle/,replay.c rules.c sample.c texts.c) $(wildcard tests/oracle/*.h) \
+    $(BUILD)/units.a $(BUILD)/flags
+	$(call say,CC,tests/mutate)$(CC) $(FLAGS) -D_DEFAULT_SOURCE -Icompiler -o $@ $(filter %.c,$^) $(BUILD)/units.a -lm $(LDFLAGS)
+
+test: $(PROGRAM) $(UNIT_TESTS) $(BUILD)/mutate | $(BUILD)/setup-test
 	@BUILD='$(BUILD)' STARTWRIGHT='$(PROGRAM)' CC='$(CC)' SANITIZE='$(SANITIZE)' bash tests/run-all $(UNIT_TESTS)
 
 # Larger runs of the oracles: ORACLE_MODELS random models against the tick enumerator, SPIN_MODELS against a model checker, REPLAY_MODELS
@@ -174,6 +179,10 @@ oracle: $(addprefix $(BUILD)/unit/,oracle spin replay)
 	BUILD='$(BUILD)' SPIN_MODELS=$(SPIN_MODELS) $(BUILD)/unit/spin
 	REPLAY_MODELS=$(REPLAY_MODELS) SAMPLE_ALL=$(SAMPLE_ALL) $(BUILD)/unit/replay
 	ORACLE_MODELS=$(ORACLE_MODELS) $(BUILD)/unit/oracle
+
+# Every mutant of every good text: minutes. Every survivor is listed in $(BUILD)/tests/mutate/survivors.
+mutate: $(BUILD)/mutate
+	@BUILD='$(BUILD)' bash tests/mutate/campaign 1 1 5000
 
 sanitize:
 	@$(MAKE) --no-print-directory test BUILD=$(BUILD)/sanitize SANITIZE=1 CFLAGS=-O1

@@ -14,7 +14,7 @@ static Finding *noted_finding(Job *job, const Broken *broken, Arena *scratch);
 #include "../oracle/retell.c"
 #include "../oracle/rules.c"
 #include "../oracle/sample.c"
-#include "workspace/workspace.h"
+#include "../oracle/texts.c"
 #include <glob.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -75,77 +75,11 @@ static Finding *noted_finding(Job *job, const Broken *broken, Arena *scratch) {
 }
 
 /* ---- models of sources ---- */
-typedef struct {
-    SwWorkspace *workspace;
-    Unit *unit;
-    char *text;
-} Compiled;
-
-static char *read_all(FILE *file) {
-    size_t n = 0, cap = 1u << 16;
-    char *text = malloc(cap + 1);
-    for (size_t got; (got = fread(text + n, 1, cap - n, file)) > 0;)
-        if ((n += got) == cap) text = realloc(text, (cap *= 2) + 1);
-    text[n] = 0;
-    return text;
-}
-
-static char *texts[64]; /* of files used; freed at the end */
-static uint32_t n_texts;
-
-static SwRead read_used(void *context, SwText path, SwText *text) {
-    (void)context;
-    char name[300];
-    if (path.len >= sizeof name || n_texts == 64) return SW_READ_FAILED;
-    memcpy(name, path.ptr, path.len);
-    name[path.len] = 0;
-    FILE *file = fopen(name, "rb");
-    if (!file) return SW_READ_MISSING;
-    texts[n_texts] = read_all(file);
-    fclose(file);
-    *text = (SwText){texts[n_texts], strlen(texts[n_texts])};
-    n_texts++;
-    return SW_READ_OK;
-}
-
 /* `text` is given over. */
 static void compile(Compiled *s, const char *path, char *text) {
-    SwHost host = {.read = read_used};
-    s->text = text;
-    s->workspace = sw_open(&host);
-    SwText name = {path, strlen(path)};
-    SwGoal goal = {.kind = SW_GOAL_ISSUE}; /* so that the tails are kept */
-    assert_true(sw_set_text(s->workspace, name, (SwText){text, strlen(text)}));
+    assert_non_null(text);
     replay.where = path;
-    assert_non_null(sw_compile(s->workspace, &name, 1, &goal));
-    s->unit = s->workspace->unit;
-}
-
-static void discard(Compiled *s) {
-    sw_close(s->workspace);
-    free(s->text);
-    while (n_texts) free(texts[--n_texts]);
-}
-
-/* The good or the bad one of two twins: tests/gates/run says how they stand in one file. */
-static char *twin(const char *path, bool bad) {
-    FILE *file = fopen(path, "rb");
-    assert_non_null(file);
-    char *text = read_all(file), *to = text;
-    fclose(file);
-    for (char *line = text; *line;) {
-        char *end = strchr(line, '\n'), *next = end ? end + 1 : line + strlen(line);
-        bool only_bad = line[0] == '#' && line[1] == '+',
-             only_good = end && end - line >= 2 && end[-1] == '-' && end[-2] == '#';
-        if (only_bad && bad) line += 3;
-        if (bad ? !only_good : !only_bad) {
-            memmove(to, line, (size_t)(next - line));
-            to += next - line;
-        }
-        line = next;
-    }
-    *to = 0;
-    return text;
+    assert_true(text_compile(s, path, text, NULL, NULL));
 }
 
 static char *edited(const char *edit) {
@@ -153,7 +87,7 @@ static char *edited(const char *edit) {
     snprintf(command, sizeof command, "sed -f '%s' examples/saltmarsh/marram.start", edit);
     FILE *pipe = popen(command, "r");
     assert_non_null(pipe);
-    char *text = read_all(pipe);
+    char *text = text_read(pipe);
     assert_int_equal(pclose(pipe), 0);
     return text;
 }
@@ -230,7 +164,7 @@ static void replay_all(const char *pattern, char *(*text_of)(const char *), uint
         if (replay.told - before != here)
             print_error("%s: %u of %u breaks are told by a run\n", name, replay.told - before, here);
         broken += here;
-        discard(&s);
+        text_discard(&s);
     }
     print_message(
         "# %s: %u counterexamples replayed, %u more are decided on the graph; %u nearest paths that keep the rule, %u "
@@ -245,11 +179,11 @@ static void replay_all(const char *pattern, char *(*text_of)(const char *), uint
 }
 
 static char *bad_twin(const char *path) {
-    return twin(path, true);
+    return text_of_twin(path, true);
 }
 
 static char *good_twin(const char *path) {
-    return twin(path, false);
+    return text_of_twin(path, false);
 }
 
 static void bad_twins_are_replayed(void **state) {
@@ -328,7 +262,7 @@ static void sample_source(const char *path, char *text) {
     compile(&s, path, text);
     for (size_t t = 0; t < s.unit->tails.n; t++)
         if (s.unit->tails.at[t].result) sample_tail(&s.unit->job, &s.unit->tails.at[t], path);
-    discard(&s);
+    text_discard(&s);
 }
 
 static void proved_gates_are_kept_by_samples(void **state) {
@@ -343,11 +277,7 @@ static void proved_gates_are_kept_by_samples(void **state) {
         samples.each = strtoull(more, NULL, 10) / found.gl_pathc;
     for (size_t k = 0; k < found.gl_pathc; k++) sample_source(found.gl_pathv[k], good_twin(found.gl_pathv[k]));
     globfree(&found);
-    FILE *file = fopen("examples/saltmarsh/marram.start", "rb");
-    assert_non_null(file);
-    char *text = read_all(file);
-    fclose(file);
-    sample_source("examples/saltmarsh/marram.start", text);
+    sample_source("examples/saltmarsh/marram.start", text_of_file("examples/saltmarsh/marram.start"));
     print_message("# %llu runs, %llu moments; %llu of %llu proved gates put to the test\n",
                   (unsigned long long)samples.runs, (unsigned long long)samples.moments,
                   (unsigned long long)samples.tested, (unsigned long long)samples.gates);
