@@ -37,7 +37,7 @@ Str str_copy(Arena *arena, Str text) {
     return (Str){bytes, text.len};
 }
 
-static void buf_room(Buf *buf, size_t more) {
+void buf_room(Buf *buf, size_t more) {
     if (more <= buf->cap - buf->len) return;
     size_t wanted = buf->cap ? buf->cap * 2 : 64;
     if (more > SIZE_MAX / 4 || buf->cap > SIZE_MAX / 4) wanted = SIZE_MAX; /* the arena leaves */
@@ -55,11 +55,6 @@ void buf_str(Buf *buf, Str text) {
 
 void buf_text(Buf *buf, const char *c_text) {
     buf_str(buf, str_of(c_text));
-}
-
-void buf_char(Buf *buf, char c) {
-    buf_room(buf, 1);
-    buf->ptr[buf->len++] = c;
 }
 
 void buf_repeat(Buf *buf, char c, size_t n) {

@@ -29,7 +29,11 @@ typedef struct {
 
 void buf_str(Buf *buf, Str text);
 void buf_text(Buf *buf, const char *c_text);
-void buf_char(Buf *buf, char c);
+void buf_room(Buf *buf, size_t more); /* makes it long enough for so many bytes more */
+static inline void buf_char(Buf *buf, char c) {
+    if (buf->len == buf->cap) buf_room(buf, 1);
+    buf->ptr[buf->len++] = c;
+}
 void buf_repeat(Buf *buf, char c, size_t n);
 void buf_uint(Buf *buf, uint64_t n);
 void buf_int(Buf *buf, int64_t n);

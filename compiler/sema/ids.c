@@ -38,7 +38,7 @@ static void kebab_cond(Buf *buf, const Job *job, const Cond *cond) {
     if (!cond) return;
     Buf words = {.arena = job->arena};
     print_cond(&words, job, cond);
-    kebab_all(buf, buf_view(&words));
+    kebab_all(buf, buf_finish(&words));
 }
 
 static void kebab_action(Buf *buf, const Job *job, const Action *action) {
@@ -97,7 +97,7 @@ static void wait_words(Buf *buf, Job *job, const Stmt *stmt) {
         Buf words = {.arena = job->arena};
         print_event(&words, job, after);
         kebab_all(buf, STR("after"));
-        kebab_all(buf, buf_view(&words));
+        kebab_all(buf, buf_finish(&words));
     }
 }
 
@@ -105,66 +105,83 @@ static bool cond_in_id(StmtKind kind) {
     return kind == STMT_CHECK || kind == STMT_EXPECT || kind == STMT_WHEN || kind == STMT_CASE;
 }
 
+/* The buffer of the walk, empty. */
+static Buf *words_begin(Walk *w) {
+    w->words.arena = w->r->job->arena;
+    w->words.len = 0;
+    return &w->words;
+}
+
+static Name words_end(Walk *w) {
+    return name_intern(w->r->job->names, w->words.len ? buf_view(&w->words) : STR("line"));
+}
+
+static Name action_words(Walk *w, const Action *action) {
+    kebab_action(words_begin(w), w->r->job, action);
+    return words_end(w);
+}
+
 /* The label, else the verb and the words that say what the line is about; numbers only where a condition compares with one. */
-Str id_words(Walk *w, const Stmt *stmt) {
+Name id_words(Walk *w, const Stmt *stmt) {
     Job *job = w->r->job;
-    Buf buf = {.arena = job->arena};
     StmtKind kind = (StmtKind)stmt->kind;
-    if (stmt->label.name) return name_text(job->names, stmt->label.name);
-    if (kind == STMT_GO && stmt->more->action) {
-        kebab_action(&buf, job, stmt->more->action);
-        return buf_view(&buf);
-    }
-    kebab_all(&buf, str_of(verb_of(kind)));
-    kebab_name(&buf, job, stmt->ref.name);
-    if (kind != STMT_CALL) kebab_name(&buf, job, stmt->pos.name);
-    if (cond_in_id(kind)) kebab_cond(&buf, job, stmt->cond);
-    if (kind == STMT_WAIT) wait_words(&buf, job, stmt);
-    else if (kind != STMT_CRANK && kind != STMT_PHASE) kebab_text(&buf, job, stmt->more->text);
-    return buf.len ? buf_view(&buf) : STR("line");
+    if (stmt->label.name) return stmt->label.name;
+    if (kind == STMT_GO && stmt->more->action) return action_words(w, stmt->more->action);
+    Buf *buf = words_begin(w);
+    kebab_all(buf, str_of(verb_of(kind)));
+    kebab_name(buf, job, stmt->ref.name);
+    if (kind != STMT_CALL) kebab_name(buf, job, stmt->pos.name);
+    if (cond_in_id(kind)) kebab_cond(buf, job, stmt->cond);
+    if (kind == STMT_WAIT) wait_words(buf, job, stmt);
+    else if (kind != STMT_CRANK && kind != STMT_PHASE) kebab_text(buf, job, stmt->more->text);
+    return words_end(w);
 }
 
 /* ---- ids ---- */
 
-static void count_id(Walk *w, Name id) {
+/* How often the words have come in this procedure, with this time. */
+static uint32_t count_words(Walk *w, Name words) {
     Arena *arena = w->r->job->arena;
     w->id_at.arena = arena;
-    uint32_t *at = map_get(&w->id_at, id);
+    uintptr_t at = (uintptr_t)map_get(&w->id_at, words);
     if (!at) {
-        ItemId entry = {.id = id, .phase = w->phase};
+        ItemId entry = {.id = words, .phase = w->phase};
         vec_push(arena, &w->id_list, entry);
-        at = ARENA_NEW(arena, uint32_t);
-        *at = (uint32_t)w->id_list.n;
-        map_put(&w->id_at, id, at);
+        at = w->id_list.n;
+        map_put(&w->id_at, words, (void *)at);
     }
-    ItemId *entry = &w->id_list.at[*at - 1];
-    entry->times++;
+    ItemId *entry = &w->id_list.at[at - 1];
     if (entry->phase == w->phase) entry->times_in_phase++;
+    return ++entry->times;
 }
 
-static Str id_free(Walk *w, Str words, uint32_t times) {
-    Names *names = w->r->job->names;
-    Str id = words;
+static Name numbered(Walk *w, Name words, uint32_t number) {
+    Buf *buf = words_begin(w);
+    buf_str(buf, name_text(w->r->job->names, words));
+    buf_char(buf, '-');
+    buf_uint(buf, number);
+    return words_end(w);
+}
+
+static Name id_free(Walk *w, Name words, uint32_t times) {
+    Name id = words;
     w->id_taken.arena = w->r->job->arena;
-    while (map_get(&w->id_taken, name_intern(names, id)))
-        id = format_text(w->r->job->arena, names, "%S-%u", words, (uint64_t)++times);
-    map_put(&w->id_taken, name_intern(names, id), w);
+    while (map_get(&w->id_taken, id)) id = numbered(w, words, times++);
+    map_put(&w->id_taken, id, w);
     return id;
 }
 
+/* As names, ids outlive the tail. */
 void id_give(Walk *w, Item *item) {
-    Str words = id_words(w, item->stmt);
-    if (item->kind == STMT_GO && item->go && item->stmt->kind != STMT_GO) { /* the `otherwise` of a decided `when` */
-        Buf buf = {.arena = w->r->job->arena};
-        kebab_action(&buf, w->r->job, item->go->written);
-        words = buf_view(&buf);
+    Names *names = w->r->job->names;
+    bool decided = item->kind == STMT_GO && item->go && item->stmt->kind != STMT_GO; /* the `otherwise` of a `when` */
+    Name words = decided ? action_words(w, item->go->written) : id_words(w, item->stmt);
+    if (w->in_for && w->r->tail->n_engines > 1) {
+        Buf *buf = words_begin(w);
+        buf_format(buf, names, "%N.%N", w->r->tail->engines[w->scene.engine], words);
+        words = words_end(w);
     }
-    if (w->in_for && w->r->tail->n_engines > 1)
-        words = format_text(w->r->job->arena, w->r->job->names, "%N.%S", w->r->tail->engines[w->scene.engine], words);
-    Name name = name_intern(w->r->job->names, words);
-    count_id(w, name);
-    const uint32_t *at = map_get(&w->id_at, name);
-    item->id = id_free(w, words, w->id_list.at[*at - 1].times - 1);
+    item->id = name_text(names, id_free(w, words, count_words(w, words)));
 }
 
 void ids_keep(Walk *w) {

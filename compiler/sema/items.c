@@ -338,7 +338,7 @@ static void walk_inside(Walk *w, Item *item) {
 }
 
 static void drop_item(Walk *w, Item *item) {
-    item->id = id_words(w, item->stmt);
+    item->id = name_text(w->r->job->names, id_words(w, item->stmt));
     vec_push(w->r->job->arena, &w->dropped, item);
 }
 

@@ -94,6 +94,7 @@ typedef struct {
     NameMap id_at;    /* Name of an id's words -> index + 1 in id_list */
     NameMap id_taken; /* Name of a final id -> set */
     VEC(ItemId) id_list;
+    Buf words; /* an id being made */
     NameMap labels; /* Name -> LabelUse */
     uint32_t n_items;
     ItemPointers dropped;
@@ -124,7 +125,7 @@ void action_resolve(Walk *w, const Action *action, ItemAction *out);
 
 /* ---- ids.c ---- */
 void id_give(Walk *w, Item *item);
-Str id_words(Walk *w, const Stmt *stmt);
+Name id_words(Walk *w, const Stmt *stmt);
 void label_give(Walk *w, Item *item);
 void ids_keep(Walk *w);
 void labels_collect(Resolver *r);
