@@ -31,7 +31,9 @@ void sw_error(Span *location, Parser *p, const char *text);
 #define STMT(span, more, clauses, ...) stmt_make(p, (span), (Stmt){__VA_ARGS__}, (more), (clauses))
 #define MORE(...) (&(const StmtMore){__VA_ARGS__})
 #define NONE ((Clauses){NULL, NULL})
-#define DECL(span, ...) decl_make(p, (span), (Decl){__VA_ARGS__})
+#define DECL(span, ...) decl_make(p, (span), (Decl){__VA_ARGS__}, NULL)
+#define DECL_WITH(span, more, ...) decl_make(p, (span), (Decl){__VA_ARGS__}, (more))
+#define WITH(...) (&(const DeclMore){__VA_ARGS__})
 #define COND(...) cond_make(p, (Cond){__VA_ARGS__})
 #define CRAFT(span, clauses, ...) craft_make(p, (span), (Craft){__VA_ARGS__}, (clauses))
 #define NEW(Type, ...) ((Type *)arena_copy(p->job->arena, &(Type){__VA_ARGS__}, sizeof(Type)))
@@ -215,7 +217,7 @@ decl
     | SCENE decl_name error NL { $$ = DECL(@$, .kind = DECL_BAD, .name = $2); }
     | SCENE error NL { $$ = DECL(@$, .kind = DECL_BAD); }
     | GAUGE decl_name each title unit thing_end
-      { $$ = DECL(@$, .kind = DECL_GAUGE, .name = $2, .each_engine = $3, .text = $4, .unit = $5, .if_fitted = $6); }
+      { $$ = DECL_WITH(@$, WITH(.unit = $5), .kind = DECL_GAUGE, .name = $2, .each_engine = $3, .text = $4, .if_fitted = $6); }
     | GAUGE decl_name error NL { $$ = DECL(@$, .kind = DECL_BAD, .name = $2); }
     | LIGHT decl_name each title thing_end
       { $$ = DECL(@$, .kind = DECL_LIGHT, .name = $2, .each_engine = $3, .text = $4, .if_fitted = $5); }
@@ -228,17 +230,17 @@ decl
       { $$ = DECL(@$, .kind = DECL_CALL, .name = $2, .positions = $4.first, .if_fitted = $5); }
     | CALL decl_name error NL { $$ = DECL(@$, .kind = DECL_BAD, .name = $2); }
     | BRIEFING decl_name title "{" paragraphs "}" nl
-      { $$ = DECL(@$, .kind = DECL_BRIEFING, .name = $2, .text = $3, .paragraphs = $5.first); }
+      { $$ = DECL_WITH(@$, WITH(.paragraphs = $5.first), .kind = DECL_BRIEFING, .name = $2, .text = $3); }
     | BRIEFING decl_name error "{" paragraphs "}" nl
-      { $$ = DECL(@$, .kind = DECL_BRIEFING, .name = $2, .paragraphs = $5.first); }
+      { $$ = DECL_WITH(@$, WITH(.paragraphs = $5.first), .kind = DECL_BRIEFING, .name = $2); }
     | BRIEFING decl_name error NL { $$ = DECL(@$, .kind = DECL_BAD, .name = $2); }
     | KIND decl_name otitle nl { $$ = DECL(@$, .kind = DECL_KIND, .name = $2, .text = $3); }
     | SOURCE decl_name title nl { $$ = DECL(@$, .kind = DECL_SOURCE, .name = $2, .text = $3); }
     | SOURCE decl_name title EDITION TEXT nl
-      { $$ = DECL(@$, .kind = DECL_SOURCE, .name = $2, .text = $3, .text2 = {@5}); }
+      { $$ = DECL_WITH(@$, WITH(.text2 = {@5}), .kind = DECL_SOURCE, .name = $2, .text = $3); }
     | SOURCE decl_name error NL { $$ = DECL(@$, .kind = DECL_BAD, .name = $2); }
     | LINES name section "{" line_list "}" nl
-      { $$ = DECL(@$, .kind = DECL_LINES, .ref = $2, .ref2 = $3, .u.lines = $5.first); }
+      { $$ = DECL_WITH(@$, WITH(.ref = $2, .ref2 = $3), .kind = DECL_LINES, .u.lines = $5.first); }
     | LINES error "{" line_list "}" nl { $$ = DECL(@$, .kind = DECL_BAD); }
     | LINES error NL { $$ = DECL(@$, .kind = DECL_BAD); }
     | AIRCRAFT decl_name title craft_body
@@ -248,25 +250,27 @@ decl
     | AIRCRAFT decl_name error NL { $$ = DECL(@$, .kind = DECL_BAD, .name = $2); }
     | AIRCRAFT error NL { $$ = DECL(@$, .kind = DECL_BAD); }
     | TAIL decl_name title IS name craft_body
-      { $$ = DECL(@$, .kind = DECL_TAIL, .name = $2, .text = $3, .ref = $5, .u.craft = $6.first); }
+      { $$ = DECL_WITH(@$, WITH(.ref = $5), .kind = DECL_TAIL, .name = $2, .text = $3, .u.craft = $6.first); }
     | TAIL decl_name error craft_body { $$ = DECL(@$, .kind = DECL_BAD, .name = $2); }
     | TAIL error craft_body { $$ = DECL(@$, .kind = DECL_BAD); }
     | TAIL decl_name error NL { $$ = DECL(@$, .kind = DECL_BAD, .name = $2); }
     | TAIL error NL { $$ = DECL(@$, .kind = DECL_BAD); }
     | PROCEDURE decl_name title FOR names whys body
-      { $$ = DECL(@$, .kind = DECL_PROCEDURE, .name = $2, .text = $3, .words = $5.first, .why = why_make(p, $6), .u.parts = $7.first); }
+      { $$ = DECL_WITH(@$, WITH(.words = $5.first, .why = why_make(p, $6)), .kind = DECL_PROCEDURE, .name = $2, .text = $3,
+             .u.parts = $7.first); }
     | PROCEDURE decl_name error body { $$ = DECL(@$, .kind = DECL_PROCEDURE, .name = $2, .u.parts = $4.first); }
     | PROCEDURE error body { $$ = DECL(@$, .kind = DECL_BAD); }
     | PROCEDURE decl_name error NL { $$ = DECL(@$, .kind = DECL_BAD, .name = $2); }
     | PROCEDURE error NL { $$ = DECL(@$, .kind = DECL_BAD); }
     | DRILL decl_name title for_names whys body
-      { $$ = DECL(@$, .kind = DECL_DRILL, .name = $2, .text = $3, .words = $4.first, .why = why_make(p, $5), .u.parts = $6.first); }
+      { $$ = DECL_WITH(@$, WITH(.words = $4.first, .why = why_make(p, $5)), .kind = DECL_DRILL, .name = $2, .text = $3,
+             .u.parts = $6.first); }
     | DRILL decl_name error body { $$ = DECL(@$, .kind = DECL_DRILL, .name = $2, .u.parts = $4.first); }
     | DRILL error body { $$ = DECL(@$, .kind = DECL_BAD); }
     | DRILL decl_name error NL { $$ = DECL(@$, .kind = DECL_BAD, .name = $2); }
     | DRILL error NL { $$ = DECL(@$, .kind = DECL_BAD); }
     | GROUP decl_name title whys body
-      { $$ = DECL(@$, .kind = DECL_GROUP, .name = $2, .text = $3, .why = why_make(p, $4), .u.parts = $5.first); }
+      { $$ = DECL_WITH(@$, WITH(.why = why_make(p, $4)), .kind = DECL_GROUP, .name = $2, .text = $3, .u.parts = $5.first); }
     | GROUP decl_name error body { $$ = DECL(@$, .kind = DECL_GROUP, .name = $2, .u.parts = $4.first); }
     | GROUP error body { $$ = DECL(@$, .kind = DECL_BAD); }
     | GROUP decl_name error NL { $$ = DECL(@$, .kind = DECL_BAD, .name = $2); }
@@ -286,7 +290,7 @@ decl
     | WAIVE ref AT ref on_names tells nl { $$ = waive_make(p, @$, $2, $4, $5.first, $6); }
     | WAIVE error NL { $$ = DECL(@$, .kind = DECL_BAD); }
     | ADAPT decl_name FOR names whys edit_body
-      { $$ = DECL(@$, .kind = DECL_ADAPT, .name = $2, .words = $4.first, .why = why_make(p, $5), .u.edits = $6.first); }
+      { $$ = DECL_WITH(@$, WITH(.words = $4.first, .why = why_make(p, $5)), .kind = DECL_ADAPT, .name = $2, .u.edits = $6.first); }
     | ADAPT error edit_body { $$ = DECL(@$, .kind = DECL_BAD); }
     | ADAPT error NL { $$ = DECL(@$, .kind = DECL_BAD); }
     | DOCUMENT decl_name title doc_body
@@ -296,7 +300,7 @@ decl
     | DOCUMENT decl_name error NL { $$ = DECL(@$, .kind = DECL_BAD, .name = $2); }
     | DOCUMENT error NL { $$ = DECL(@$, .kind = DECL_BAD); }
     | FLEET decl_name otitle "{" fleet_names "}" nl
-      { $$ = DECL(@$, .kind = DECL_FLEET, .name = $2, .text = $3, .words = $5.first); }
+      { $$ = DECL_WITH(@$, WITH(.words = $5.first), .kind = DECL_FLEET, .name = $2, .text = $3); }
     | FLEET error "{" fleet_names "}" nl { $$ = DECL(@$, .kind = DECL_BAD); }
     | FLEET error NL { $$ = DECL(@$, .kind = DECL_BAD); }
     | WORDING decl_name "{" wordings "}" nl
@@ -624,9 +628,9 @@ cond_mixed
 unary
     : NOT unary { $$ = COND(.kind = COND_NOT, .span = @$, .parts = $2); }
     | atom
-    | atom FOR time { $$ = COND(.kind = COND_FOR, .span = @$, .parts = $1, .measured = measured_keep(p, $3)); }
+    | atom FOR time { $$ = COND(.kind = COND_FOR, .span = @$, .parts = $1, .time = measured_keep(p, $3)); }
     | atom FOR AT_LEAST time
-      { slip_for_at_least(p, @3); $$ = COND(.kind = COND_FOR, .span = @$, .parts = $1, .measured = measured_keep(p, $4)); }
+      { slip_for_at_least(p, @3); $$ = COND(.kind = COND_FOR, .span = @$, .parts = $1, .time = measured_keep(p, $4)); }
     ;
 atom
     : ref { $$ = COND(.kind = COND_NAME, .span = @$, .ref = $1); }

@@ -229,7 +229,7 @@ static void set_briefings(Set *set) {
         if (thing->kind != THING_BRIEFING || !is_read(set, t)) continue;
         card_blank(&card);
         card_line(&card, thing->title);
-        for (const TextList *text = thing->decl->paragraphs; text; text = text->next) {
+        for (const TextList *text = thing->decl->more->paragraphs; text; text = text->next) {
             Buf buf = {set->arena, NULL, 0, 0};
             buf_text(&buf, "- ");
             buf_filled(&buf, set->input, text->text, NO_INDEX);
@@ -245,15 +245,15 @@ static void waiver_lines(Set *set, Card *card) {
         const Decl *waiver = edition->waivers[i];
         Buf buf = {set->arena, NULL, 0, 0};
         buf_text(&buf, "Waived: ");
-        buf_str(&buf, name_text(set->input->job->names, waiver->ref.name));
+        buf_str(&buf, name_text(set->input->job->names, waiver->more->ref.name));
         buf_text(&buf, " at ");
-        buf_str(&buf, name_text(set->input->job->names, waiver->ref2.name));
+        buf_str(&buf, name_text(set->input->job->names, waiver->more->ref2.name));
         buf_text(&buf, " until ");
-        buf_str(&buf, span_text(set->input->job->sources, waiver->date));
+        buf_str(&buf, span_text(set->input->job->sources, waiver->more->date));
         buf_text(&buf, ", because ");
         buf_filled(&buf, set->input, waiver->text, NO_INDEX);
         buf_text(&buf, ", by ");
-        buf_filled(&buf, set->input, waiver->text2, NO_INDEX);
+        buf_filled(&buf, set->input, waiver->more->text2, NO_INDEX);
         card_line(card, buf_view(&buf));
     }
 }

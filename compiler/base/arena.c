@@ -9,7 +9,15 @@ struct ArenaBlock {
     size_t size; /* bytes of room */
 };
 
+/* Free room, described at its own beginning. */
+struct ArenaRoom {
+    ArenaRoom *next;
+    char *end, *limit; /* as in the arena */
+};
+
 enum {
+    LEAST_ROOM = 256,       /* less is not worth keeping */
+    LARGEST_IN_ROOM = 1024, /* more is not looked for in rooms that may be small */
     FIRST_BLOCK = 32 * 1024,
     LARGEST_BLOCK = 1024 * 1024,
     CLEARED = 4 * 1024, /* bytes of a block that are cleared in advance */
@@ -55,12 +63,34 @@ static size_t next_block_size(const Arena *arena) {
     return newest < LARGEST_BLOCK / 2 ? newest * 2 : LARGEST_BLOCK;
 }
 
-/* How far the room that `next` lies in goes: the newest block, or room that the caller gave. */
 static char *room_end(const Arena *arena) {
-    return arena->next && arena->blocks ? block_room(arena->blocks) + arena->blocks->size : arena->end;
+    return arena->limit ? arena->limit : arena->end;
 }
 
-/* Takes from the newest block beyond what is cleared of it; NULL: there is no room. */
+static void room_use(Arena *arena, char *from, char *end, char *limit) {
+    arena->next = from;
+    arena->end = end;
+    arena->limit = limit;
+}
+
+/* Puts the room in use with the others. */
+static void room_aside(Arena *arena) {
+    char *at = arena->next + (-(uintptr_t)arena->next & (sizeof(void *) - 1)), *limit = room_end(arena);
+    if (!arena->next || at > limit || (size_t)(limit - at) < LEAST_ROOM) return;
+    ArenaRoom *room = (ArenaRoom *)(void *)at;
+    char *end = at + sizeof *room > arena->end ? at + sizeof *room : arena->end;
+    *room = (ArenaRoom){arena->rooms, end, limit};
+    arena->rooms = room;
+}
+
+static void room_take(Arena *arena) {
+    ArenaRoom *room = arena->rooms;
+    arena->rooms = room->next;
+    room_use(arena, (char *)room, room->end, room->limit);
+    memset(room, 0, sizeof *room);
+}
+
+/* Takes from the room in use beyond what is cleared of it; NULL: it has not so much. */
 static void *take_uncleared(Arena *arena, size_t size, size_t align) {
     char *limit = room_end(arena);
     size_t pad = (size_t)(-(uintptr_t)arena->next & (align - 1)), room = (size_t)(limit - arena->next);
@@ -69,30 +99,45 @@ static void *take_uncleared(Arena *arena, size_t size, size_t align) {
     arena->next = taken + size;
     size_t beyond = (size_t)(limit - arena->next);
     char *end = arena->next + (beyond < CLEARED ? beyond : CLEARED);
-    memset(arena->end, 0, (size_t)(end - arena->end));
-    arena->end = end;
+    if (end > arena->end) {
+        memset(arena->end, 0, (size_t)(end - arena->end));
+        arena->end = end;
+    }
     return taken;
+}
+
+/* A block of its own, put behind the newest. */
+static void *take_own(Arena *arena, size_t size) {
+    ArenaBlock *own = block_new(arena, size ? size : 1, true);
+    ArenaBlock **place = arena->blocks ? &arena->blocks->next : &arena->blocks;
+    own->next = *place;
+    *place = own;
+    return block_room(own);
 }
 
 void *arena_refill(Arena *arena, size_t size, size_t align) {
     void *taken = take_uncleared(arena, size, align);
+    while (!taken && arena->rooms && size <= LARGEST_IN_ROOM) {
+        room_take(arena);
+        taken = take_uncleared(arena, size, align);
+    }
     if (taken) return taken;
     size_t usual = next_block_size(arena);
-    if (size > usual / 4) {
-        /* A block of its own, put behind the newest, whose room stays in use. */
-        ArenaBlock *own = block_new(arena, size ? size : 1, true);
-        ArenaBlock **place = arena->blocks ? &arena->blocks->next : &arena->blocks;
-        own->next = *place;
-        *place = own;
-        return block_room(own);
-    }
+    if (size > usual / 4) return take_own(arena, size);
     bool clear = usual >= FROM_SYSTEM;
     ArenaBlock *block = block_new(arena, usual, clear);
     block->next = arena->blocks;
     arena->blocks = block;
-    arena->next = block_room(block);
-    arena->end = clear ? room_end(arena) : arena->next;
+    room_aside(arena);
+    char *from = block_room(block), *limit = from + usual;
+    room_use(arena, from, clear ? limit : from, limit);
     return arena_take(arena, size, align);
+}
+
+void arena_give(Arena *arena, void *at, size_t size) {
+    if (!at || size < LEAST_ROOM || !arena->blocks) return;
+    room_aside(arena);
+    room_use(arena, at, at, (char *)at + size);
 }
 
 void *arena_array(Arena *arena, size_t count, size_t size) {
@@ -153,7 +198,8 @@ void arena_free(Arena *arena) {
         free(block);
     }
     arena->blocks = NULL;
-    arena->next = arena->end = NULL;
+    arena->rooms = NULL;
+    room_use(arena, NULL, NULL, NULL);
     arena->total = 0;
 }
 
@@ -167,6 +213,6 @@ void arena_reset(Arena *arena) {
     arena_free(arena);
     kept->next = NULL;
     arena->blocks = kept;
-    arena->next = arena->end = block_room(kept);
+    room_use(arena, block_room(kept), block_room(kept), block_room(kept) + kept->size);
     arena->total = kept->size;
 }

@@ -10,9 +10,12 @@
 #include <stdint.h>
 
 typedef struct ArenaBlock ArenaBlock;
+typedef struct ArenaRoom ArenaRoom;
 typedef struct {
     ArenaBlock *blocks;
-    char *next, *end;   /* free room in the newest block, as far as it is cleared */
+    char *next, *end;   /* the room in use, as far as it is cleared */
+    char *limit;        /* where it ends; NULL: at `end` */
+    ArenaRoom *rooms;   /* other room that was touched and is free again */
     size_t total;       /* bytes asked of the system so far */
     jmp_buf *exhausted; /* where to go when the system gives no more; NULL: abort() */
 } Arena;
@@ -43,6 +46,9 @@ void *arena_copy(Arena *arena, const void *from, size_t size);
 /* Makes `at` (old_size bytes, from this arena, or NULL) new_size bytes long, in place where there is room behind it.
    The old place is lost when the result differs; the added bytes are not cleared. */
 void *arena_resize(Arena *arena, void *at, size_t old_size, size_t new_size);
+/* Gives back what was taken, aligned, and is not needed any more: it is used before room that was never touched. Less than 256
+   bytes are lost, and so is all in room that the arena's owner gave, which is filled in order. */
+void arena_give(Arena *arena, void *at, size_t size);
 /* Gives the end of `at` back where it was the last thing taken; else does nothing. */
 void arena_shrink(Arena *arena, void *at, size_t old_size, size_t new_size);
 /* Gives everything back; the arena is empty and usable again. */

@@ -55,7 +55,7 @@ static uint32_t slot_of(const Names *names, Str text, uint64_t hash) {
 }
 
 static void slots_grow(Names *names) {
-    const uint64_t *old = names->slots;
+    uint64_t *old = names->slots;
     uint32_t old_size = names->slot_mask + 1;
     names->slots = ARENA_ARRAY(names->arena, uint64_t, (size_t)old_size * 2);
     names->slot_mask = old_size * 2 - 1;
@@ -65,6 +65,7 @@ static void slots_grow(Names *names) {
         while (names->slots[slot]) slot = (slot + 1) & names->slot_mask;
         names->slots[slot] = old[i];
     }
+    arena_give(names->arena, old, old_size * sizeof *old);
 }
 
 Name name_intern(Names *names, Str text) {
@@ -117,6 +118,8 @@ static void map_grow(NameMap *map) {
         map->keys[slot] = old.keys[i];
         map->values[slot] = old.values[i];
     }
+    arena_give(map->arena, old.values, size / 2 * sizeof *old.values);
+    arena_give(map->arena, old.keys, size / 2 * sizeof *old.keys);
 }
 
 void map_put(NameMap *map, uint32_t key, void *value) {

@@ -79,14 +79,23 @@ struct Cond {
     uint8_t comparison;    /* Comparison */
     bool says_is, negated; /* COND_IS: "is" was written; "is not" */
     Span span;
-    Word ref, word;
+    Word ref;
     union {                 /* by kind */
-        Measured *measured; /* COND_COMPARE, COND_FOR */
+        Word word;          /* COND_IS */
+        Measured *measured; /* COND_COMPARE */
         Range *range;       /* COND_RANGE */
         Text text;          /* COND_TEXT */
+        struct {
+            Cond *parts;    /* COND_AND, COND_OR, COND_NOT, COND_FOR: the first child */
+            Measured *time; /* COND_FOR */
+        };
     };
-    Cond *parts, *next; /* parts: first child; next: sibling */
+    Cond *next; /* sibling */
 };
+/* NULL: it has none. */
+static inline const Cond *cond_parts(const Cond *cond) {
+    return cond->kind >= COND_AND && cond->kind <= COND_FOR ? cond->parts : NULL;
+}
 
 typedef enum {
     EVENT_BAD,
@@ -430,15 +439,25 @@ typedef enum {
     DECL_WORDING
 } DeclKind;
 
+/* What only some declarations have; the others share decl_no_more. */
+typedef struct {
+    Text text2;           /* source: edition; waive: by */
+    Word unit;            /* gauge */
+    WordList *words;      /* procedure, drill, adapt: for; fleet: tails; waive: on */
+    TextList *paragraphs; /* briefing */
+    Word ref, ref2;       /* tail: its aircraft or tail; waive: gate, item; lines: source in ref, section in ref2 */
+    Span date;            /* waive: until */
+    Why *why;
+} DeclMore;
+extern const DeclMore decl_no_more; /* all empty */
+
 struct Decl {
     uint8_t kind;
     bool each_engine, if_fitted;
     bool path_is_text;       /* use "file" (else a name or a SLASHED path of the library) */
     Span span;               /* the whole declaration */
     Word name;               /* use: the path as written, without quotes */
-    Text text, text2;        /* title; source: edition in text2; waive: because in text, by in text2 */
-    Word unit;               /* gauge */
-    WordList *words;         /* procedure, drill, adapt: for; fleet: tails; waive: on */
+    Text text;               /* title; waive: because */
     PositionDecl *positions; /* control, scene, call (answers), light (none written: OFF, ON) */
     union {
         Craft *craft; /* aircraft, tail */
@@ -452,10 +471,7 @@ struct Decl {
         WordingEntry *wording;
         LineDecl *lines; /* lines */
     } u;
-    TextList *paragraphs; /* briefing */
-    Word ref, ref2;       /* tail: its aircraft or tail; waive: gate, item; lines: source in ref, section in ref2 */
-    Span date;            /* waive: until */
-    Why *why;
+    const DeclMore *more; /* never NULL: decl->more->words */
     Decl *next;
 };
 

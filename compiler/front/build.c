@@ -1,6 +1,7 @@
 #include "front/build.h"
 
 const StmtMore stmt_no_more = {0};
+const DeclMore decl_no_more = {0};
 
 /* ---- values on their way ---- */
 static unsigned spare_slot(Parser *p) {
@@ -331,9 +332,10 @@ Event *event_make(Parser *p, EventKind kind, Span span, Word ref, Word pos) {
 }
 
 /* ---- declarations ---- */
-Decl *decl_make(Parser *p, Span span, Decl fields) {
+Decl *decl_make(Parser *p, Span span, Decl fields, const DeclMore *more) {
     Decl *decl = arena_copy(p->job->arena, &fields, sizeof fields);
     decl->span = span;
+    decl->more = more != NULL ? arena_copy(p->job->arena, more, sizeof *more) : &decl_no_more;
     return decl;
 }
 
@@ -356,14 +358,8 @@ static Tells tells_read(Parser *p, Clauses clauses) {
 
 Decl *waive_make(Parser *p, Span span, Word gate, Word item, WordList *on, Clauses clauses) {
     Tells tells = tells_read(p, clauses);
-    return decl_make(p, span,
-                     (Decl){.kind = DECL_WAIVE,
-                            .ref = gate,
-                            .ref2 = item,
-                            .words = on,
-                            .date = tells.until,
-                            .text = tells.because,
-                            .text2 = tells.by});
+    return decl_make(p, span, (Decl){.kind = DECL_WAIVE, .text = tells.because},
+                     &(const DeclMore){.ref = gate, .ref2 = item, .words = on, .date = tells.until, .text2 = tells.by});
 }
 
 Craft *craft_make(Parser *p, Span span, Craft fields, Clauses clauses) {

@@ -21,7 +21,7 @@ Word word_text(Parser *p, Span span); /* a section, a path: its name is its text
 WordList *word_node(Parser *p, Word word);
 void words_append(WordList **list, WordList *node);
 
-Decl *decl_make(Parser *p, Span span, Decl fields);
+Decl *decl_make(Parser *p, Span span, Decl fields, const DeclMore *more); /* `more` NULL: it has nothing of it */
 Decl *waive_make(Parser *p, Span span, Word gate, Word item, WordList *on, Clauses tells);
 Craft *craft_make(Parser *p, Span span, Craft fields, Clauses clauses);
 Craft *inoperative_make(Parser *p, Span span, WordList *words, Clauses tells);

@@ -55,7 +55,8 @@ static bool conds_eq(const Job *job, const Cond *a, const Cond *b);
 
 static bool cond_own_eq(const Job *job, const Cond *a, const Cond *b) {
     switch ((CondKind)a->kind) {
-    case COND_FOR:
+    case COND_IS: return word_eq(a->word, b->word);
+    case COND_FOR: return measured_eq(job, *a->time, *b->time);
     case COND_COMPARE: return measured_eq(job, *a->measured, *b->measured);
     case COND_RANGE: return range_eq(job, *a->range, *b->range);
     case COND_TEXT: return text_eq(job, a->text, b->text);
@@ -64,7 +65,6 @@ static bool cond_own_eq(const Job *job, const Cond *a, const Cond *b) {
     case COND_OR:
     case COND_NOT:
     case COND_NAME:
-    case COND_IS:
     case COND_FITTED:
     case COND_WATCHING: return true;
     }
@@ -73,8 +73,8 @@ static bool cond_own_eq(const Job *job, const Cond *a, const Cond *b) {
 
 static bool cond_each(const Job *job, const Cond *a, const Cond *b) {
     return a->kind == b->kind && a->comparison == b->comparison && a->says_is == b->says_is &&
-           a->negated == b->negated && word_eq(a->ref, b->ref) && word_eq(a->word, b->word) && cond_own_eq(job, a, b) &&
-           conds_eq(job, a->parts, b->parts);
+           a->negated == b->negated && word_eq(a->ref, b->ref) && cond_own_eq(job, a, b) &&
+           conds_eq(job, cond_parts(a), cond_parts(b));
 }
 EQUAL_LIST(Cond, conds_eq, cond_each)
 
@@ -269,10 +269,11 @@ static bool content_eq(const Job *job, const Decl *a, const Decl *b) {
 static bool decl_each(const Job *job, const Decl *a, const Decl *b) {
     return a->kind == b->kind && a->each_engine == b->each_engine && a->if_fitted == b->if_fitted &&
            a->path_is_text == b->path_is_text && word_eq(a->name, b->name) && text_eq(job, a->text, b->text) &&
-           text_eq(job, a->text2, b->text2) && word_eq(a->unit, b->unit) && words_eq(job, a->words, b->words) &&
-           positions_eq(job, a->positions, b->positions) && content_eq(job, a, b) &&
-           texts_eq(job, a->paragraphs, b->paragraphs) && word_eq(a->ref, b->ref) && word_eq(a->ref2, b->ref2) &&
-           span_eq(job, a->date, b->date) && why_eq(job, a->why, b->why);
+           text_eq(job, a->more->text2, b->more->text2) && word_eq(a->more->unit, b->more->unit) &&
+           words_eq(job, a->more->words, b->more->words) && positions_eq(job, a->positions, b->positions) &&
+           content_eq(job, a, b) && texts_eq(job, a->more->paragraphs, b->more->paragraphs) &&
+           word_eq(a->more->ref, b->more->ref) && word_eq(a->more->ref2, b->more->ref2) &&
+           span_eq(job, a->more->date, b->more->date) && why_eq(job, a->more->why, b->more->why);
 }
 EQUAL_LIST(Decl, decls_eq, decl_each)
 

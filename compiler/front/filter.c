@@ -50,6 +50,14 @@ static Token supplied(const Parser *p, int kind, uint8_t flags) {
     return (Token){.lo = at, .hi = at, .kind = (uint16_t)kind, .flags = flags};
 }
 
+/* The next token that was scanned. Nobody looks back at a page of tokens that is read. */
+static Token token_next(Parser *p) {
+    Token token = *token_at(&p->tokens, p->next++);
+    if (p->next % TOKEN_PAGE == 0 && tokens_are_given(p))
+        arena_give(p->job->arena, p->tokens.pages[p->next / TOKEN_PAGE - 1], TOKEN_PAGE * sizeof(Token));
+    return token;
+}
+
 /* The next token of the text, as the repair of braces would have it. */
 static Token take(Parser *p) {
     uint8_t first = 0;
@@ -57,10 +65,10 @@ static Token take(Parser *p) {
         RepairKind kind = p->repairs.at[p->next_repair++].kind;
         if (kind == REPAIR_OPEN) return supplied(p, T_OPEN, 0);
         if (kind == REPAIR_CLOSE) return supplied(p, T_CLOSE, TOKEN_FIRST);
-        first |= token_at(&p->tokens, p->next++)->flags & TOKEN_FIRST;
+        first |= token_next(p).flags & TOKEN_FIRST;
     }
     if (p->next >= p->tokens.n) return (Token){.lo = p->base + p->size, .hi = p->base + p->size};
-    Token token = *token_at(&p->tokens, p->next++);
+    Token token = token_next(p);
     token.flags |= first;
     return token;
 }

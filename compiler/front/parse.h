@@ -20,7 +20,7 @@ typedef struct {
     uint8_t flags;
 } Token;
 
-#define TOKEN_PAGE 256u /* small: a page is cleared before it is used */
+#define TOKEN_PAGE 256u /* small: a page is cleared before it is used, and given back once it is read */
 typedef struct {
     Token **pages;
     uint32_t n, n_pages, cap_pages;
@@ -140,6 +140,10 @@ bool scan_file(Parser *p); /* false: no text at all, reported */
 void scan_token(Parser *p, int kind, uint32_t length);
 static inline Token *token_at(const Tokens *tokens, uint32_t i) {
     return &tokens->pages[i / TOKEN_PAGE][i % TOKEN_PAGE];
+}
+/* Whether a page of tokens is given back once the parser is past it. */
+static inline bool tokens_are_given(const Parser *p) {
+    return p->size > 256 * TOKEN_PAGE;
 }
 Str parser_text(const Parser *p, Span span);
 

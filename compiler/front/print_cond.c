@@ -85,7 +85,7 @@ static void put_is(Buf *buf, const Job *job, const Cond *cond) {
 
 static void put_lasting(Buf *buf, const Job *job, const Cond *cond, unsigned depth) {
     put_part(buf, job, cond->parts, true, depth);
-    put_measured(buf, job, " for ", *cond->measured);
+    put_measured(buf, job, " for ", *cond->time);
 }
 
 static void put_cond(Buf *buf, const Job *job, const Cond *cond, unsigned depth) {

@@ -37,6 +37,12 @@ static Span here(const Parser *p, uint32_t length) {
     return (Span){p->base + p->offset - length, p->base + p->offset};
 }
 
+/* A short text has few tokens. Those of a long one lie with the tree, which takes their place as they are read. */
+static Token *page_new(Parser *p) {
+    if (tokens_are_given(p)) return ARENA_ARRAY(p->job->arena, Token, TOKEN_PAGE);
+    return ARENA_ARRAY(&p->scratch, Token, p->size < TOKEN_PAGE ? p->size + 1 : TOKEN_PAGE);
+}
+
 static Token *token_new(Parser *p) {
     Tokens *tokens = &p->tokens;
     if (tokens->n == tokens->n_pages * TOKEN_PAGE) {
@@ -47,8 +53,7 @@ static Token *token_new(Parser *p) {
             tokens->pages = pages;
             tokens->cap_pages = cap;
         }
-        uint32_t room = p->size < TOKEN_PAGE ? p->size + 1 : TOKEN_PAGE; /* a short text has few tokens */
-        tokens->pages[tokens->n_pages++] = ARENA_ARRAY(&p->scratch, Token, room);
+        tokens->pages[tokens->n_pages++] = page_new(p);
     }
     return token_at(tokens, tokens->n++);
 }

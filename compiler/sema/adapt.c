@@ -107,14 +107,15 @@ void adaptations_check(Resolver *r) {
     const Decl **adapts;
     size_t n = program_all(r->program, DECL_ADAPT, &adapts);
     for (size_t i = 0; i < n; i++)
-        if (adapts[i]->words && program_is_for(r->program, adapts[i], r->tail->decl)) check_adaptation(r, adapts[i]);
+        if (adapts[i]->more->words && program_is_for(r->program, adapts[i], r->tail->decl))
+            check_adaptation(r, adapts[i]);
 }
 
 /* ---- waivers ---- */
 
 static void waive_item(Resolver *r, const Decl *waive) {
     Match match = {0};
-    Word ref = waive->ref2;
+    Word ref = waive->more->ref2;
     if (!ref.name) return;
     for (size_t i = 0; i < r->items->ids.n; i++)
         match_in(r, &r->items->ids.at[i], name_text(r->job->names, ref.name), &match);
@@ -131,11 +132,11 @@ static void waive_item(Resolver *r, const Decl *waive) {
 }
 
 static void waive_gate(Resolver *r, const Decl *waive) {
-    const Decl *gate = program_find(r->program, DECL_GATE, waive->ref.name);
-    if (!gate || !gate->u.gate->never_waived || !first_report(r, FINDING_WAIVE_NEVER, waive->ref.span)) return;
-    Finding *finding =
-        finding_add(r->job->findings, FINDING_WAIVE_NEVER, waive->ref.span,
-                    "%N says of itself `never waived`: it can be neither waived nor ranked down", waive->ref.name);
+    const Decl *gate = program_find(r->program, DECL_GATE, waive->more->ref.name);
+    if (!gate || !gate->u.gate->never_waived || !first_report(r, FINDING_WAIVE_NEVER, waive->more->ref.span)) return;
+    Finding *finding = finding_add(r->job->findings, FINDING_WAIVE_NEVER, waive->more->ref.span,
+                                   "%N says of itself `never waived`: it can be neither waived nor ranked down",
+                                   waive->more->ref.name);
     finding_note(r->job->findings, finding, gate->name.span, "the gate stands here");
 }
 
@@ -145,6 +146,6 @@ void waivers_check(Resolver *r) {
     for (size_t i = 0; i < n; i++) {
         if (!program_is_for(r->program, waivers[i], r->tail->decl)) continue;
         waive_gate(r, waivers[i]);
-        if (waivers[i]->words) waive_item(r, waivers[i]); /* without `on` it may fit another tail */
+        if (waivers[i]->more->words) waive_item(r, waivers[i]); /* without `on` it may fit another tail */
     }
 }

@@ -13,8 +13,8 @@ bool craft_levels(Resolver *r, const Decl *tail_decl, const Decl ***levels, size
     for (const Decl *at = tail_decl; at && most > 0; most--) {
         vec_push(r->job->arena, &up, at);
         if (at->kind == DECL_AIRCRAFT) break;
-        const Decl *parent = program_find(program, DECL_TAIL, at->ref.name);
-        at = parent ? parent : program_find(program, DECL_AIRCRAFT, at->ref.name);
+        const Decl *parent = program_find(program, DECL_TAIL, at->more->ref.name);
+        at = parent ? parent : program_find(program, DECL_AIRCRAFT, at->more->ref.name);
     }
     for (size_t i = 0; i < up.n / 2; i++) {
         const Decl *swap = up.at[i];

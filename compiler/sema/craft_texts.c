@@ -67,7 +67,7 @@ static void thing_texts(Resolver *r, const Thing *thing, Scene scene) {
     if (thing->engine != NO_INDEX) scene.engine = thing->engine;
     if (!thing->decl) return;
     if (thing->kind == THING_CALL) text_check(r, thing->decl->text, &scene);
-    for (const TextList *at = thing->decl->paragraphs; at; at = at->next) text_check(r, at->text, &scene);
+    for (const TextList *at = thing->decl->more->paragraphs; at; at = at->next) text_check(r, at->text, &scene);
 }
 
 static void items_texts(Resolver *r, const Item *item, const Decl *home, uint32_t depth) {

@@ -210,7 +210,7 @@ static void thing_make(Resolver *r, const Equipment *equipment, const Decl *decl
     thing->engine = engine;
     thing->title = text_raw(r->job, decl->text);
     thing->fitted = fitted_of(r, equipment, decl);
-    if (thing->kind == THING_GAUGE && decl->unit.name) thing->measure = resolve_unit(r, decl->unit);
+    if (thing->kind == THING_GAUGE && decl->more->unit.name) thing->measure = resolve_unit(r, decl->more->unit);
     const WordList *inoperative = map_get(&equipment->inoperative, thing->name);
     thing->inoperative = inoperative && thing->fitted == FITTED_YES;
     if (inoperative) judge_inoperative(r, thing, inoperative);

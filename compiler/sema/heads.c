@@ -228,9 +228,9 @@ static void drill_resolve(Resolver *r, size_t index) {
 /* ---- all of a tail ---- */
 
 static bool same_aircraft(const Decl *a, const Decl *b) {
-    if (!a->words || !b->words) return !a->words && !b->words;
-    for (const WordList *x = a->words; x; x = x->next)
-        for (const WordList *y = b->words; y; y = y->next)
+    if (!a->more->words || !b->more->words) return !a->more->words && !b->more->words;
+    for (const WordList *x = a->more->words; x; x = x->next)
+        for (const WordList *y = b->more->words; y; y = y->next)
             if (x->word.name == y->word.name) return true;
     return false;
 }
@@ -244,7 +244,8 @@ static void check_names(Resolver *r, DeclKind kind) {
         if (!decl->name.name) continue;
         const Decl *other = find_for_tail(r, DECL_PROCEDURE, decl->name.name);
         if (!other || other == decl) other = find_for_tail(r, DECL_DRILL, decl->name.name);
-        if (!other || other == decl || (other->kind == decl->kind && !decl->words != !other->words)) continue;
+        if (!other || other == decl || (other->kind == decl->kind && !decl->more->words != !other->more->words))
+            continue;
         if (same_aircraft(decl, other) || !first_report(r, FINDING_PROCEDURE_TWICE, decl->name.span)) continue;
         Finding *finding =
             finding_add(r->job->findings, FINDING_PROCEDURE_TWICE, decl->name.span,

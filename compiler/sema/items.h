@@ -94,7 +94,7 @@ typedef struct {
     NameMap id_at;    /* Name of an id's words -> index + 1 in id_list */
     NameMap id_taken; /* Name of a final id -> set */
     VEC(ItemId) id_list;
-    Buf words; /* an id being made */
+    Buf words;      /* an id being made */
     NameMap labels; /* Name -> LabelUse */
     uint32_t n_items;
     ItemPointers dropped;

@@ -156,9 +156,9 @@ static const Named *other_in_space(const Program *program, const Decl *decl) {
 }
 
 static bool shares_aircraft(const Decl *a, const Decl *b) {
-    if (!a->words || !b->words) return !a->words && !b->words;
-    for (const WordList *x = a->words; x; x = x->next)
-        for (const WordList *y = b->words; y; y = y->next)
+    if (!a->more->words || !b->more->words) return !a->more->words && !b->more->words;
+    for (const WordList *x = a->more->words; x; x = x->next)
+        for (const WordList *y = b->more->words; y; y = y->next)
             if (x->word.name == y->word.name) return true;
     return false;
 }
@@ -235,8 +235,8 @@ static void index_decl(Program *program, const Decl *decl) {
 /* ---- tails ---- */
 
 const Decl *program_parent(const Program *program, const Decl *tail) {
-    const Named *named = map_get(&program->by_kind[DECL_TAIL], tail->ref.name);
-    if (!named) named = map_get(&program->by_kind[DECL_AIRCRAFT], tail->ref.name);
+    const Named *named = map_get(&program->by_kind[DECL_TAIL], tail->more->ref.name);
+    if (!named) named = map_get(&program->by_kind[DECL_AIRCRAFT], tail->more->ref.name);
     return named ? named->decl : NULL;
 }
 
@@ -251,14 +251,14 @@ static TailRoot *root_entry(Program *program, const Decl *decl) {
 }
 
 static void report_tail_circle(Program *program, const Decl *decl) {
-    Finding *finding = finding_add(program->job->findings, FINDING_NAME_CIRCLE, decl->ref.span,
+    Finding *finding = finding_add(program->job->findings, FINDING_NAME_CIRCLE, decl->more->ref.span,
                                    "%N is derived from itself; one tail of the circle must be derived from an aircraft",
                                    decl->name.name);
     const Decl *at = program_parent(program, decl);
     for (int steps = 0; at && at != decl && at->kind == DECL_TAIL && steps < 8;
          steps++, at = program_parent(program, at))
         finding_note(program->job->findings, finding, at->name.span, "then %N is derived from %N", at->name.name,
-                     at->ref.name);
+                     at->more->ref.name);
 }
 
 /* Walks up to what is known and writes the answer to everything on the way. */
@@ -275,7 +275,7 @@ static const Decl *find_root(Program *program, const Decl *decl) {
             aircraft = root->aircraft;
             break;
         }
-        if (map_get(&program->reported[FINDING_NAME_CIRCLE], at->ref.span.lo + 1)) break;
+        if (map_get(&program->reported[FINDING_NAME_CIRCLE], at->more->ref.span.lo + 1)) break;
         root->walking = true;
         vec_push(program->job->arena, &way, at);
         at = program_parent(program, at);
@@ -284,7 +284,7 @@ static const Decl *find_root(Program *program, const Decl *decl) {
         TailRoot *root = root_entry(program, way.at[i]);
         root->walking = false;
         root->aircraft = aircraft;
-        if (!aircraft) (void)program_first(program, FINDING_NAME_CIRCLE, way.at[i]->ref.span);
+        if (!aircraft) (void)program_first(program, FINDING_NAME_CIRCLE, way.at[i]->more->ref.span);
     }
     return aircraft;
 }
@@ -372,8 +372,8 @@ static bool is_of(const Program *program, Name name, const Decl *tail_decl) {
 }
 
 bool program_is_for(const Program *program, const Decl *decl, const Decl *tail_decl) {
-    if (!decl->words) return true;
-    for (const WordList *word = decl->words; word; word = word->next)
+    if (!decl->more->words) return true;
+    for (const WordList *word = decl->more->words; word; word = word->next)
         if (is_of(program, word->word.name, tail_decl)) return true;
     return false;
 }

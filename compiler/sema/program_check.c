@@ -85,7 +85,7 @@ static void check_positions(Program *program, const Decl *decl) {
 
 static void check_gauge(Program *program, const Decl *decl) {
     Resolver r = {.job = program->job, .program = program};
-    if (decl->unit.name) (void)resolve_unit(&r, decl->unit);
+    if (decl->more->unit.name) (void)resolve_unit(&r, decl->more->unit);
 }
 
 /* ---- sources of statements ---- */
@@ -117,13 +117,13 @@ static void check_stmts(Program *program, const Stmt *stmt, uint32_t depth) {
 
 static void check_craft(Program *program, const Decl *decl) {
     for (const Craft *craft = decl->u.craft; craft; craft = craft->next) check_why(program, craft->why);
-    if (decl->kind == DECL_TAIL && decl->ref.name && !one_of(program, decl->ref.name, craft_kinds, 2))
-        (void)report_unknown(program, decl->ref, decl->ref.name, craft_kinds, 2, "an aircraft or a tail");
+    if (decl->kind == DECL_TAIL && decl->more->ref.name && !one_of(program, decl->more->ref.name, craft_kinds, 2))
+        (void)report_unknown(program, decl->more->ref, decl->more->ref.name, craft_kinds, 2, "an aircraft or a tail");
 }
 
 static void check_gate(Program *program, const Decl *decl) {
     const Gate *gate = decl->u.gate;
-    check_why(program, decl->why);
+    check_why(program, decl->more->why);
     if (!gate) return;
     check_why(program, gate->why);
     check_why(program, gate->severity_why);
@@ -189,14 +189,14 @@ static void check_document(Program *program, const Decl *decl) {
 }
 
 static void check_waiver(Program *program, const Decl *decl) {
-    Name gate = decl->ref.name;
-    check_words(program, decl->words, craft_kinds, 2, "an aircraft or a tail");
+    Name gate = decl->more->ref.name;
+    check_words(program, decl->more->words, craft_kinds, 2, "an aircraft or a tail");
     if (gate && !one_of(program, gate, gate_kinds, 1) && !is_finding_id(program, gate))
-        (void)report_unknown(program, decl->ref, gate, gate_kinds, 1, "a gate or a check");
+        (void)report_unknown(program, decl->more->ref, gate, gate_kinds, 1, "a gate or a check");
 }
 
 static void check_adapt(Program *program, const Decl *decl) {
-    check_words(program, decl->words, craft_kinds, 2, "an aircraft or a tail");
+    check_words(program, decl->more->words, craft_kinds, 2, "an aircraft or a tail");
     if (decl->name.name && !one_of(program, decl->name.name, start_kinds, 2))
         (void)report_unknown(program, decl->name, decl->name.name, start_kinds, 2, "a procedure or a drill");
     for (const Edit *edit = decl->u.edits; edit; edit = edit->next) {
@@ -207,7 +207,7 @@ static void check_adapt(Program *program, const Decl *decl) {
 
 static void check_decl(Program *program, const Decl *decl) {
     static const DeclKind tails[] = {DECL_TAIL};
-    check_why(program, decl->why);
+    check_why(program, decl->more->why);
     switch ((DeclKind)decl->kind) {
     case DECL_CONTROL:
     case DECL_SCENE:
@@ -218,7 +218,7 @@ static void check_decl(Program *program, const Decl *decl) {
     case DECL_TAIL: check_craft(program, decl); return;
     case DECL_PROCEDURE:
     case DECL_DRILL:
-        check_words(program, decl->words, craft_kinds, 2, "an aircraft or a tail");
+        check_words(program, decl->more->words, craft_kinds, 2, "an aircraft or a tail");
         check_stmts(program, decl->u.parts, 0);
         return;
     case DECL_GROUP: check_stmts(program, decl->u.parts, 0); return;
@@ -227,10 +227,10 @@ static void check_decl(Program *program, const Decl *decl) {
     case DECL_WAIVE: check_waiver(program, decl); return;
     case DECL_ADAPT: check_adapt(program, decl); return;
     case DECL_DOCUMENT: check_document(program, decl); return;
-    case DECL_FLEET: check_words(program, decl->words, tails, 1, "a tail"); return;
+    case DECL_FLEET: check_words(program, decl->more->words, tails, 1, "a tail"); return;
     case DECL_LINES:
-        if (decl->ref.name && !one_of(program, decl->ref.name, source_kinds, 1))
-            (void)report_unknown(program, decl->ref, decl->ref.name, source_kinds, 1, "a source");
+        if (decl->more->ref.name && !one_of(program, decl->more->ref.name, source_kinds, 1))
+            (void)report_unknown(program, decl->more->ref, decl->more->ref.name, source_kinds, 1, "a source");
         return;
     case DECL_BAD:
     case DECL_USE:
@@ -246,14 +246,11 @@ static void check_decl(Program *program, const Decl *decl) {
 
 /* ---- circles of states and of events ---- */
 
-typedef struct {
-    const Decl *decl;
-    enum { WALK_NEW, WALK_OPEN, WALK_DONE } walk;
-} Walked;
+enum { WALK_NEW, WALK_OPEN, WALK_DONE };
 
 typedef struct {
     Program *program;
-    NameMap seen[2]; /* states, events: Name -> Walked */
+    uint8_t *walk; /* by Name of a state or event */
     Decls stack;
     bool events;
 } Walker;
@@ -273,7 +270,7 @@ static void walk_name(Walker *walker, Word ref) {
 static void walk_cond(Walker *walker, const Cond *cond, uint32_t depth) {
     if (!cond || depth > 2 * LIMIT_NESTING) return;
     if (cond->kind == COND_NAME) walk_name(walker, cond->ref);
-    for (const Cond *part = cond->parts; part; part = part->next) walk_cond(walker, part, depth + 1);
+    for (const Cond *part = cond_parts(cond); part; part = part->next) walk_cond(walker, part, depth + 1);
 }
 
 static void report_name_circle(Walker *walker, const Decl *decl, Span from) {
@@ -289,36 +286,31 @@ static void report_name_circle(Walker *walker, const Decl *decl, Span from) {
 }
 
 static void walk_decl(Walker *walker, const Decl *decl, Span from) {
-    NameMap *seen = &walker->seen[walker->events];
-    Walked *walked = map_get(seen, decl->name.name);
-    if (!walked) {
-        walked = ARENA_NEW(walker->program->job->arena, Walked);
-        walked->decl = decl;
-        map_put(seen, decl->name.name, walked);
-    }
-    if (walked->walk == WALK_OPEN) report_name_circle(walker, decl, from);
-    if (walked->walk != WALK_NEW) return;
+    uint8_t *walk = &walker->walk[decl->name.name];
+    if (*walk == WALK_OPEN) report_name_circle(walker, decl, from);
+    if (*walk != WALK_NEW) return;
     if (walker->stack.n >= LIMIT_NESTING) {
         if (program_first(walker->program, FINDING_CONDITION_DEEP, from))
             finding_add(walker->program->job->findings, FINDING_CONDITION_DEEP, from,
                         "names lead to one another more than %u deep here", (uint64_t)LIMIT_NESTING);
         return;
     }
-    walked->walk = WALK_OPEN;
+    *walk = WALK_OPEN;
     vec_push(walker->program->job->arena, &walker->stack, decl);
     if (walker->events) {
         for (const Event *event = decl->u.event; event; event = event->next)
             if (event->kind == EVENT_NAME) walk_name(walker, event->ref);
     } else walk_cond(walker, decl->u.cond, 0);
     walker->stack.n--;
-    walked->walk = WALK_DONE;
+    *walk = WALK_DONE;
 }
 
 static void check_circles(Program *program) {
-    Walker walker = {.program = program, .seen = {{.arena = program->job->arena}, {.arena = program->job->arena}}};
+    Walker walker = {.program = program};
     for (int events = 0; events < 2; events++) {
         const Decls *decls = &program->all[events ? DECL_EVENT : DECL_STATE];
         walker.events = events != 0;
+        walker.walk = ARENA_ARRAY(program->job->arena, uint8_t, program->job->names->n);
         for (size_t i = 0; i < decls->n; i++)
             if (decls->at[i]->name.name) walk_decl(&walker, decls->at[i], decls->at[i]->name.span);
     }

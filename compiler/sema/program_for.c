@@ -31,8 +31,8 @@ static void put_words(Arena *arena, ForKind *index, const WordList *words, uint3
 
 static void put_decl(Arena *arena, ForKind *index, const Decl *decl, uint32_t place) {
     if (decl->kind != DECL_DOCUMENT) {
-        if (!decl->words) vec_push(arena, &index->of_all, place);
-        put_words(arena, index, decl->words, place);
+        if (!decl->more->words) vec_push(arena, &index->of_all, place);
+        put_words(arena, index, decl->more->words, place);
         return;
     }
     for (const DocLine *line = decl->u.doclines; line; line = line->next)

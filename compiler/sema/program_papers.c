@@ -19,18 +19,18 @@ static bool says(const Program *program, Text text) {
 static void check_complete(Program *program, const Decl *waiver) {
     const char *lacks[3];
     size_t n = 0;
-    if (!waiver->date.hi) lacks[n++] = "`until` a day";
+    if (!waiver->more->date.hi) lacks[n++] = "`until` a day";
     if (!says(program, waiver->text)) lacks[n++] = "`because` a reason";
-    if (!says(program, waiver->text2)) lacks[n++] = "`by` whoever answers for it";
-    if (!n || !waiver->ref.name) return;
+    if (!says(program, waiver->more->text2)) lacks[n++] = "`by` whoever answers for it";
+    if (!n || !waiver->more->ref.name) return;
     Buf list = {.arena = program->job->arena};
     for (size_t i = 0; i < n; i++) {
         if (i) buf_text(&list, i + 1 == n ? " and " : ", ");
         buf_text(&list, lacks[i]);
     }
-    finding_add(program->job->findings, FINDING_WAIVER_INCOMPLETE, waiver->ref.span,
+    finding_add(program->job->findings, FINDING_WAIVER_INCOMPLETE, waiver->more->ref.span,
                 "this waiver of %N does not say %S; a rule is set aside for a time, for a reason, by a person",
-                waiver->ref.name, buf_view(&list));
+                waiver->more->ref.name, buf_view(&list));
 }
 
 /* "crank" speaks of "cold-start.crank" too. */
@@ -42,9 +42,9 @@ static bool one_item(const Names *names, Name a, Name b) {
 }
 
 static bool one_tail(const Decl *a, const Decl *b) {
-    if (!a->words || !b->words) return true; /* for every tail */
-    for (const WordList *x = a->words; x; x = x->next)
-        for (const WordList *y = b->words; y; y = y->next)
+    if (!a->more->words || !b->more->words) return true; /* for every tail */
+    for (const WordList *x = a->more->words; x; x = x->next)
+        for (const WordList *y = b->more->words; y; y = y->next)
             if (x->word.name && x->word.name == y->word.name) return true;
     return false;
 }
@@ -53,13 +53,14 @@ static void check_once(Program *program, const Decls *waivers, size_t index) {
     const Decl *waiver = waivers->at[index];
     for (size_t i = 0; i < index; i++) {
         const Decl *earlier = waivers->at[i];
-        if (!waiver->ref.name || waiver->ref.name != earlier->ref.name || !one_tail(waiver, earlier)) continue;
-        if (!one_item(program->job->names, waiver->ref2.name, earlier->ref2.name)) continue;
+        if (!waiver->more->ref.name || waiver->more->ref.name != earlier->more->ref.name || !one_tail(waiver, earlier))
+            continue;
+        if (!one_item(program->job->names, waiver->more->ref2.name, earlier->more->ref2.name)) continue;
         Finding *finding =
-            finding_add(program->job->findings, FINDING_WAIVER_TWICE, waiver->ref.span,
+            finding_add(program->job->findings, FINDING_WAIVER_TWICE, waiver->more->ref.span,
                         "%N is waived at %N already; keep one of the two, so that one day and one reason count",
-                        waiver->ref.name, earlier->ref2.name);
-        finding_note(program->job->findings, finding, earlier->ref.span, "the other waiver stands here");
+                        waiver->more->ref.name, earlier->more->ref2.name);
+        finding_note(program->job->findings, finding, earlier->more->ref.span, "the other waiver stands here");
         return;
     }
 }

@@ -80,7 +80,7 @@ const Decl *find_for_tail(const Resolver *r, DeclKind kind, Name name) {
     const Decl *of_all = NULL;
     for (const Named *named = map_get(&r->program->by_kind[kind], name); named; named = named->next) {
         if (!program_is_for(r->program, named->decl, r->tail->decl)) continue;
-        if (named->decl->words) return named->decl; /* written for this aircraft: before one for all */
+        if (named->decl->more->words) return named->decl; /* written for this aircraft: before one for all */
         if (!of_all) of_all = named->decl;
     }
     return of_all;

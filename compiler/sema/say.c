@@ -228,7 +228,7 @@ void say_cond(Say *s, const Cond *cond) {
     case COND_FOR:
         say_inner(s, cond->parts, COND_FOR);
         say(s, " for ");
-        say_measured(s, cond->measured);
+        say_measured(s, cond->time);
         break;
     case COND_NAME: say_state(s, cond->ref.name); break;
     case COND_IS: say_is(s, cond); break;

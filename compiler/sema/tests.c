@@ -541,7 +541,7 @@ static const Test *test_for(Resolver *r, const Cond *cond, const Scene *scene) {
         return only_in_cue(
             r, cond,
             "`for` a time is understood in a cue only; elsewhere write `expect … within`, or a drill with this cue");
-    Duration time = resolve_duration(r, cond->measured, scene);
+    Duration time = resolve_duration(r, cond->time, scene);
     if (time.missing) return test_undecided(r, time.missing, cond);
     if (!time.n || part->kind == TEST_TRUE || part->kind == TEST_FALSE || part->kind == TEST_UNDECIDED) return part;
     Test **cases = ARENA_ARRAY(r->job->arena, Test *, time.n);

@@ -305,7 +305,7 @@ static bool word_needs(Resolver *r, Word ref, uint32_t depth) {
 
 static bool cond_needs(Resolver *r, const Cond *cond, uint32_t depth) {
     if (!cond || depth >= LIMIT_NESTING) return false;
-    for (const Cond *part = cond->parts; part; part = part->next)
+    for (const Cond *part = cond_parts(cond); part; part = part->next)
         if (cond_needs(r, part, depth + 1)) return true;
     return cond->kind != COND_FITTED && word_needs(r, cond->ref, depth);
 }

@@ -118,14 +118,20 @@ static void put_address(const Pass *first, const Pass *second, size_t at, size_t
 extern char __executable_start; /* NOLINT(bugprone-reserved-identifier) */
 extern char _end;               /* NOLINT(bugprone-reserved-identifier) */
 
-/* A word that both passes share may still be an address: of an empty text inside this program. */
-static void put_word(uint64_t word) {
+static void put_plain(uint64_t word) {
     if (!within(word, &__executable_start, (size_t)(&_end - &__executable_start))) {
         printf(".quad %" PRIu64 "\n", word);
         return;
     }
     if (*(const char *)(uintptr_t)word) fail("an address into this program");
-    printf(".quad library_prepared_nothing\n");
+    printf(".quad library_prepared_nothing\n"); /* an empty text */
+}
+
+/* A word that both passes share may still be an address: of what is empty inside this program. */
+static void put_word(uint64_t word) {
+    if (word == (uint64_t)(uintptr_t)&stmt_no_more) printf(".quad stmt_no_more\n");
+    else if (word == (uint64_t)(uintptr_t)&decl_no_more) printf(".quad decl_no_more\n");
+    else put_plain(word);
 }
 
 static void put_image(const Pass *first, const Pass *second) {

@@ -23,8 +23,8 @@ static Str raw(Reader *reader, Text text) {
 static void read_source(Reader *reader, const Decl *decl) {
     Str *title = ARENA_NEW(reader->job.arena, Str);
     *title = raw(reader, decl->text);
-    if (decl->text2.span.hi)
-        *title = format_text(reader->job.arena, reader->job.names, "%S, %S", *title, raw(reader, decl->text2));
+    if (decl->more->text2.span.hi)
+        *title = format_text(reader->job.arena, reader->job.names, "%S, %S", *title, raw(reader, decl->more->text2));
     map_put(&reader->source_titles, decl->name.name, title);
 }
 

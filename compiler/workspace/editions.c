@@ -149,8 +149,8 @@ static void finish_edition(Unit *unit, const UnitTail *at, Edition *edition) {
 /* ---- waivers ---- */
 
 static bool waiver_for_tail(const Decl *waiver, Name tail) {
-    if (!waiver->words) return true;
-    for (const WordList *word = waiver->words; word; word = word->next)
+    if (!waiver->more->words) return true;
+    for (const WordList *word = waiver->more->words; word; word = word->next)
         if (word->word.name == tail) return true;
     return false;
 }
@@ -178,10 +178,10 @@ void unit_make_editions(Unit *unit, const Decl *tail_decl, UnitTail *at) {
 
 /* "cold-start.crank" names the item "crank" of cold-start; "crank" any item of that id. */
 static bool waiver_fits(const Unit *unit, const Decl *waiver, const Finding *finding) {
-    Str gate = name_text(unit->job.names, waiver->ref.name);
+    Str gate = name_text(unit->job.names, waiver->more->ref.name);
     if (!str_eq(gate, finding->gate) || !finding->trace || !finding->trace->steps.n) return false;
-    if (waiver->words && !waiver_for_tail(waiver, name_find(unit->job.names, finding->tail))) return false;
-    Str wanted = name_text(unit->job.names, waiver->ref2.name),
+    if (waiver->more->words && !waiver_for_tail(waiver, name_find(unit->job.names, finding->tail))) return false;
+    Str wanted = name_text(unit->job.names, waiver->more->ref2.name),
         item = finding->trace->steps.at[finding->trace->steps.n - 1].item;
     while (!str_eq(wanted, item)) {
         size_t dot = 0;
@@ -193,7 +193,7 @@ static bool waiver_fits(const Unit *unit, const Decl *waiver, const Finding *fin
 }
 
 static void apply_waiver(Unit *unit, const Decl *waiver) {
-    Str until = written(unit, waiver->date), today = text_in(unit->goal.today);
+    Str until = written(unit, waiver->more->date), today = text_in(unit->goal.today);
     bool over = today.len && until.len && str_cmp(until, today) < 0;
     bool used = false;
     for (size_t i = 0; i < unit->findings.list.n; i++) {
@@ -202,12 +202,12 @@ static void apply_waiver(Unit *unit, const Decl *waiver) {
         used = true;
         finding->waived = !over;
     }
-    Str gate = name_text(unit->job.names, waiver->ref.name);
+    Str gate = name_text(unit->job.names, waiver->more->ref.name);
     if (used && over)
-        finding_add(&unit->findings, FINDING_WAIVER_OVER, waiver->ref.span,
+        finding_add(&unit->findings, FINDING_WAIVER_OVER, waiver->more->ref.span,
                     "the waiver of %S ran out on %S; renew it with a reason, or mend the procedure", gate, until);
     if (!used)
-        finding_add(&unit->findings, FINDING_WAIVER_UNUSED, waiver->ref.span,
+        finding_add(&unit->findings, FINDING_WAIVER_UNUSED, waiver->more->ref.span,
                     "nothing is left for this waiver of %S to silence; take it out", gate);
 }
 

@@ -103,6 +103,48 @@ static void a_reset_arena_gives_clear_room_again(void **state) {
     arena_free(&arena);
 }
 
+/* Clear, wherever it comes from, and apart from what is in use. */
+static unsigned char *take_clear(Arena *arena, size_t size) {
+    unsigned char *at = arena_alloc(arena, size);
+    for (size_t i = 0; i < size; i++) assert_int_equal(at[i], 0);
+    memset(at, 0xAA, size);
+    return at;
+}
+
+static void what_is_given_back_is_used_again(void **state) {
+    (void)state;
+    enum { PAGES = 200, PAGE = 4096 };
+    Arena arena = {0};
+    unsigned char *pages[PAGES];
+    for (size_t i = 0; i < PAGES; i++) pages[i] = take_clear(&arena, PAGE);
+    unsigned char *large = take_clear(&arena, 900000);
+    size_t asked = arena.total;
+    unsigned char *kept = take_clear(&arena, 300);
+    for (size_t i = 0; i < PAGES; i++) {
+        arena_give(&arena, pages[i], PAGE);
+        for (size_t size = 0; size < PAGE - 200; size += 104) take_clear(&arena, 104); /* in the place of the page */
+    }
+    assert_int_equal(arena.total, asked);
+    arena_give(&arena, large, 900000);
+    for (size_t i = 0; i < 800; i++) take_clear(&arena, 1000);
+    assert_int_equal(arena.total, asked);
+    arena_give(&arena, take_clear(&arena, 100), 100); /* too little to be kept */
+    for (size_t i = 0; i < 300; i++) assert_int_equal(kept[i], 0xAA);
+    arena_free(&arena);
+    take_clear(&arena, 50);
+    arena_free(&arena);
+}
+
+/* A room of the caller's is filled in order. */
+static void a_given_room_keeps_its_order(void **state) {
+    (void)state;
+    _Alignas(16) static char room[4096];
+    Arena arena = {.next = room, .end = room + sizeof room};
+    void *first = arena_alloc(&arena, 1000);
+    arena_give(&arena, first, 1000);
+    assert_ptr_equal(arena_alloc(&arena, 8), room + 1000);
+}
+
 static void products_are_checked(void **state) {
     (void)state;
     assert_true(leaves_on_product(SIZE_MAX / 2 + 2, 2));
@@ -170,6 +212,8 @@ int main(void) {
         cmocka_unit_test(an_array_at_the_end_grows_in_place),
         cmocka_unit_test(shrinking_gives_zeroed_room_back),
         cmocka_unit_test(a_reset_arena_gives_clear_room_again),
+        cmocka_unit_test(what_is_given_back_is_used_again),
+        cmocka_unit_test(a_given_room_keeps_its_order),
         cmocka_unit_test(products_are_checked),
         cmocka_unit_test(every_allocation_may_fail),
         cmocka_unit_test(arrays_keep_the_order_of_pushing),
