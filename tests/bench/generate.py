@@ -120,7 +120,7 @@ def eighty(tries=3):
 RULES = (
     "in any 30 min: at most {m} crank-start",
     "at each crank-start: master ON",
-    "before each crank-start since the last crank-start: prop-area seen CLEAR then clear called then a pause of at least 5 s",
+    "before each crank-start since the last crank-start: prop-area seen CLEAR, then call clear, then a pause of at least 5 s",
     "before the first crank-start: lever becomes DOWN",
     "every end RUNNING: master ON",
 )
