@@ -108,7 +108,7 @@ typedef struct {
 } Bucket;
 
 /* Some of the nodes of a bucket: what is asked of all of them, their facts, lies close together. Only the newest page is not full. */
-enum { PAGE_NODES = 16 };
+enum { PAGE_NODES = 6 };
 typedef struct {
     uint32_t older, n, nodes[PAGE_NODES];
 } Page;

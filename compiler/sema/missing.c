@@ -72,7 +72,7 @@ static void report_once(Resolver *r, const Missing *entry) {
         return;
     }
     finding = report(r, entry);
-    map->arena = r->job->arena;
+    map->arena = r->program->job->arena; /* longer than this tail */
     map_put(map, key, finding);
     if (entry->n_waiting)
         finding_note(r->job->findings, finding, (Span){0, 0},
