@@ -6,7 +6,7 @@
 #include <string.h>
 
 #define TABLE_SCHEMA "urn:startwright:table:0.1"
-#define TABLE_VERSION "0.1.0"
+#define TABLE_VERSION "0.1.1"
 
 typedef struct {
     const BackInput *input;
@@ -368,16 +368,65 @@ static void put_ambient_deadlines(const Table *table) {
 
 /* ---- verdicts, head ---- */
 
+/* How the verdict came about is no part of what is approved: rules, verdicts and what is taken for granted are. */
+static bool tells_more(const Table *table) {
+    return table->input->result->detailed && !table->for_code;
+}
+
+static void put_assumes(const Table *table, const Verdict *verdict) {
+    json_key(table->json, "assumes"), json_array(table->json);
+    for (int kind = 0; kind < ASSUMED_KINDS; kind++)
+        if (verdict_assumes(verdict, (AssumptionKind)kind)) json_text(table->json, assumption_ids[kind]);
+    json_end(table->json);
+}
+
+static void put_limits(const Table *table, const Verdict *verdict) {
+    static const char *const kinds[] = {"atMost", "atLeast"}, *const spares[] = {"exact", "any", "atLeast"};
+    Json *json = table->json;
+    json_key(json, "limits"), json_array(json);
+    for (uint32_t k = 0; k < verdict->n_limits; k++) {
+        const TimeLimit *limit = &verdict->limits[k];
+        json_object(json);
+        json_key(json, "bound"), json_text(json, kinds[limit->kind]);
+        json_key(json, "ms"), json_int(json, limit->ms);
+        json_key(json, "spare"), json_text(json, spares[limit->spare]);
+        if (limit->spare != SPARE_ANY) json_key(json, "spareMs"), json_int(json, limit->spare_ms);
+        json_key(json, "what"), json_str(json, limit->what);
+        json_end(json);
+    }
+    json_end(json);
+}
+
+static void put_tests(const Table *table, const Verdict *verdict) {
+    Json *json = table->json;
+    json_key(json, "testedBy"), json_array(json);
+    for (uint32_t k = 0; k < verdict->n_tests; k++) {
+        const TestedBy *test = &verdict->tests[k];
+        json_object(json);
+        json_key(json, "by"), json_str(json, test->what);
+        if (test->file.len) json_key(json, "file"), json_str(json, test->file);
+        json_key(json, "lines"), json_array(json);
+        for (uint32_t l = 0; l < test->n_lines; l++) json_int(json, test->lines[l]);
+        json_end(json);
+        json_key(json, "points"), json_int(json, test->points);
+        json_end(json);
+    }
+    json_end(json);
+}
+
 static void put_verdict(const Table *table, const Verdict *verdict) {
     static const char *const kinds[] = {"provedAsWritten", "broken", "neverTested", "notApplicable", "notDecided"};
     const GateInstance *gate = verdict->gate;
     Json *json = table->json;
     json_object(json);
+    if (tells_more(table)) put_assumes(table, verdict);
     if (gate->engine != NO_INDEX && table->input->tail->n_engines > 1)
         put_name(table, "engine", table->input->tail->engines[gate->engine]);
     put_name(table, "gate", gate->name);
+    if (tells_more(table)) put_limits(table, verdict);
     json_key(json, "pace"), json_bool(json, verdict->with_pace);
     json_key(json, "rule"), json_str(json, gate->in_words);
+    if (tells_more(table)) put_tests(table, verdict);
     json_key(json, "title"), json_str(json, gate->title);
     json_key(json, "verdict"), json_text(json, kinds[verdict->kind]);
     if (verdict->why.len) json_key(json, "why"), json_str(json, verdict->why);
@@ -419,13 +468,14 @@ static const char *status_of(const Edition *edition) {
 static void put_assumptions(const Table *table) {
     Json *json = table->json;
     json_key(json, "assumptions"), json_array(json);
-    if (table->input->tail->pace_ms) {
+    for (uint32_t k = 0; k < table->input->result->n_assumptions; k++) {
+        const Assumption *one = &table->input->result->assumptions[k];
         Buf buf = {table->arena, NULL, 0, 0};
-        buf_text(&buf, "where a verdict says so: each item is done within ");
-        buf_ms(&buf, table->input->tail->pace_ms);
+        buf_text(&buf, assumption_ids[one->kind]);
+        buf_text(&buf, one->every_rule ? ": " : ", where a verdict says so: ");
+        buf_str(&buf, one->text);
         json_str(json, buf_view(&buf));
     }
-    json_text(json, "the procedure is followed as written");
     json_end(json);
 }
 
@@ -491,7 +541,7 @@ static void put_content(const Table *table, Str hash) {
     if (!table->for_code) json_key(json, "status"), json_text(json, status_of(table->input->edition));
     put_tail(table);
     put_verdicts(table);
-    json_key(json, "version"), json_text(json, TABLE_VERSION);
+    if (!table->for_code) json_key(json, "version"), json_text(json, TABLE_VERSION);
     json_end(json);
 }
 

@@ -1,8 +1,11 @@
 /* All gates of one model, and the first pass. */
 #include "base/limits.h"
+#include "check/assumed.h"
 #include "check/firstpass.h"
+#include "check/slack.h"
 #include "check/sweep.h"
 #include "check/tell.h"
+#include "check/tested.h"
 #include "check/untested.h"
 #include "check/ways.h"
 #include "check/words.h"
@@ -11,11 +14,13 @@
 const char *const verdict_words[] = {"proved as written", "broken", "never tested", "not applicable", "not decided"};
 
 enum { N_VIEWS = 4 };
-typedef struct {
+typedef struct Checker Checker;
+struct Checker {
     Job *job;
     const Model *model;
     CheckBudget budget;
-    uint64_t spent; /* zones of all searches so far */
+    uint64_t spent;  /* zones of all searches so far */
+    OtherTime other; /* a time asked for otherwise than it stands, to see what it has to spare */
     FirstPass *first;
     Frame *paced;          /* made when first needed */
     Frame *wider[N_VIEWS]; /* likewise, where the first pass came to its end */
@@ -24,7 +29,8 @@ typedef struct {
     Arena *board;          /* gone with each game */
     Store *store;
     CheckResult *result;
-} Checker;
+    Checker *coasting; /* made when first asked for */
+};
 
 /* ---- verdicts without a search ---- */
 static void not_decided(Checker *c, Verdict *verdict, Str why) {
@@ -41,7 +47,7 @@ static void not_decided(Checker *c, Verdict *verdict, Str why) {
 static void never_tested(Checker *c, Verdict *verdict) {
     const GateInstance *gate = verdict->gate;
     verdict->kind = VERDICT_NEVER_TESTED;
-    Str why = untested_why(c->first, gate);
+    Str why = verdict->why = untested_why(c->first, gate);
     verdict->finding = finding_add(c->job->findings, FINDING_NEVER_TESTED, gate_span(gate),
                                    why.len ? "%S: nothing here puts this to the test, for %S"
                                            : "%S: nothing here puts this to the test%S",
@@ -92,7 +98,7 @@ static Trial trial_make(Checker *c, Verdict *verdict, uint32_t part, const Frame
         *why = STR("the procedures keep too many things apart, or a time is longer than three days");
         return trial;
     }
-    ObserverPlan plan = {c->scratch, trial.slice, gate, part};
+    ObserverPlan plan = {c->scratch, trial.slice, gate, part, c->other};
     trial.observer = observer_make(&plan, why);
     return trial;
 }
@@ -202,7 +208,7 @@ static bool try_part(Checker *c, Verdict *verdict, uint32_t part) {
 static void prove(Checker *c, Verdict *verdict) {
     const GateInstance *gate = verdict->gate;
     if (!rule_has_search(gate->rule)) {
-        WaysQuestion question = {c->job, c->first, gate, c->scratch, c->board, c->store, c->budget};
+        WaysQuestion question = {c->job, c->first, gate, c->scratch, c->board, c->store, c->budget, false};
         WaysAnswer answer = gate->rule == RULE_CASES ? variants_decide(&question) : ways_decide(&question);
         verdict->kind = answer.kind;
         verdict->triggered = answer.tested;
@@ -233,7 +239,8 @@ static void prove(Checker *c, Verdict *verdict) {
 static void judge(Checker *c, Verdict *verdict) {
     const GateInstance *gate = verdict->gate;
     if (!c->model->tail->n_procedures && gate->standing != GATE_NOT_APPLICABLE) {
-        verdict->kind = VERDICT_NEVER_TESTED; /* nobody starts it: nothing to be told */
+        verdict->kind = VERDICT_NEVER_TESTED; /* nothing to be told */
+        verdict->why = STR("no procedure is for it");
         return;
     }
     switch (gate->standing) {
@@ -246,10 +253,108 @@ static void judge(Checker *c, Verdict *verdict) {
     }
 }
 
+/* ---- on request: what a verdict leans on, what its times have to spare ---- */
+static SearchEnd search_in(Checker *c, Verdict *verdict, uint32_t part, const Frame *frame) {
+    Str why = STR("");
+    Trial trial = trial_make(c, verdict, part, frame, &why);
+    return trial.observer ? run_search(c, &trial)->end : SEARCH_BUDGET;
+}
+
+static bool view_speaks(const Checker *c, const GateInstance *gate, uint32_t view) {
+    return c->first->complete && (views[view].timed || !speaks_of_time(gate));
+}
+
+/* With one time asked for otherwise. A view in which the rule does not hold as it stands need not be asked. */
+typedef struct {
+    Checker *c;
+    Verdict *verdict;
+    uint32_t part, view; /* the first view in which that part of the rule holds; N_VIEWS: in none */
+} Asker;
+
+static void ask_part(Asker *a, uint32_t part) {
+    Verdict copy = *a->verdict;
+    a->part = part;
+    a->view = a->verdict->with_pace ? N_VIEWS : 0;
+    while (a->view < N_VIEWS && !(view_speaks(a->c, copy.gate, a->view) && holds_in_view(a->c, &copy, part, a->view)))
+        a->view++;
+}
+
+static Held holds_with(void *context, uint32_t part, OtherTime other) {
+    Asker *a = context;
+    Checker *c = a->c;
+    Verdict copy = *a->verdict;
+    Held held = NOT_KNOWN;
+    if (a->part != part) ask_part(a, part);
+    c->other = other;
+    for (uint32_t view = a->view; view < N_VIEWS && held != HELD; view++)
+        if (view_speaks(c, copy.gate, view) && holds_in_view(c, &copy, part, view)) held = HELD;
+    if (held != HELD && c->spent <= LIMIT_TAIL_ZONES) {
+        SearchEnd end = search_in(c, &copy, part, copy.with_pace ? c->paced : c->first->taken);
+        held = end == SEARCH_HOLDS ? HELD : end == SEARCH_BROKEN ? NOT_HELD : NOT_KNOWN;
+    }
+    c->other = (OtherTime){NULL, 0};
+    arena_reset(c->scratch);
+    return held;
+}
+
+/* The same model, of engines that take any time to come to rest. */
+static Checker *coasting(Checker *c) {
+    if (c->coasting) return c->coasting;
+    Checker *other = ARENA_NEW(c->own, Checker);
+    *other = (Checker){.job = c->job,
+                       .model = c->model,
+                       .budget = c->budget,
+                       .own = c->own,
+                       .scratch = c->scratch,
+                       .board = c->board,
+                       .store = c->store};
+    other->first = firstpass_coasting(c->first, c->own, c->store, c->budget);
+    return c->coasting = other;
+}
+
+static bool way_holds(Checker *c, const GateInstance *gate) {
+    WaysQuestion question = {c->job, c->first, gate, c->scratch, c->board, c->store, c->budget, true};
+    return ways_decide(&question).kind == VERDICT_PROVED;
+}
+
+static bool part_holds(Checker *c, Verdict *verdict, uint32_t part) {
+    if (!verdict->with_pace && holds_in_some_view(c, verdict, part)) return true;
+    if (c->spent > LIMIT_TAIL_ZONES || (verdict->with_pace && !paced_frame(c))) return false;
+    return search_in(c, verdict, part, verdict->with_pace ? c->paced : c->first->taken) == SEARCH_HOLDS;
+}
+
+/* Where it cannot be told that the rule holds without the run-down, it is said to lean on it. */
+static bool needs_run_down(Checker *c, const Verdict *verdict) {
+    const GateInstance *gate = verdict->gate;
+    if (!c->model->n_ambient_deadlines || gate->rule == RULE_CASES) return false;
+    Checker *other = coasting(c);
+    if (!rule_has_search(gate->rule)) return !way_holds(other, gate);
+    if (firstpass_quick(other->first, gate, c->scratch).decided) return false;
+    Verdict copy = *verdict;
+    uint32_t parts = observer_parts(c->model, gate);
+    for (uint32_t part = 0; part < parts; part++)
+        if (!part_holds(other, &copy, part)) return true;
+    return false;
+}
+
+static void tell_details(Checker *c, Verdict *verdict) {
+    if (verdict->kind != VERDICT_PROVED && verdict->kind != VERDICT_BROKEN) return;
+    tested_tell(c->first, verdict, c->scratch);
+    arena_reset(c->scratch);
+    if (verdict->kind == VERDICT_BROKEN) return;
+    if (verdict->with_pace) verdict->assumes |= UINT32_C(1) << ASSUMED_PACE;
+    if (assumed_over_duty(c->model, verdict->gate)) verdict->assumes |= UINT32_C(1) << ASSUMED_OVER_DUTY;
+    if (needs_run_down(c, verdict)) verdict->assumes |= UINT32_C(1) << ASSUMED_RUN_DOWN;
+    arena_reset(c->scratch);
+    Asker asker = {c, verdict, NO_INDEX, 0};
+    slack_measure(c->job, c->model, verdict, (SlackProbe){&asker, holds_with});
+}
+
 /* ---- everything ---- */
 struct CheckRoom {
     Arena pools, scratch, own, board;
     Store store;
+    Checker checker; /* of the model proved last; what it made lies in `own` */
 };
 
 static void judge_all(Checker *c) {
@@ -286,24 +391,33 @@ void check_room_free(CheckRoom *room) {
 }
 
 CheckResult *check_model_in(CheckRoom *room, Job *job, const Model *model, CheckBudget budget) {
-    Checker c = {.job = job,
-                 .model = model,
-                 .budget = budget,
-                 .scratch = &room->scratch,
-                 .own = &room->own,
-                 .board = &room->board,
-                 .store = &room->store};
-    size_t first_finding = job->findings->list.n;
-    c.result = ARENA_NEW(job->arena, CheckResult);
-    c.result->places = model->n_places;
-    c.result->edges = model->n_edges;
-    c.first = firstpass_run(job, c.own, model, c.store, budget);
-    c.result->zones = c.first->zones;
-    c.spent = c.first->zones;
-    judge_all(&c);
-    name_tail(&c, first_finding);
     arena_reset(&room->own);
-    return c.result;
+    Checker *c = &room->checker;
+    *c = (Checker){.job = job,
+                   .model = model,
+                   .budget = budget,
+                   .scratch = &room->scratch,
+                   .own = &room->own,
+                   .board = &room->board,
+                   .store = &room->store};
+    size_t first_finding = job->findings->list.n;
+    c->result = ARENA_NEW(job->arena, CheckResult);
+    c->result->places = model->n_places;
+    c->result->edges = model->n_edges;
+    c->first = firstpass_run(job, c->own, model, c->store, budget);
+    c->result->zones = c->first->zones;
+    c->spent = c->first->zones;
+    assumed_list(job, model, c->result);
+    judge_all(c);
+    name_tail(c, first_finding);
+    return c->result;
+}
+
+void check_details(CheckRoom *room) {
+    Checker *c = &room->checker;
+    c->spent = 0;
+    c->result->detailed = true;
+    for (uint32_t v = 0; v < c->result->n_verdicts; v++) tell_details(c, &c->result->verdicts[v]);
 }
 
 CheckResult *check_model(Job *job, const Model *model, CheckBudget budget) {

@@ -17,22 +17,77 @@ typedef enum {
 extern const char
     *const verdict_words[]; /* "proved as written", "broken", "never tested", "not applicable", "not decided" */
 
+/* ---- what is taken for granted ---- */
+typedef enum {
+    ASSUMED_AS_WRITTEN,
+    ASSUMED_BEGINNINGS,
+    ASSUMED_ENGINE,
+    ASSUMED_FROZEN,
+    ASSUMED_OVER_DUTY,
+    ASSUMED_PACE,
+    ASSUMED_RUN_DOWN,
+    ASSUMED_KINDS
+} AssumptionKind;
+extern const char *const assumption_ids[]; /* "as-written" … */
+typedef struct {
+    AssumptionKind kind;
+    bool every_rule; /* false: of those verdicts only that say so */
+    Str text;
+    int64_t ms; /* its number, 0: none */
+} Assumption;
+
+/* ---- what is told of a verdict on request (check_details) ---- */
+/* A time of the rule, and by how much it alone could be tightened with the rule still proved, under the same assumptions. */
+typedef enum { TIME_AT_MOST, TIME_AT_LEAST } TimeLimitKind;
+typedef enum {
+    SPARE_MEASURED, /* spare_ms, and not a thousandth of a second more */
+    SPARE_ANY,      /* however long, or short, it were */
+    SPARE_UNKNOWN   /* at least spare_ms: beyond that it is not decided */
+} SpareKind;
+typedef struct {
+    TimeLimitKind kind;
+    Str what; /* "a pause of at least 5 s" */
+    int64_t ms;
+    SpareKind spare;
+    int64_t spare_ms;
+} TimeLimit;
+
+/* What puts the rule to the test, and on which lines of one file it does or may. */
+typedef struct {
+    Str what; /* "crank", "the engine fires", "while it holds" */
+    Str file;
+    uint32_t *lines; /* rising */
+    uint32_t n_lines;
+    uint32_t points; /* of the model: a line that several procedures come to is several */
+} TestedBy;
+
 typedef struct {
     const GateInstance *gate;
     VerdictKind kind;
-    Str why;              /* for not applicable and not decided: what is missing */
-    Finding *finding;     /* broken, never tested, not decided: where it is told; else NULL */
-    const Trace *witness; /* broken */
-    bool with_pace;       /* the verdict needed the stated pace */
-    uint32_t triggered;   /* edges that trigger it */
-    uint32_t zones;       /* stored in its search */
+    Str why;                 /* for not applicable and not decided: what is missing */
+    Finding *finding;        /* broken, never tested, not decided: where it is told; else NULL */
+    const Trace *witness;    /* broken */
+    bool with_pace;          /* the verdict needed the stated pace */
+    uint32_t triggered;      /* edges that trigger it */
+    uint32_t zones;          /* stored in its search */
+    const TimeLimit *limits; /* this and what follows by check_details; of a proved rule */
+    uint32_t n_limits;
+    const TestedBy *tests;
+    uint32_t n_tests;
+    uint32_t assumes; /* bit k: the verdict needed the assumption of kind k, of those that not every rule leans on */
 } Verdict;
+static inline bool verdict_assumes(const Verdict *verdict, AssumptionKind kind) {
+    return verdict->assumes >> kind & 1;
+}
 
 typedef struct {
     Verdict *verdicts; /* in the order of the tail's gates */
     uint32_t n_verdicts;
     uint32_t places, edges; /* of the model */
     uint32_t zones;         /* of the first pass */
+    const Assumption *assumptions;
+    uint32_t n_assumptions;
+    bool detailed; /* check_details has filled in the rest of the verdicts */
 } CheckResult;
 
 typedef struct {
@@ -51,4 +106,7 @@ typedef struct CheckRoom CheckRoom;
 CheckRoom *check_room_new(Arena *arena);
 void check_room_free(CheckRoom *room);
 CheckResult *check_model_in(CheckRoom *room, Job *job, const Model *model, CheckBudget budget);
+/* Of the model that was proved in this room last: the rest of its verdicts. Takes several times as long as the proof, with a budget of
+   its own, and changes no verdict. */
+void check_details(CheckRoom *room);
 #endif

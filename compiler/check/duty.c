@@ -102,14 +102,6 @@ void duty_step(Step *step) {
     step_go(step, step->after, MOVE(packed(duty, now)));
 }
 
-static int32_t short_ms(int64_t ms) {
-    return ms > ZONE_LONGEST ? ZONE_LONGEST : (int32_t)ms;
-}
-
-static void reach_to(Observer *o, int32_t ms) {
-    if (o->lower < ms + 1) o->lower = o->upper = ms + 1;
-}
-
 static bool shape_line(Observer *o, const ObserverPlan *plan, const DutyLine *line, DutyShape *shape) {
     if (line->when && line->when->kind != TEST_TRUE) {
         shape->when = plan_formula(plan, line->when, false);
@@ -117,13 +109,10 @@ static bool shape_line(Observer *o, const ObserverPlan *plan, const DutyLine *li
     }
     shape->n_series = line->n_series > 8 ? 8 : line->n_series;
     shape->tries = line->tries;
-    shape->long_rest_ms = short_ms(line->long_rest_ms);
-    reach_to(o, shape->long_rest_ms);
+    shape->long_rest_ms = plan_time(o, plan, &line->long_rest_ms);
     for (uint32_t k = 0; k < shape->n_series; k++) {
-        shape->on_ms[k] = short_ms(line->on_ms[k]);
-        shape->rest_ms[k] = short_ms(line->rest_ms[k]);
-        reach_to(o, shape->on_ms[k]);
-        reach_to(o, shape->rest_ms[k]);
+        shape->on_ms[k] = plan_time(o, plan, &line->on_ms[k]);
+        shape->rest_ms[k] = plan_time(o, plan, &line->rest_ms[k]);
     }
     return true;
 }
@@ -163,8 +152,7 @@ static void make_series(Observer *o, const ObserverPlan *plan, const Duty *duty,
 
 static void make_window(Observer *o, const ObserverPlan *plan, const DutyWindow *window, Str *why) {
     int32_t *time = ARENA_NEW(plan->arena, int32_t);
-    *time = short_ms(window->in_ms);
-    reach_to(o, *time);
+    *time = plan_time(o, plan, &window->in_ms);
     o->times = time;
     o->n_times = 1;
     o->most = window->most;

@@ -22,11 +22,12 @@ static void sharpen(FirstPass *first, const Store *store) {
     }
 }
 
-FirstPass *firstpass_run(Job *job, Arena *arena, const Model *model, Store *store, CheckBudget budget) {
+static FirstPass *pass_make(Job *job, Arena *arena, const Model *model, bool coasting, Store *store,
+                            CheckBudget budget) {
     FirstPass *first = ARENA_NEW(arena, FirstPass);
     first->job = job;
     first->model = model;
-    first->edges = frame_edges(arena, model);
+    first->edges = frame_edges(arena, model, coasting);
     first->reach = reach_make(arena, first->edges);
     first->frame = frame_make(arena, first->edges, reach_steps(arena, first->reach), false);
     const Slice *slice = slice_make(arena, first->frame, NULL);
@@ -34,12 +35,22 @@ FirstPass *firstpass_run(Job *job, Arena *arena, const Model *model, Store *stor
     first->complete = search_run(first->search) == SEARCH_HOLDS;
     first->zones = store->n_nodes;
     first->taken = first->frame;
-    if (first->complete) {
-        first->taken = frame_make(arena, first->frame, first->search->out_taken, false);
-        lines_report(first);
-        graph_report(first);
-        sharpen(first, store);
-    }
+    if (first->complete) first->taken = frame_make(arena, first->frame, first->search->out_taken, false);
+    return first;
+}
+
+FirstPass *firstpass_run(Job *job, Arena *arena, const Model *model, Store *store, CheckBudget budget) {
+    FirstPass *first = pass_make(job, arena, model, false, store, budget);
+    if (!first->complete) return first;
+    lines_report(first);
+    graph_report(first);
+    sharpen(first, store);
+    return first;
+}
+
+FirstPass *firstpass_coasting(const FirstPass *as_given, Arena *arena, Store *store, CheckBudget budget) {
+    FirstPass *first = pass_make(as_given->job, arena, as_given->model, true, store, budget);
+    if (first->complete) sharpen(first, store);
     return first;
 }
 
@@ -52,9 +63,16 @@ typedef struct {
     const uint64_t *before; /* values before the edge that is looked at */
     uint64_t *room;
     Arena *scratch;
+    const Trigger *tested_by;
     Quick quick;
-    bool open; /* some place may break it: a search must tell */
+    bool open;          /* some place may break it: a search must tell */
+    TestPoints *points; /* NULL: they are only counted */
 } Quickly;
+
+static void put_to_test(Quickly *q, uint32_t edge, uint32_t place) {
+    q->quick.tested++;
+    if (q->points) vec_push(q->scratch, q->points, ((TestPoint){edge, place}));
+}
 
 /* Can the trigger happen on this edge, facts before and after being within the masks? Errs towards yes. */
 static bool may_fire(const Quickly *q, const Trigger *t, const Edge *edge) {
@@ -101,18 +119,14 @@ static bool looks_like(const Quickly *q, const Trigger *t, const Edge *edge) {
     return false;
 }
 
-static const Trigger *tested_by(const GateInstance *gate) {
-    return gate->trigger ? gate->trigger : gate->events;
-}
-
 static void look_at(Quickly *q, uint32_t e, uint32_t from) {
     const FirstPass *first = q->first;
     const Edge *edge = &first->model->edges[e];
     uint32_t to = edge_target(edge, from);
     if (!pass_place(first, from) || !counts_here(q, edge, from, to)) return;
     q->before = reach_before(first->reach, from, edge, q->room);
-    if (!q->before || !may_fire(q, tested_by(q->gate), edge)) return;
-    q->quick.tested++;
+    if (!q->before || !may_fire(q, q->tested_by, edge)) return;
+    put_to_test(q, e, from);
     if (q->gate->rule == RULE_AT_EACH) q->open |= guard_possible(q->bad, q->before);
     else if (q->gate->rule != RULE_FROM_UNTIL) q->open = true;
 }
@@ -124,7 +138,7 @@ static void look_at_edges(Quickly *q) {
     const Model *m = first->model;
     bool *alike = ARENA_ARRAY(q->scratch, bool, m->n_edges + 1u), ambient = false;
     for (uint32_t e = 0; e < m->n_edges; e++) {
-        alike[e] = pass_edge(first, e) && looks_like(q, tested_by(q->gate), &m->edges[e]);
+        alike[e] = pass_edge(first, e) && looks_like(q, q->tested_by, &m->edges[e]);
         if (!alike[e]) continue;
         if (e < m->first_ambient) look_at(q, e, m->edges[e].from);
         else ambient = true;
@@ -144,17 +158,18 @@ static void look_at_places(Quickly *q) {
         bool in_place = in_force_at(q, p);
         switch (q->gate->rule) {
         case RULE_WHILE:
-            q->quick.tested += in_place && guard_possible(q->state, here);
+            if (in_place && guard_possible(q->state, here)) put_to_test(q, NO_INDEX, p);
             q->open |= in_place && guard_possible(q->bad, here);
             break;
         case RULE_LASTS:
-            q->quick.tested += in_place && guard_possible(q->state, here);
+        case RULE_CAN_REACH:
+            if (in_place && guard_possible(q->state, here)) put_to_test(q, NO_INDEX, p);
             q->open = true;
             break;
         case RULE_EVERY_END:
         case RULE_END_OF:
             if (!(q->scope[p] & SCOPE_END)) break;
-            q->quick.tested++;
+            put_to_test(q, NO_INDEX, p);
             q->open |= guard_possible(q->bad, here);
             break;
         case RULE_FROM_UNTIL: q->open |= in_place && guard_possible(q->bad, here); break;
@@ -164,7 +179,6 @@ static void look_at_places(Quickly *q) {
         case RULE_NEVER_AFTER:
         case RULE_ORDER:
         case RULE_AT_EACH:
-        case RULE_CAN_REACH:
         case RULE_AT_MOST_SINCE:
         case RULE_AT_MOST_REST:
         case RULE_WINDOW:
@@ -174,7 +188,8 @@ static void look_at_places(Quickly *q) {
     }
 }
 
-static bool quick_conditions(Quickly *q, Arena *scratch) {
+static bool quick_conditions(Quickly *q) {
+    Arena *scratch = q->scratch;
     const GateInstance *gate = q->gate;
     const Fact *facts = q->first->model->facts;
     q->bad = q->state = NULL;
@@ -197,15 +212,40 @@ static bool quick_possible(const GateInstance *gate) {
     return gate->rule != RULE_DUTY && !gate->time.missing && (!timed || gate->time.n);
 }
 
+static Quickly quickly_open(const FirstPass *first, const GateInstance *gate, Arena *scratch) {
+    return (Quickly){
+        .first = first, .gate = gate, .scratch = scratch, .tested_by = gate->trigger ? gate->trigger : gate->events};
+}
+
+static void look_everywhere(Quickly *q) {
+    const Model *m = q->first->model;
+    q->scope = ARENA_ARRAY(q->scratch, uint8_t, m->n_places + 1u);
+    q->room = ARENA_ARRAY(q->scratch, uint64_t, m->n_facts + 1u);
+    scope_mark(m, q->gate, q->scope);
+    look_at_places(q);
+    look_at_edges(q);
+}
+
 Quick firstpass_quick(const FirstPass *first, const GateInstance *gate, Arena *scratch) {
-    const Model *m = first->model;
-    Quickly q = {.first = first, .gate = gate, .scratch = scratch};
-    if (!first->complete || !quick_possible(gate) || !quick_conditions(&q, scratch)) return q.quick;
-    q.scope = ARENA_ARRAY(scratch, uint8_t, m->n_places + 1u);
-    q.room = ARENA_ARRAY(scratch, uint64_t, m->n_facts + 1u);
-    scope_mark(m, gate, q.scope);
-    look_at_places(&q);
-    look_at_edges(&q);
+    Quickly q = quickly_open(first, gate, scratch);
+    if (!first->complete || !quick_possible(gate) || !quick_conditions(&q)) return q.quick;
+    look_everywhere(&q);
     q.quick.decided = !q.open || !q.quick.tested;
     return q.quick;
+}
+
+TestPoints firstpass_tests(const FirstPass *first, const GateInstance *gate, Arena *scratch) {
+    Quickly q = quickly_open(first, gate, scratch);
+    TestPoints points = {NULL, 0, 0};
+    const Tail *tail = first->model->tail;
+    Trigger engages = {.kind = ON_BECOMES};
+    if (!first->complete || gate->rule == RULE_CASES || !quick_conditions(&q)) return points;
+    if (gate->rule == RULE_DUTY && gate->duty < tail->n_duties) {
+        engages.fact = tail->duties[gate->duty].fact;
+        engages.mask = tail->duties[gate->duty].engaged;
+        q.tested_by = &engages;
+    }
+    q.points = &points;
+    look_everywhere(&q);
+    return points;
 }

@@ -22,6 +22,9 @@ typedef struct {
 
 /* Findings go to the job; what the pass keeps lies in `arena`. */
 FirstPass *firstpass_run(Job *job, Arena *arena, const Model *model, Store *store, CheckBudget budget);
+/* The same, without findings, of engines that take any time to come to rest: what the pass as given finds possible may lean on their
+   run-down. */
+FirstPass *firstpass_coasting(const FirstPass *as_given, Arena *arena, Store *store, CheckBudget budget);
 static inline bool pass_edge(const FirstPass *first, uint32_t edge) {
     return first->search->edge_taken[edge / 64] >> (edge % 64) & 1;
 }
@@ -35,6 +38,13 @@ typedef struct {
     uint32_t tested; /* edges that put it to the test */
 } Quick;
 Quick firstpass_quick(const FirstPass *first, const GateInstance *gate, Arena *scratch);
+
+/* What puts a gate to the test: an edge from a place, or (edge NO_INDEX) a place. None where the search did not come to its end. */
+typedef struct {
+    uint32_t edge, place;
+} TestPoint;
+typedef VEC(TestPoint) TestPoints;
+TestPoints firstpass_tests(const FirstPass *first, const GateInstance *gate, Arena *scratch);
 
 /* ---- findings of the first pass (graph.c, lines.c) ---- */
 void lines_report(FirstPass *first);

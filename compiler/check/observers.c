@@ -496,14 +496,21 @@ static void reach_to(Observer *o, int32_t ms) {
     if (o->upper < ms) o->upper = ms;
 }
 
+/* Of a time that no wait is long enough for, the clock need not be looked at: what asks for less than it always may come. */
+int32_t plan_time(Observer *o, const ObserverPlan *plan, const int64_t *time) {
+    bool other = plan->other.time == time;
+    int32_t ms = short_ms(other ? plan->other.ms : *time);
+    if (!other || plan->other.ms != TIME_NEVER_ENOUGH) reach_to(o, ms + 1);
+    return ms;
+}
+
 void plan_times(Observer *o, const ObserverPlan *plan, const Duration *time) {
     o->n_times = time->n;
     int32_t *times = ARENA_ARRAY(plan->arena, int32_t, time->n + 1u);
     o->cases = ARENA_ARRAY(plan->arena, const Formula *, time->n + 1u);
     for (uint32_t k = 0; k < time->n; k++) {
-        times[k] = short_ms(time->cases[k].ms);
+        times[k] = plan_time(o, plan, &time->cases[k].ms);
         o->cases[k] = plan_formula(plan, time->cases[k].when, false);
-        reach_to(o, times[k] + 1);
     }
     o->times = times;
     for (uint32_t k = 1; k < o->n_times; k++)
@@ -511,10 +518,10 @@ void plan_times(Observer *o, const ObserverPlan *plan, const Duration *time) {
     o->any_case = formula_any(plan->arena, o->cases, o->n_times);
 }
 
-static int32_t longest(const Observer *o) {
-    int32_t most = 0;
-    for (uint32_t k = 0; k < o->n_times; k++)
-        if (o->times[k] > most) most = o->times[k];
+const int64_t *plan_longest(const Duration *time) {
+    const int64_t *most = NULL;
+    for (uint32_t k = 0; k < time->n; k++)
+        if (!most || time->cases[k].ms > *most) most = &time->cases[k].ms;
     return most;
 }
 
@@ -531,10 +538,8 @@ static void make_chain(Observer *o, const ObserverPlan *plan) {
             lists[n_lists++] = (RoleList){one->event, ROLE_STEP + o->n_steps++, false};
             continue;
         }
-        lo[o->n_steps] = short_ms(one->least_ms < 0 ? 0 : one->least_ms);
-        hi[o->n_steps] = one->most_ms < 0 ? -1 : short_ms(one->most_ms);
-        reach_to(o, lo[o->n_steps] + 1);
-        reach_to(o, hi[o->n_steps] + 1);
+        lo[o->n_steps] = one->least_ms < 0 ? 0 : plan_time(o, plan, &one->least_ms);
+        hi[o->n_steps] = one->most_ms < 0 ? -1 : plan_time(o, plan, &one->most_ms);
     }
     o->pause_lo = lo;
     o->pause_hi = hi;
@@ -589,7 +594,8 @@ static void make_counted(Observer *o, const ObserverPlan *plan) {
     } else {
         plan_times(o, plan, &gate->time);
         int32_t *time = ARENA_NEW(plan->arena, int32_t);
-        *time = longest(o); /* of several, the one that asks for more */
+        if (gate->time.n)
+            *time = plan_time(o, plan, plan_longest(&gate->time)); /* of several, the one that asks for more */
         o->times = time;
     }
     if (gate->rule == RULE_AT_MOST_REST) {

@@ -26,12 +26,19 @@ uint32_t observer_parts(const Model *model, const GateInstance *gate);
 void observer_facts(const Model *model, const GateInstance *gate, bool alone, uint64_t *set);
 /* Clocks that are zeroed only where the rule's events happen: those that a text keeps the rule by. */
 void observer_clocks(const Model *model, const GateInstance *gate, Arena *scratch, uint64_t *set);
+/* One time of the rule, asked for otherwise than it stands there. */
+typedef struct {
+    const int64_t *time; /* where it stands, in the gate or its duty; NULL: all as they stand */
+    int64_t ms;          /* TIME_NEVER_ENOUGH: longer than any */
+} OtherTime;
+#define TIME_NEVER_ENOUGH INT64_MAX
 /* Where each event of the rule can happen and where the rule is in force, by edge and place; needs no slice. */
 typedef struct {
     Arena *arena;
     const Slice *slice;
     const GateInstance *gate;
     uint32_t part;
+    OtherTime other;
 } ObserverPlan;
 /* NULL: the rule leans on something that is not decided or is beyond a limit; `why` says which. */
 Observer *observer_make(const ObserverPlan *plan, Str *why);
@@ -50,6 +57,10 @@ const Formula *plan_formula(const ObserverPlan *plan, const Test *test, bool neg
 /* Holds where any of them does; an entry of NULL always holds. */
 const Formula *formula_any(Arena *arena, const Formula *const *list, uint32_t n);
 void plan_times(Observer *o, const ObserverPlan *plan, const Duration *time);
+/* A time of the rule as it is asked for; the observer's clock is then looked at that far. */
+int32_t plan_time(Observer *o, const ObserverPlan *plan, const int64_t *time);
+/* Of several times of which the longest counts (a rest, a window): that one's place. */
+const int64_t *plan_longest(const Duration *time);
 void window_step(Step *step);
 void observer_states(Observer *o, Arena *arena, uint32_t n);
 #endif

@@ -62,9 +62,10 @@ static void list_edges(Frame *f) {
     ambient_edges(m, at, f->out);
 }
 
-static void list_deadlines(Frame *f) {
+static void list_deadlines(Frame *f, bool everywhere) {
     const Model *m = f->model;
-    size_t most = m->n_deadlines + (size_t)m->n_places * m->n_ambient_deadlines;
+    uint32_t n_ambient = everywhere ? m->n_ambient_deadlines : 0;
+    size_t most = m->n_deadlines + (size_t)m->n_places * n_ambient;
     f->due_first = ARENA_ARRAY(f->arena, uint32_t, m->n_places + 1u);
     f->due = ARENA_ARRAY(f->arena, const Deadline *, most + 1);
     uint32_t n = 0;
@@ -72,7 +73,7 @@ static void list_deadlines(Frame *f) {
         f->due_first[p] = n;
         for (uint32_t k = 0; k < m->places[p].n_deadlines; k++)
             f->due[n++] = &m->deadlines[m->places[p].first_deadline + k];
-        for (uint32_t k = 0; k < m->n_ambient_deadlines; k++) f->due[n++] = &m->ambient_deadlines[k];
+        for (uint32_t k = 0; k < n_ambient; k++) f->due[n++] = &m->ambient_deadlines[k];
     }
     f->due_first[m->n_places] = n;
 }
@@ -252,13 +253,13 @@ static void follow_facts(Frame *f) {
     }
 }
 
-Frame *frame_edges(Arena *arena, const Model *model) {
+Frame *frame_edges(Arena *arena, const Model *model, bool coasting) {
     Frame *f = ARENA_NEW(arena, Frame);
     f->model = model;
     f->arena = arena;
     f->pace_clock = NO_INDEX;
     list_edges(f);
-    list_deadlines(f);
+    list_deadlines(f, !coasting);
     return f;
 }
 

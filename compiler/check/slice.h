@@ -42,8 +42,9 @@ typedef struct {
     const uint64_t *few;             /* the only clocks that are looked at; NULL: all */
 } Frame;
 
-/* Which edges leave which place, and the deadlines there; no more. */
-Frame *frame_edges(Arena *arena, const Model *model);
+/* Which edges leave which place, and the deadlines there; no more. `coasting`: without those that hold everywhere, by which engines come
+   to rest. */
+Frame *frame_edges(Arena *arena, const Model *model, bool coasting);
 /* The whole frame. `keep`: the steps that some run takes, bits by index into edges->out; NULL: all. Clocks and facts matter
    only where such a step still reads them. */
 Frame *frame_make(Arena *arena, const Frame *edges, const uint64_t *keep, bool with_pace);

@@ -531,6 +531,9 @@ static bool play(Ways *w) {
         w->sure = game_solve(w->game, true);
         settled = !find_lost(w, w->sure) || exact;
         if (!settled) exact = round == ROUNDS_MOST || !refine(w);
+        if (settled || !exact || !w->q->coarse_only) continue;
+        undecided(w, STR("it is not settled on coarse boards"));
+        return false;
     }
     return true;
 }

@@ -23,6 +23,7 @@ typedef struct {
     Arena *board; /* for one game at a time */
     Store *store;
     CheckBudget budget;
+    bool coarse_only; /* either proved quickly, or not decided */
 } WaysQuestion;
 WaysAnswer ways_decide(const WaysQuestion *question);
 WaysAnswer variants_decide(const WaysQuestion *question); /* RULE_CASES */

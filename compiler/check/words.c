@@ -5,7 +5,7 @@ Span item_span(const Item *item) {
     return item ? item->span : (Span){0, 0};
 }
 
-static void put_time(Buf *buf, int64_t ms) {
+void buf_time(Buf *buf, int64_t ms) {
     int64_t hours = ms / 3600000, minutes = ms / 60000 % 60, seconds = ms / 1000 % 60, rest = ms % 1000;
     if (hours) buf_format(buf, NULL, "%d h ", hours);
     if (minutes) buf_format(buf, NULL, "%d min ", minutes);
@@ -26,7 +26,7 @@ static void put_time(Buf *buf, int64_t ms) {
 
 Str words_time(const Job *job, int64_t ms) {
     Buf buf = {.arena = job->arena};
-    put_time(&buf, ms);
+    buf_time(&buf, ms);
     return buf_view(&buf);
 }
 
@@ -39,7 +39,7 @@ Str words_duration(const Job *job, const Duration *time) {
     Buf buf = {.arena = job->arena};
     for (uint32_t k = 0; k < time->n; k++) {
         if (k) buf_text(&buf, " or ");
-        put_time(&buf, time->cases[k].ms);
+        buf_time(&buf, time->cases[k].ms);
     }
     return buf_view(&buf);
 }

@@ -4,6 +4,7 @@
 #include "tool/files.h"
 #include "tool/render.h"
 #include "tool/run.h"
+#include "tool/verdicts.h"
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -17,16 +18,17 @@ static bool wants_json(const Options *options, bool *json) {
 }
 
 /* The day is said where it decided something: it stands in no file. */
-static void report(const Run *run, const Options *options, bool json) {
+static void report(Run *run, const Options *options, bool json) {
+    bool details = options->value[OPTION_VERDICTS];
     if (json) {
-        render_json(stdout, run->unit);
+        render_json(stdout, run->unit, details);
         return;
     }
     Screen screen = screen_of(stdout);
     render_findings(screen, run->unit);
-    if (options->value[OPTION_VERDICTS]) render_verdicts(screen, run->unit);
+    if (details) render_verdicts(screen, &run->texts, run->unit);
     if (run->unit->waived) printf("Waivers judged for %s.\n", run->today);
-    render_summary(screen, run->unit);
+    render_summary(screen, run->unit, details);
 }
 
 int check_command(const Options *options) {

@@ -297,32 +297,6 @@ void render_findings(Screen screen, const SwUnit *unit) {
     free(told.at);
 }
 
-void render_verdicts(Screen screen, const SwUnit *unit) {
-    for (size_t i = 0; i < unit->n_verdicts; i++) {
-        const SwVerdict *verdict = &unit->verdicts[i];
-        put(screen, verdict->tail);
-        fputs("  ", screen.file);
-        put(screen, verdict->gate);
-        if (verdict->engine.len) {
-            fputs(" (", screen.file);
-            put(screen, verdict->engine);
-            fputs(")", screen.file);
-        }
-        fprintf(screen.file, ": %s", verdict_words[verdict->kind]);
-        if (verdict->kind == SW_PROVED_AS_WRITTEN || verdict->kind == SW_BROKEN)
-            fprintf(screen.file, ", put to the test at %" PRIu32 " %s", verdict->triggered,
-                    verdict->triggered == 1 ? "point" : "points");
-        if (verdict->with_pace) fputs(", at the stated pace", screen.file);
-        if (verdict->why.len) {
-            fputs(": ", screen.file);
-            put(screen, verdict->why);
-        }
-        fputs("\n    ", screen.file);
-        put(screen, verdict->rule);
-        fputc('\n', screen.file);
-    }
-}
-
 static size_t count_verdicts(const SwUnit *unit, SwVerdictKind kind) {
     size_t n = 0;
     for (size_t i = 0; i < unit->n_verdicts; i++) n += unit->verdicts[i].kind == kind;
@@ -358,7 +332,7 @@ static void put_wrapped(Screen screen, const char *text) {
     fprintf(screen.file, "%s\n", text);
 }
 
-void render_summary(Screen screen, const SwUnit *unit) {
+void render_summary(Screen screen, const SwUnit *unit, bool details) {
     bool first = true;
     put_count(screen, unit->errors, "error", "errors", &first);
     put_count(screen, unit->undecided, "not decided", "not decided", &first);
@@ -370,5 +344,7 @@ void render_summary(Screen screen, const SwUnit *unit) {
         fputs("Nothing was proved: no aircraft stands in these files.\n", screen.file);
     if (unit->n_verdicts) put_verdict_counts(screen, unit);
     if (unit->n_verdicts) put_wrapped(screen, scope_of_claim);
+    if (unit->n_verdicts && !details)
+        put_wrapped(screen, "The assumptions, and what puts each rule to the test: startwright check FILE --verdicts.");
     for (size_t i = 0; caution_lines[i]; i++) put_wrapped(screen, caution_lines[i]);
 }

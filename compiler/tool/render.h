@@ -12,8 +12,7 @@ typedef struct {
 Screen screen_of(FILE *file);
 /* file:line:column: error: text [id], the line with the place marked, notes, the counterexample, the fix. */
 void render_findings(Screen screen, const SwUnit *unit);
-void render_verdicts(Screen screen, const SwUnit *unit);
 /* Counts, the scope of what is claimed, the cautions. */
-void render_summary(Screen screen, const SwUnit *unit);
-bool render_json(FILE *file, const SwUnit *unit);
+void render_summary(Screen screen, const SwUnit *unit, bool details); /* details: the verdicts stand before it */
+bool render_json(FILE *file, const SwUnit *unit, bool details);
 #endif

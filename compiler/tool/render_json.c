@@ -99,16 +99,57 @@ static void put_finding(Json *json, const SwFinding *finding) {
     json_end(json);
 }
 
-static void put_verdict(Json *json, const SwVerdict *verdict) {
+static void put_test(Json *json, const SwTest *test) {
     json_object(json);
+    put_text(json, "by", test->what);
+    put_text(json, "file", test->path);
+    json_key(json, "lines"), json_array(json);
+    for (size_t k = 0; k < test->n_lines; k++) json_int(json, test->lines[k]);
+    json_end(json);
+    json_key(json, "points"), json_int(json, test->points);
+    json_end(json);
+}
+
+static void put_limit(Json *json, const SwTimeLimit *limit) {
+    static const char *const kinds[] = {"atMost", "atLeast"}, *const spares[] = {"exact", "any", "atLeast"};
+    json_object(json);
+    json_key(json, "bound"), json_text(json, kinds[limit->kind]);
+    json_key(json, "ms"), json_int(json, limit->ms);
+    json_key(json, "spare"), json_text(json, spares[limit->spare]);
+    json_key(json, "spareMs");
+    if (limit->spare == SW_SPARE_ANY) json_null(json);
+    else json_int(json, limit->spare_ms);
+    put_text(json, "what", limit->what);
+    json_end(json);
+}
+
+static void put_verdict(Json *json, const SwVerdict *verdict, bool details) {
+    json_object(json);
+    if (details) {
+        json_key(json, "assumes"), json_array(json);
+        for (size_t k = 0; k < verdict->n_assumes; k++)
+            json_str(json, (Str){verdict->assumes[k].ptr, verdict->assumes[k].len});
+        json_end(json);
+    }
     put_text(json, "engine", verdict->engine);
     put_text(json, "gate", verdict->gate);
+    if (details) {
+        json_key(json, "limits"), json_array(json);
+        for (size_t k = 0; k < verdict->n_limits; k++) put_limit(json, &verdict->limits[k]);
+        json_end(json);
+    }
     json_key(json, "pace"), json_bool(json, verdict->with_pace);
     put_text(json, "rule", verdict->rule);
     put_text(json, "tail", verdict->tail);
     json_key(json, "tested"), json_int(json, verdict->triggered);
+    if (details) {
+        json_key(json, "testedBy"), json_array(json);
+        for (size_t k = 0; k < verdict->n_tests; k++) put_test(json, &verdict->tests[k]);
+        json_end(json);
+    }
     put_text(json, "title", verdict->title);
     json_key(json, "verdict"), json_text(json, verdict_ids[verdict->kind]);
+    json_key(json, "waived"), json_bool(json, verdict->waived);
     put_text(json, "why", verdict->why);
     json_end(json);
 }
@@ -123,10 +164,23 @@ static void put_counts(Json *json, const SwUnit *unit) {
     json_end(json);
 }
 
-bool render_json(FILE *file, const SwUnit *unit) {
+static void put_assumption(Json *json, const SwAssumption *one) {
+    json_object(json);
+    json_key(json, "everyRule"), json_bool(json, one->every_rule);
+    put_text(json, "id", one->id);
+    if (one->ms) json_key(json, "ms"), json_int(json, one->ms);
+    put_text(json, "tail", one->tail);
+    put_text(json, "text", one->text);
+    json_end(json);
+}
+
+bool render_json(FILE *file, const SwUnit *unit, bool details) {
     Json json;
     json_open(&json, (Sink){file, write_file});
     json_object(&json);
+    json_key(&json, "assumptions"), json_array(&json);
+    for (size_t i = 0; i < unit->n_assumptions; i++) put_assumption(&json, &unit->assumptions[i]);
+    json_end(&json);
     json_key(&json, "cautions"), json_array(&json);
     for (size_t i = 0; caution_lines[i]; i++) json_text(&json, caution_lines[i]);
     json_end(&json);
@@ -137,7 +191,7 @@ bool render_json(FILE *file, const SwUnit *unit) {
     json_end(&json);
     json_key(&json, "producer"), json_text(&json, "startwright " SW_VERSION);
     json_key(&json, "verdicts"), json_array(&json);
-    for (size_t i = 0; i < unit->n_verdicts; i++) put_verdict(&json, &unit->verdicts[i]);
+    for (size_t i = 0; i < unit->n_verdicts; i++) put_verdict(&json, &unit->verdicts[i], details);
     json_end(&json);
     json_end(&json);
     return json_close(&json) && fputc('\n', file) != EOF;

@@ -72,6 +72,12 @@ static bool read_main_files(Run *run, const Options *options, SwText *paths) {
     return all;
 }
 
+/* They show all of a verdict; cards show none. */
+static bool tables_wanted(const Options *options) {
+    const char *only = options->value[OPTION_ONLY];
+    return !only || strstr(only, "tables");
+}
+
 static int no_memory(void) {
     fprintf(stderr, "startwright: there is no memory left\n");
     return EXIT_FAULT;
@@ -92,7 +98,12 @@ int run_compile(Run *run, const Options *options, SwGoalKind goal_kind) {
     SwText *paths = arena_array(&run->texts, options->n_files, sizeof *paths);
     if (!read_main_files(run, options, paths)) return EXIT_USAGE;
     const char *tail = options->value[OPTION_TAIL];
-    SwGoal goal = {goal_kind, {tail, tail ? strlen(tail) : 0}, {run->today, 10}, options->value[OPTION_DRAFT] != NULL};
+    SwGoal goal = {.kind = goal_kind,
+                   .tail = {tail, tail ? strlen(tail) : 0},
+                   .today = {run->today, 10},
+                   .draft = options->value[OPTION_DRAFT],
+                   .details =
+                       options->value[OPTION_VERDICTS] || (goal_kind == SW_GOAL_ISSUE && tables_wanted(options))};
     run->unit = sw_compile(run->workspace, paths, options->n_files, &goal);
     return run->unit ? 0 : no_memory();
 }

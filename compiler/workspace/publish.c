@@ -158,23 +158,73 @@ static SwText kept(Unit *unit, Str text) {
     return text_out(str_copy(unit->job.arena, text));
 }
 
+static void publish_tests(Unit *unit, const Verdict *verdict, SwVerdict *out) {
+    SwTest *list = ARENA_ARRAY(unit->job.arena, SwTest, verdict->n_tests + 1u);
+    for (uint32_t k = 0; k < verdict->n_tests; k++) {
+        const TestedBy *test = &verdict->tests[k];
+        const uint32_t *lines = arena_copy(unit->job.arena, test->lines, test->n_lines * sizeof *lines);
+        list[k] = (SwTest){kept(unit, test->what), text_out(test->file), lines, test->n_lines, test->points};
+    }
+    out->tests = list;
+    out->n_tests = verdict->n_tests;
+}
+
+static void publish_limits(Unit *unit, const Verdict *verdict, SwVerdict *out) {
+    SwTimeLimit *list = ARENA_ARRAY(unit->job.arena, SwTimeLimit, verdict->n_limits + 1u);
+    for (uint32_t k = 0; k < verdict->n_limits; k++) {
+        const TimeLimit *limit = &verdict->limits[k];
+        list[k] = (SwTimeLimit){kept(unit, limit->what), (SwTimeKind)limit->kind, limit->ms, (SwSpare)limit->spare,
+                                limit->spare_ms};
+    }
+    out->limits = list;
+    out->n_limits = verdict->n_limits;
+}
+
+static SwText assumption_id(int kind) {
+    return text_out(str_of(assumption_ids[kind]));
+}
+
+static void publish_assumes(Unit *unit, const Verdict *verdict, SwVerdict *out) {
+    SwText *list = ARENA_ARRAY(unit->job.arena, SwText, ASSUMED_KINDS);
+    for (int kind = 0; kind < ASSUMED_KINDS; kind++)
+        if (verdict_assumes(verdict, (AssumptionKind)kind)) list[out->n_assumes++] = assumption_id(kind);
+    out->assumes = list;
+}
+
 static SwVerdict publish_verdict(Unit *unit, const Tail *tail, const Verdict *verdict) {
     const GateInstance *gate = verdict->gate;
     Str engine = gate->engine == NO_INDEX ? STR("") : name_text(unit->job.names, tail->engines[gate->engine]);
-    return (SwVerdict){text_out(name_text(unit->job.names, tail->name)),
-                       text_out(name_text(unit->job.names, gate->name)),
-                       text_out(engine),
-                       kept(unit, gate->title),
-                       kept(unit, gate->in_words),
-                       kept(unit, verdict->why),
-                       (SwVerdictKind)verdict->kind,
-                       verdict->with_pace,
-                       verdict->triggered};
+    SwVerdict out = {.tail = text_out(name_text(unit->job.names, tail->name)),
+                     .gate = text_out(name_text(unit->job.names, gate->name)),
+                     .engine = text_out(engine),
+                     .title = kept(unit, gate->title),
+                     .rule = kept(unit, gate->in_words),
+                     .why = kept(unit, verdict->why),
+                     .kind = (SwVerdictKind)verdict->kind,
+                     .with_pace = verdict->with_pace,
+                     .triggered = verdict->triggered};
+    publish_tests(unit, verdict, &out);
+    publish_limits(unit, verdict, &out);
+    publish_assumes(unit, verdict, &out);
+    return out;
+}
+
+static void publish_assumptions(Unit *unit, const UnitTail *at) {
+    for (uint32_t k = 0; k < at->result->n_assumptions; k++) {
+        const Assumption *one = &at->result->assumptions[k];
+        SwAssumption out = {assumption_id(one->kind), kept(unit, one->text),
+                            text_out(name_text(unit->job.names, at->tail->name)), one->every_rule, one->ms};
+        vec_push(unit->job.arena, &unit->assumptions, out);
+    }
 }
 
 void unit_publish_proof(Unit *unit, const UnitTail *at, size_t n) {
-    for (uint32_t i = 0; i < at->result->n_verdicts; i++)
-        vec_push(unit->job.arena, &unit->verdicts, publish_verdict(unit, at->tail, &at->result->verdicts[i]));
+    for (uint32_t i = 0; i < at->result->n_verdicts; i++) {
+        const Verdict *verdict = &at->result->verdicts[i];
+        vec_push(unit->job.arena, &unit->verdicts, publish_verdict(unit, at->tail, verdict));
+        vec_push(unit->job.arena, &unit->told, verdict->finding);
+    }
+    publish_assumptions(unit, at);
     for (; n < unit->proofs.list.n; n++) {
         Finding *finding = unit->proofs.list.at[n];
         if (finding->trace) finding->trace = trace_keep(unit->job.arena, finding->trace);
@@ -185,12 +235,25 @@ void unit_publish_proof(Unit *unit, const UnitTail *at, size_t n) {
 
 void unit_drop_proofs(Unit *unit) {
     unit->proofs = (Findings){.arena = unit->proofs.arena, .names = unit->proofs.names};
-    unit->verdicts.n = unit->tails.n = 0;
+    unit->verdicts.n = unit->told.n = unit->assumptions.n = unit->tails.n = 0;
     unit->public.tails = unit->public.procedures = 0;
+}
+
+/* Where each verdict is told, and whether that is waived: known at the end. */
+static void publish_judged(Unit *unit) {
+    for (size_t i = 0; i < unit->verdicts.n; i++) {
+        const Finding *finding = unit->told.at[i];
+        if (!finding) continue;
+        unit->verdicts.at[i].place = publish_place(unit, finding->span);
+        unit->verdicts.at[i].waived = finding->waived;
+    }
 }
 
 void unit_publish(Unit *unit) {
     publish_findings(unit);
+    publish_judged(unit);
     unit->public.verdicts = unit->verdicts.at;
     unit->public.n_verdicts = unit->verdicts.n;
+    unit->public.assumptions = unit->assumptions.at;
+    unit->public.n_assumptions = unit->assumptions.n;
 }

@@ -99,14 +99,56 @@ typedef struct {
     bool waived;
 } SwFinding;
 
+/* What proofs take for granted. */
+typedef struct {
+    SwText id;   /* permanent: "as-written", "pace", "run-down" … */
+    SwText text; /* a sentence, with its numbers */
+    SwText tail;
+    bool every_rule; /* false: only of verdicts whose `assumes` names it */
+    int64_t ms;      /* its number; 0: none */
+} SwAssumption;
+
+/* What puts a rule to the test ("crank", "the engine fires", "while it holds"), and on which lines of one file. */
+typedef struct {
+    SwText what, path;
+    const uint32_t *lines; /* rising */
+    size_t n_lines;
+    uint32_t points; /* in all files; a line that several procedures come to is several */
+} SwTest;
+
+/* A time of a proved rule, and by how much it alone could be tightened with the rule still proved, under the same assumptions: the
+   worst case over all runs. */
+typedef enum { SW_AT_MOST, SW_AT_LEAST } SwTimeKind;
+typedef enum {
+    SW_SPARE_MEASURED, /* exactly spare_ms */
+    SW_SPARE_ANY,      /* however long, or short, it were */
+    SW_SPARE_UNKNOWN   /* at least spare_ms */
+} SwSpare;
+typedef struct {
+    SwText what; /* "a pause of at least 5 s" */
+    SwTimeKind kind;
+    int64_t ms;
+    SwSpare spare;
+    int64_t spare_ms;
+} SwTimeLimit;
+
 typedef enum { SW_PROVED_AS_WRITTEN, SW_BROKEN, SW_NEVER_TESTED, SW_NOT_APPLICABLE, SW_NOT_DECIDED } SwVerdictKind;
 typedef struct {
     SwText tail, gate, engine, title;
     SwText rule; /* the rule in words, made from the rule itself */
-    SwText why;  /* of NOT_APPLICABLE and NOT_DECIDED */
+    SwText why;  /* of NEVER_TESTED, NOT_APPLICABLE and NOT_DECIDED */
     SwVerdictKind kind;
+    SwPlace place;      /* of its finding, where it has one */
+    bool waived;        /* that finding */
     bool with_pace;     /* holds only at the stated pace */
     uint32_t triggered; /* at how many points of the procedures it is put to the test */
+    /* with SwGoal.details only */
+    const SwTest *tests;
+    size_t n_tests;
+    const SwTimeLimit *limits;
+    size_t n_limits;
+    const SwText *assumes; /* ids of the assumptions it needed, of those that not every rule leans on */
+    size_t n_assumes;
 } SwVerdict;
 
 typedef struct {
@@ -122,6 +164,8 @@ typedef struct {
     SwText tail;  /* only this tail; len 0: all */
     SwText today; /* YYYY-MM-DD: by which waivers are judged; len 0: none has run out */
     bool draft;   /* outputs also where errors are open, marked NOT PROVED on every page */
+    bool
+        details; /* what tests each rule, what its verdict leans on, what its times have to spare; takes several times as long */
 } SwGoal;
 
 typedef struct {
@@ -129,6 +173,8 @@ typedef struct {
     size_t n_findings;
     const SwVerdict *verdicts;
     size_t n_verdicts;
+    const SwAssumption *assumptions;
+    size_t n_assumptions;
     const SwOutput *outputs; /* of SW_GOAL_ISSUE; empty where checking failed and no draft was asked for */
     size_t n_outputs;
     size_t errors, warnings, notes, undecided, waived; /* counts; findings beyond the limit are counted here, too */

@@ -106,6 +106,7 @@ static void prove_tail(Unit *unit, UnitTail *at, Job job) {
     job.findings = &unit->proofs;
     size_t n = unit->proofs.list.n;
     at->result = check_model_in(workspace->room, &job, at->model, budget);
+    if (unit->goal.details) check_details(workspace->room);
     unit_make_editions(unit, at->tail->decl, at);
     unit_publish_proof(unit, at, n);
 }

@@ -26,6 +26,8 @@ typedef struct {
     size_t n_main;
     VEC(UnitTail) tails; /* those of which outputs may be wanted */
     VEC(SwVerdict) verdicts;
+    VEC(const Finding *) told; /* by verdict: its finding, or NULL */
+    VEC(SwAssumption) assumptions;
     struct UnitOutput {
         size_t tail, edition, back_end;
     } * outputs; /* beside public.outputs */

@@ -344,3 +344,92 @@ Model *random_model(Dice *d, RuleKind rule) {
     make_gate(d, m, tail, rule);
     return m;
 }
+
+/* ---- lines in order ---- */
+enum { LINES_MOST = 6 };
+
+/* Its n-th of four events: two calls, two briefings. */
+static Mark event_mark(uint32_t n) {
+    return (Mark){.kind = n & 1 ? ON_BRIEF : ON_CALL, .fact = NO_INDEX, .thing = n / 2, .engine = NO_INDEX, .count = 1};
+}
+
+static Trigger *event_trigger(Dice *d, uint32_t n) {
+    Trigger *t = ARENA_NEW(d->arena, Trigger);
+    Mark mark = event_mark(n);
+    *t = (Trigger){.kind = mark.kind, .fact = NO_INDEX, .thing = mark.thing, .engine = NO_INDEX};
+    return t;
+}
+
+/* The k-th line: fact 0 becomes this or that, and one of the events happens, mostly in their order. */
+static void fill_line(Dice *d, Model *m, Edge *edge, uint32_t k) {
+    edge->actor = ACTOR_PILOT;
+    edge->kind = EDGE_ITEM;
+    edge->drill = edge->scope = NO_INDEX;
+    edge->changes = ARENA_ARRAY(d->arena, Change, 1);
+    if (chance(d, 60)) edge->changes[edge->n_changes++] = (Change){CHANGE_TO, 0, UINT64_C(1) << (k & 1)};
+    edge->marks = ARENA_ARRAY(d->arena, Mark, 1);
+    edge->marks[edge->n_marks++] = event_mark(chance(d, 70) ? k % 4 : dice(d, 4));
+    edge->bounds = ARENA_ARRAY(d->arena, Bound, m->n_clocks);
+    if (chance(d, 70)) edge->bounds[edge->n_bounds++] = (Bound){dice(d, m->n_clocks), 1 + dice(d, 3), -1};
+    edge->resets = ARENA_ARRAY(d->arena, uint32_t, m->n_clocks);
+    for (uint32_t c = 0; c < m->n_clocks; c++)
+        if (chance(d, 60)) edge->resets[edge->n_resets++] = c;
+}
+
+static void make_lines(Dice *d, Model *m) {
+    uint32_t n = 3 + dice(d, LINES_MOST - 2);
+    m->places = ARENA_ARRAY(d->arena, Place, n + 1);
+    m->edges = ARENA_ARRAY(d->arena, Edge, 2 * n + 2);
+    m->deadlines = ARENA_ARRAY(d->arena, Deadline, n + 1);
+    m->places[0] = (Place){.kind = PLACE_JOINT, .procedure = NO_INDEX, .drill = NO_INDEX, .n_edges = 1};
+    m->edges[m->n_edges++] = (Edge){.kind = EDGE_BEGIN, .to = 1, .drill = NO_INDEX, .scope = NO_INDEX};
+    m->n_places = n + 1;
+    for (uint32_t p = 1; p <= n; p++) {
+        Place *place = &m->places[p];
+        *place = (Place){.procedure = 0, .drill = NO_INDEX, .first_edge = m->n_edges, .first_deadline = m->n_deadlines};
+        for (uint32_t k = chance(d, 15) ? 2 : 1; k; k--) {
+            Edge *edge = &m->edges[m->n_edges++];
+            fill_line(d, m, edge, p);
+            edge->from = p;
+            edge->to = k == 2 ? 1 + dice(d, n) : p % n + 1;
+            place->n_edges++;
+        }
+        if (chance(d, 60))
+            m->deadlines[m->n_deadlines++] = (Deadline){NULL, dice(d, m->n_clocks), 3 + dice(d, 3), NO_INDEX};
+        place->n_deadlines = m->n_deadlines - place->first_deadline;
+    }
+    m->first_ambient = m->n_edges;
+    m->procedure_lo = ARENA_NEW(d->arena, uint32_t);
+    m->procedure_hi = ARENA_NEW(d->arena, uint32_t);
+    m->procedure_lo[0] = 1;
+    m->procedure_hi[0] = m->n_places;
+}
+
+static void steps_in_order(Dice *d, GateInstance *gate) {
+    gate->n_steps = 0;
+    uint32_t from = dice(d, 4), n = 1 + dice(d, 2);
+    for (uint32_t k = 0; k < n; k++) {
+        gate->steps[gate->n_steps++] =
+            (GateStep){.event = event_trigger(d, (from + k) % 4), .least_ms = -1, .most_ms = -1};
+        if (chance(d, 30)) continue;
+        int64_t least = dice(d, 3);
+        gate->steps[gate->n_steps++] =
+            (GateStep){.least_ms = least, .most_ms = chance(d, 50) ? least + 2 + some_time(d) / 2 : -1};
+    }
+    gate->trigger = event_trigger(d, (from + n) % 4);
+    gate->since = chance(d, 50) ? gate->trigger : NULL;
+}
+
+Model *random_lines(Dice *d, RuleKind rule) {
+    Model *m = random_model(d, rule);
+    GateInstance *gate = &m->tail->gates[0];
+    uint32_t first = dice(d, 4);
+    m->n_edges = m->n_deadlines = m->n_ambient_deadlines = m->n_scopes = 0;
+    make_lines(d, m);
+    gate->n_within = gate->n_except = 0;
+    gate->except_any_drill = false;
+    if (rule == RULE_BEFORE_EACH || rule == RULE_BEFORE_FIRST) steps_in_order(d, gate);
+    if (rule == RULE_RESPONSE || rule == RULE_NEVER_AFTER) gate->trigger = event_trigger(d, first);
+    if (gate->events) gate->events = event_trigger(d, (first + 1 + dice(d, 3)) % 4);
+    return m;
+}

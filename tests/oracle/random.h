@@ -11,4 +11,7 @@ typedef struct {
 } Dice;
 uint32_t dice(Dice *d, uint32_t n); /* 0 … n - 1 */
 Model *random_model(Dice *d, RuleKind rule); /* its tail has one gate, of this form */
+/* One line after the other, most with a least time and many with a deadline, round and round; the gate speaks of what they do in
+   order: most such rules are put to the test, and kept or broken by times alone. */
+Model *random_lines(Dice *d, RuleKind rule);
 #endif

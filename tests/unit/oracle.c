@@ -1,5 +1,7 @@
 /* The explorer against the oracle: on random small models both say the same of every form of rule. ORACLE_MODELS: how many together
-   (6,000), from seed ORACLE_FROM on. */
+   (6,000), from seed ORACLE_FROM on. And what the times of proved rules have to spare: asked for so much tighter the oracle still says
+   kept, and broken a tick beyond that. ORACLE_SLACK: of how many models together (2,400). And whether a proved rule leans on the
+   deadlines that hold everywhere (the run-down): then, and only then, the oracle finds it broken without them. */
 #include "../oracle/enumerate.c"
 #include "../oracle/random.c"
 #include "check/check.h"
@@ -64,7 +66,182 @@ static void same_verdicts(void **state) {
     assert_int_equal(wrong, 0);
 }
 
+/* ---- what the times have to spare ---- */
+enum { SLACK_EACH = 300, NUMBERS = 12 };
+static const RuleKind timed_forms[] = {RULE_BEFORE_EACH, RULE_BEFORE_FIRST, RULE_RESPONSE, RULE_NEVER_AFTER,
+                                       RULE_LASTS,       RULE_AT_MOST_REST, RULE_WINDOW,   RULE_DUTY};
+
+typedef struct {
+    int64_t *at, least, most; /* the number, and between which it may be moved */
+    bool falls;               /* less is tighter */
+} Number;
+typedef struct {
+    Number at[NUMBERS];
+    uint32_t n;
+} Numbers;
+
+static void add_number(Numbers *all, int64_t *at, int64_t least, int64_t most, bool falls) {
+    assert_true(all->n < NUMBERS);
+    all->at[all->n++] = (Number){at, least, most, falls};
+}
+
+static void chain_numbers(GateInstance *gate, Numbers *all) {
+    for (uint32_t k = 0; k < gate->n_steps; k++) {
+        GateStep *step = &gate->steps[k];
+        if (step->event) continue;
+        if (step->least_ms > 0)
+            add_number(all, &step->least_ms, 0, step->most_ms < 0 ? ORACLE_TIME : step->most_ms, false);
+        if (step->most_ms >= 0) add_number(all, &step->most_ms, step->least_ms, ORACLE_TIME, true);
+    }
+}
+
+static void duty_numbers(Duty *duty, Numbers *all) {
+    for (uint32_t k = 0; k < duty->n_lines; k++) {
+        DutyLine *line = &duty->lines[k];
+        for (uint32_t i = 0; i < line->n_series; i++) {
+            if (line->on_ms[i] > 0) add_number(all, &line->on_ms[i], 1, ORACLE_TIME, true);
+            if (line->rest_ms[i] > 0) add_number(all, &line->rest_ms[i], 0, ORACLE_TIME, false);
+        }
+        if (line->long_rest_ms > 0) add_number(all, &line->long_rest_ms, 0, ORACLE_TIME, false);
+    }
+}
+
+/* In the order in which the explorer lists them. */
+static Numbers numbers_of(const Model *model) {
+    Numbers all = {.n = 0};
+    GateInstance *gate = &model->tail->gates[0];
+    bool falls = gate->rule == RULE_RESPONSE || gate->rule == RULE_LASTS;
+    if (gate->rule == RULE_DUTY) duty_numbers(&model->tail->duties[0], &all);
+    else if (gate->rule == RULE_BEFORE_EACH || gate->rule == RULE_BEFORE_FIRST) chain_numbers(gate, &all);
+    else
+        for (uint32_t k = 0; k < gate->time.n; k++) add_number(&all, &gate->time.cases[k].ms, 0, ORACLE_TIME, falls);
+    return all;
+}
+
+/* The loosest that still asks for something: then more rules are kept, and have something to spare. */
+static void loosen(Numbers *all) {
+    for (uint32_t k = 0; k < all->n; k++) {
+        Number *number = &all->at[k];
+        *number->at = number->falls ? number->most : number->least > 1 ? number->least : 1;
+    }
+}
+
+typedef struct {
+    uint32_t exact, beyond,
+        wrong; /* beyond: the oracle's times do not reach so far, it is only asked whether it is kept up to there */
+} SlackTally;
+
+static OracleAnswer with_spare(const Model *model, const Number *number, int64_t spare) {
+    int64_t stands = *number->at;
+    *number->at = number->falls ? stands - spare : stands + spare;
+    OracleAnswer answer = oracle_ask(model, &model->tail->gates[0]);
+    *number->at = stands;
+    return answer;
+}
+
+static void compare_limit(const Model *model, const Number *number, const TimeLimit *limit, SlackTally *tally) {
+    int64_t room = number->falls ? *number->at - number->least : number->most - *number->at;
+    int64_t spare = limit->spare == SPARE_ANY || limit->spare_ms > room ? room : limit->spare_ms;
+    bool wrong = limit->ms != *number->at || (limit->kind == TIME_AT_MOST) != number->falls ||
+                 limit->spare == SPARE_UNKNOWN || with_spare(model, number, spare) == ORACLE_BROKEN;
+    if (spare < room) {
+        wrong |= with_spare(model, number, spare + 1) == ORACLE_KEPT;
+        tally->exact++;
+    } else tally->beyond++;
+    tally->wrong += wrong;
+    if (wrong && tally->wrong < 4)
+        print_error("form %d, \"%.*s\": the explorer says %lld to spare (%d)\n", (int)model->tail->gates[0].rule,
+                    (int)limit->what.len, limit->what.ptr, (long long)limit->spare_ms, (int)limit->spare);
+}
+
+static void compare_slack(RuleKind form, uint64_t seed, SlackTally *tally) {
+    Arena arena = {0};
+    Names names;
+    names_open(&names, &arena);
+    Sources sources = {.arena = &arena};
+    Findings findings = {.arena = &arena, .names = &names};
+    Job job = {&arena, &names, &sources, &findings};
+    Dice d = {&arena, &names, seed * UINT64_C(2654435761) + (uint64_t)form};
+    Model *model = seed % 2 ? random_lines(&d, form) : random_model(&d, form);
+    Numbers numbers = numbers_of(model);
+    if (seed % 3) loosen(&numbers);
+    CheckRoom *room = check_room_new(&arena);
+    CheckResult *result = check_model_in(room, &job, model, (CheckBudget){0, NULL, NULL});
+    if (result->verdicts[0].kind == VERDICT_PROVED) {
+        check_details(room);
+        assert_int_equal(result->verdicts[0].n_limits, numbers.n);
+        for (uint32_t k = 0; k < numbers.n; k++)
+            compare_limit(model, &numbers.at[k], &result->verdicts[0].limits[k], tally);
+    }
+    check_room_free(room);
+    arena_free(&arena);
+}
+
+static void slack_is_exact(void **state) {
+    (void)state;
+    const char *more = getenv("ORACLE_SLACK");
+    uint64_t each = more ? strtoull(more, NULL, 10) / (sizeof timed_forms / sizeof *timed_forms) : SLACK_EACH;
+    uint32_t wrong = 0;
+    for (size_t f = 0; f < sizeof timed_forms / sizeof *timed_forms; f++) {
+        SlackTally tally = {0};
+        for (uint64_t seed = 1; seed <= each; seed++) compare_slack(timed_forms[f], seed, &tally);
+        if (more)
+            printf("form %d: %u times exact, %u beyond what is asked\n", (int)timed_forms[f], tally.exact,
+                   tally.beyond);
+        wrong += tally.wrong;
+        assert_true(tally.exact > each / 100);
+    }
+    assert_int_equal(wrong, 0);
+}
+
+/* ---- what a verdict leans on ---- */
+typedef struct {
+    uint32_t leans, stands, wrong;
+} LeanTally;
+
+static void compare_leaning(RuleKind form, uint64_t seed, LeanTally *tally) {
+    Arena arena = {0};
+    Names names;
+    names_open(&names, &arena);
+    Sources sources = {.arena = &arena};
+    Findings findings = {.arena = &arena, .names = &names};
+    Job job = {&arena, &names, &sources, &findings};
+    Dice d = {&arena, &names, seed * UINT64_C(2654435761) + (uint64_t)form};
+    Model *model = random_model(&d, form);
+    CheckRoom *room = check_room_new(&arena);
+    CheckResult *result = check_model_in(room, &job, model, (CheckBudget){0, NULL, NULL});
+    if (model->n_ambient_deadlines && result->verdicts[0].kind == VERDICT_PROVED) {
+        check_details(room);
+        model->n_ambient_deadlines = 0;
+        OracleAnswer answer = oracle_ask(model, &model->tail->gates[0]);
+        bool leans = verdict_assumes(&result->verdicts[0], ASSUMED_RUN_DOWN);
+        tally->leans += leans;
+        tally->stands += !leans;
+        if (answer != ORACLE_TOO_LARGE && leans != (answer == ORACLE_BROKEN)) {
+            tally->wrong++;
+            print_error("form %d, seed %llu: the explorer says it %s\n", (int)form, (unsigned long long)seed,
+                        leans ? "leans" : "stands");
+        }
+    }
+    check_room_free(room);
+    arena_free(&arena);
+}
+
+static void leaning_is_exact(void **state) {
+    (void)state;
+    const char *more = getenv("ORACLE_SLACK");
+    uint64_t each = more ? strtoull(more, NULL, 10) / (sizeof forms / sizeof *forms) : SLACK_EACH;
+    LeanTally tally = {0};
+    for (size_t f = 0; f < sizeof forms / sizeof *forms; f++)
+        for (uint64_t seed = 1; seed <= each; seed++) compare_leaning(forms[f], seed, &tally);
+    if (more) printf("%u lean on the deadlines that hold everywhere, %u stand without\n", tally.leans, tally.stands);
+    assert_int_equal(tally.wrong, 0);
+    assert_true(tally.leans > 5);
+    assert_true(tally.stands > 20);
+}
+
 int main(void) {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(same_verdicts)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(same_verdicts), cmocka_unit_test(slack_is_exact),
+                                       cmocka_unit_test(leaning_is_exact)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
