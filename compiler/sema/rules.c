@@ -1,5 +1,6 @@
 /* Gates as one tail has them: whether they apply, and their rules resolved, once for each engine where they speak of one. */
 #include "sema/rules.h"
+#include <string.h>
 
 typedef struct {
     Resolver *r;
@@ -18,7 +19,16 @@ static void not_applicable(Making *m, Span at, Str why) {
     m->gate->why_span = at;
 }
 
+static bool says(Str all, Str one) {
+    for (size_t at = 0; at + one.len <= all.len; at++)
+        if (!memcmp(all.ptr + at, one.ptr, one.len)) return true;
+    return false;
+}
+
+/* All that is lacking is said, in the order in which the rule asks for it. */
 static void not_decided(Making *m, Span at, Str why) {
+    if (m->gate->standing == GATE_NOT_DECIDED && !says(m->gate->why_not, why))
+        m->gate->why_not = format_text(m->r->job->arena, NULL, "%S; %S", m->gate->why_not, why);
     if (m->gate->standing != GATE_APPLIES) return;
     m->gate->standing = GATE_NOT_DECIDED;
     m->gate->why_not = why;

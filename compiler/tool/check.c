@@ -9,14 +9,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static bool wants_json(const Options *options, bool *json) {
-    const char *format = options->value[OPTION_FORMAT];
-    *json = format && !strcmp(format, "json");
-    if (!format || *json || !strcmp(format, "text")) return true;
-    fprintf(stderr, "startwright %s: --format is text or json, not \"%s\"\n", options->command, format);
-    return false;
-}
-
 /* The day is said where it decided something: it stands in no file. */
 static void report(Run *run, const Options *options, bool json) {
     bool details = options->value[OPTION_VERDICTS];

@@ -5,5 +5,6 @@
 
 int check_command(const Options *options);
 int issue_command(const Options *options);
+int gates_command(const Options *options);
 int why_command(const Options *options);
 #endif

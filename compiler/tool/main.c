@@ -15,6 +15,7 @@ typedef struct {
 static const Command commands[] = {
     {"check", check_command},
     {"issue", issue_command},
+    {"gates", gates_command},
     {"why", why_command},
 };
 
@@ -46,7 +47,7 @@ static void fill_closed_streams(void) {
 int main(int argc, char **argv) {
     fill_closed_streams();
     if (argc < 2) {
-        fprintf(stderr, "startwright: say what to do: check, issue, tidy or why; see startwright --help\n");
+        fprintf(stderr, "startwright: say what to do: check, issue, tidy, gates or why; see startwright --help\n");
         return EXIT_USAGE;
     }
     if (!strcmp(argv[1], "--help") || !strcmp(argv[1], "-h")) {

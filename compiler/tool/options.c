@@ -12,8 +12,8 @@ typedef struct {
 } OptionInfo;
 
 static const OptionInfo option_table[] = {
-    {OPTION_TAIL, "--tail", "NAME", COMMAND_CHECK | COMMAND_ISSUE, "only this tail"},
-    {OPTION_FORMAT, "--format", "text|json", COMMAND_CHECK | COMMAND_ISSUE, "how findings are written (text)"},
+    {OPTION_TAIL, "--tail", "NAME", COMMAND_CHECK | COMMAND_ISSUE | COMMAND_GATES, "only this tail"},
+    {OPTION_FORMAT, "--format", "text|json", COMMAND_CHECK | COMMAND_ISSUE | COMMAND_GATES, "how it is written (text)"},
     {OPTION_TODAY, "--today", "YYYY-MM-DD", COMMAND_CHECK | COMMAND_ISSUE,
      "the day by which waivers are judged (the real one)"},
     {OPTION_VERDICTS, "--verdicts", NULL, COMMAND_CHECK,
@@ -32,6 +32,8 @@ static const CommandInfo command_table[] = {
     {COMMAND_CHECK, "check", "FILE…", "says what is wrong with procedures, and which rules every path keeps"},
     {COMMAND_ISSUE, "issue", "FILE… --into DIR", "checks, then writes the cards and tables of each document and tail"},
     {COMMAND_TIDY, "tidy", "FILE…", "formats sources in place (--check, --diff; - for standard input)"},
+    {COMMAND_GATES, "gates", "[FILE…]",
+     "lists the rules that apply to each aircraft, and what some still lack; alone, all of the library"},
     {COMMAND_WHY, "why", "ID", "explains a finding or a rule, with a bad and a good example"},
 };
 #define N_COMMANDS (sizeof command_table / sizeof *command_table)

@@ -6,7 +6,7 @@
 
 enum { EXIT_CLEAN = 0, EXIT_ERRORS = 1, EXIT_USAGE = 2, EXIT_FAULT = 3, EXIT_UNDECIDED = 4 };
 
-typedef enum { COMMAND_CHECK = 1, COMMAND_ISSUE = 2, COMMAND_TIDY = 4, COMMAND_WHY = 8 } CommandBit;
+typedef enum { COMMAND_CHECK = 1, COMMAND_ISSUE = 2, COMMAND_TIDY = 4, COMMAND_WHY = 8, COMMAND_GATES = 16 } CommandBit;
 
 typedef enum {
     OPTION_TAIL,

@@ -174,6 +174,25 @@ static void put_assumption(Json *json, const SwAssumption *one) {
     json_end(json);
 }
 
+static void put_gates(Json *json, const SwUnit *unit) {
+    static const char *const standings[] = {"applies", "waits", "notApplicable"};
+    json_key(json, "gates"), json_array(json);
+    for (size_t i = 0; i < unit->n_gates; i++) {
+        const SwGate *gate = &unit->gates[i];
+        json_object(json);
+        put_text(json, "engine", gate->engine);
+        put_text(json, "gate", gate->gate);
+        put_text(json, "rule", gate->rule);
+        json_key(json, "severity"), json_text(json, severity_ids[gate->severity]);
+        json_key(json, "standing"), json_text(json, standings[gate->standing]);
+        put_text(json, "tail", gate->tail);
+        put_text(json, "title", gate->title);
+        put_text(json, "why", gate->why);
+        json_end(json);
+    }
+    json_end(json);
+}
+
 bool render_json(FILE *file, const SwUnit *unit, bool details) {
     Json json;
     json_open(&json, (Sink){file, write_file});
@@ -189,6 +208,7 @@ bool render_json(FILE *file, const SwUnit *unit, bool details) {
     json_key(&json, "findings"), json_array(&json);
     for (size_t i = 0; i < unit->n_findings; i++) put_finding(&json, &unit->findings[i]);
     json_end(&json);
+    if (unit->n_gates) put_gates(&json, unit);
     json_key(&json, "producer"), json_text(&json, "startwright " SW_VERSION);
     json_key(&json, "verdicts"), json_array(&json);
     for (size_t i = 0; i < unit->n_verdicts; i++) put_verdict(&json, &unit->verdicts[i], details);

@@ -35,9 +35,10 @@ static Str source_words(Reader *reader, const Why *why) {
     return format_text(reader->job.arena, reader->job.names, "%S; %N", name, why->section.name);
 }
 
-static void read_gate(Reader *reader, const Decl *decl) {
+static void read_gate(Reader *reader, const Decl *decl, Str file) {
     const Gate *gate = decl->u.gate;
-    LibraryRule rule = {.name = name_text(reader->job.names, decl->name.name), .title = raw(reader, decl->text)};
+    LibraryRule rule = {
+        .name = name_text(reader->job.names, decl->name.name), .title = raw(reader, decl->text), .file = file};
     const Why *whys[] = {gate->why, gate->rule_why, gate->severity_why, gate->applies_why};
     for (size_t i = 0; i < sizeof whys / sizeof *whys; i++) {
         if (!whys[i]) continue;
@@ -55,7 +56,7 @@ static void read_file(Reader *reader, const LibraryFile *file, DeclKind wanted) 
     for (const Decl *decl = parse_file(&reader->job, source)->first; decl; decl = decl->next) {
         if (decl->kind != wanted) continue;
         if (wanted == DECL_SOURCE) read_source(reader, decl);
-        else read_gate(reader, decl);
+        else read_gate(reader, decl, str_of(file->path));
     }
 }
 

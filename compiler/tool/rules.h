@@ -4,7 +4,7 @@
 #include "base/str.h"
 
 typedef struct {
-    Str name, title;
+    Str name, title, file;         /* file: as `use` names it */
     Str because, severity, source; /* source: its title and section */
     Str text;                      /* the declaration as written */
 } LibraryRule;

@@ -83,6 +83,14 @@ static int no_memory(void) {
     return EXIT_FAULT;
 }
 
+bool wants_json(const Options *options, bool *json) {
+    const char *format = options->value[OPTION_FORMAT];
+    *json = format && !strcmp(format, "json");
+    if (!format || *json || !strcmp(format, "text")) return true;
+    fprintf(stderr, "startwright %s: --format is text or json, not \"%s\"\n", options->command, format);
+    return false;
+}
+
 int run_compile(Run *run, const Options *options, SwGoalKind goal_kind) {
     memset(run, 0, sizeof *run);
     if (!options->n_files) {

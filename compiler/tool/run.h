@@ -13,6 +13,8 @@ typedef struct {
     char today[11];
 } Run;
 
+/* False after a message on standard error: --format is neither text nor json. */
+bool wants_json(const Options *options, bool *json);
 /* 0, or the exit status after a message on standard error; run_close in either case. */
 int run_compile(Run *run, const Options *options, SwGoalKind goal);
 void run_close(Run *run);

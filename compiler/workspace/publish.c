@@ -233,9 +233,31 @@ void unit_publish_proof(Unit *unit, const UnitTail *at, size_t n) {
     unit->public.procedures += at->tail->n_procedures;
 }
 
+/* ---- gates ---- */
+static const SwGateStanding standings[] = {[GATE_APPLIES] = SW_GATE_APPLIES,
+                                           [GATE_NOT_APPLICABLE] = SW_GATE_NOT_APPLICABLE,
+                                           [GATE_NOT_DECIDED] = SW_GATE_WAITS};
+
+void unit_publish_gates(Unit *unit, const Tail *tail) {
+    for (uint32_t i = 0; i < tail->n_gates; i++) {
+        const GateInstance *gate = &tail->gates[i];
+        SwGate out = {.tail = text_out(name_text(unit->job.names, tail->name)),
+                      .gate = text_out(name_text(unit->job.names, gate->name)),
+                      .title = kept(unit, gate->title),
+                      .rule = kept(unit, gate->standing == GATE_NOT_APPLICABLE ? STR("") : gate->in_words),
+                      .why = kept(unit, gate->standing == GATE_APPLIES ? STR("") : gate->why_not),
+                      .severity = (SwSeverity)gate->severity,
+                      .standing = standings[gate->standing]};
+        if (gate->engine != NO_INDEX) out.engine = text_out(name_text(unit->job.names, tail->engines[gate->engine]));
+        vec_push(unit->job.arena, &unit->gates, out);
+    }
+    unit->public.tails++;
+    unit->public.procedures += tail->n_procedures;
+}
+
 void unit_drop_proofs(Unit *unit) {
     unit->proofs = (Findings){.arena = unit->proofs.arena, .names = unit->proofs.names};
-    unit->verdicts.n = unit->told.n = unit->assumptions.n = unit->tails.n = 0;
+    unit->verdicts.n = unit->told.n = unit->assumptions.n = unit->gates.n = unit->tails.n = 0;
     unit->public.tails = unit->public.procedures = 0;
 }
 
@@ -256,4 +278,6 @@ void unit_publish(Unit *unit) {
     unit->public.n_verdicts = unit->verdicts.n;
     unit->public.assumptions = unit->assumptions.at;
     unit->public.n_assumptions = unit->assumptions.n;
+    unit->public.gates = unit->gates.at;
+    unit->public.n_gates = unit->gates.n;
 }

@@ -151,6 +151,15 @@ typedef struct {
     size_t n_assumes;
 } SwVerdict;
 
+typedef enum { SW_GATE_APPLIES, SW_GATE_WAITS, SW_GATE_NOT_APPLICABLE } SwGateStanding;
+typedef struct {
+    SwText tail, gate, engine, title;
+    SwText rule; /* as in SwVerdict; empty where the gate does not apply */
+    SwText why;  /* of the two others: what is missing */
+    SwSeverity severity;
+    SwGateStanding standing;
+} SwGate;
+
 typedef struct {
     SwText kind;      /* "cards", "tables" */
     SwText file_name; /* <document>-<tail>-<revision>.<suffix> */
@@ -158,7 +167,7 @@ typedef struct {
     bool draft, not_proved;
 } SwOutput;
 
-typedef enum { SW_GOAL_PARSE, SW_GOAL_CHECK, SW_GOAL_ISSUE } SwGoalKind;
+typedef enum { SW_GOAL_PARSE, SW_GOAL_GATES, SW_GOAL_CHECK, SW_GOAL_ISSUE } SwGoalKind; /* GATES: nothing is proved */
 typedef struct {
     SwGoalKind kind;
     SwText tail;  /* only this tail; len 0: all */
@@ -175,6 +184,8 @@ typedef struct {
     size_t n_verdicts;
     const SwAssumption *assumptions;
     size_t n_assumptions;
+    const SwGate *gates; /* of SW_GOAL_GATES: every gate of every tail; empty while the text has errors */
+    size_t n_gates;
     const SwOutput *outputs; /* of SW_GOAL_ISSUE; empty where checking failed and no draft was asked for */
     size_t n_outputs;
     size_t errors, warnings, notes, undecided, waived; /* counts; findings beyond the limit are counted here, too */

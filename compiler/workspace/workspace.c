@@ -89,6 +89,7 @@ static bool tail_wanted(const Unit *unit, const Decl *decl) {
 /* Outputs, and the code an approval is compared with, are made from the model. */
 static bool keeps_tails(const Unit *unit) {
     if (unit->goal.kind == SW_GOAL_ISSUE) return true;
+    if (unit->goal.kind == SW_GOAL_GATES) return false;
     const Decl **documents;
     size_t n = program_all(unit->program, DECL_DOCUMENT, &documents);
     for (size_t i = 0; i < n; i++)
@@ -116,7 +117,10 @@ static void compile_tail(Unit *unit, const Decl *decl, Arena *arena) {
     Job job = unit->job;
     job.arena = arena;
     UnitTail at = {program_tail(&job, unit->program, decl), NULL, NULL, NULL, 0};
-    if (at.tail && !has_errors(unit)) prove_tail(unit, &at, job);
+    if (at.tail && !has_errors(unit)) {
+        if (unit->goal.kind == SW_GOAL_GATES) unit_publish_gates(unit, at.tail);
+        else prove_tail(unit, &at, job);
+    }
     if (arena == unit->job.arena && at.tail) vec_push(arena, &unit->tails, at);
     else arena_reset(arena);
 }

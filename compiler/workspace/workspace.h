@@ -28,6 +28,7 @@ typedef struct {
     VEC(SwVerdict) verdicts;
     VEC(const Finding *) told; /* by verdict: its finding, or NULL */
     VEC(SwAssumption) assumptions;
+    VEC(SwGate) gates;
     struct UnitOutput {
         size_t tail, edition, back_end;
     } * outputs; /* beside public.outputs */
@@ -61,6 +62,7 @@ void unit_list_outputs(Unit *unit);
 /* publish.c: findings and verdicts in the public shape. */
 /* Copies the verdicts of a tail, and what its findings, from the n-th of the proofs on, hold of it. */
 void unit_publish_proof(Unit *unit, const UnitTail *at, size_t n);
+void unit_publish_gates(Unit *unit, const Tail *tail);
 void unit_drop_proofs(Unit *unit);
 void unit_publish(Unit *unit);
 Str text_in(SwText text);
