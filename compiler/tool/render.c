@@ -165,7 +165,7 @@ typedef struct {
 } Told;
 
 static bool same_text(SwText a, SwText b) {
-    return a.len == b.len && !memcmp(a.ptr, b.ptr, a.len);
+    return a.len == b.len && (!a.len || !memcmp(a.ptr, b.ptr, a.len));
 }
 
 static void put_fixes(Screen screen, const SwFinding *finding) {
