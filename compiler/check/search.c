@@ -367,11 +367,29 @@ static void settle_unpaced(Search *s, const Entry *entry) {
     stand_still(s, entry);
 }
 
-/* The act is possible from the entry or, with a least time, from then on: the later of the two begins the pace. */
+/* Of the acts that may be open in this situation, the latest from when on this clock lets them be possible; -1: not for the first time. */
+static int32_t pace_least(const Search *s, const Entry *entry, const PaceRule *pace, uint32_t k) {
+    const PaceBound *bounds = s->frame->pace_bounds.at + pace->first;
+    int32_t least = -1;
+    for (uint32_t i = 0; i < pace->n; i++) {
+        if (bounds[i].clock != bounds[k].clock) continue;
+        const Formula *guard = s->slice->edges[bounds[i].edge].guard;
+        if (guard && !formula_possible(guard, entry->masks)) continue;
+        if (i < k) return -1;
+        if (bounds[i].least > least) least = bounds[i].least;
+    }
+    return least;
+}
+
+/* An act is possible from the entry or, with a least time, from then on: the latest of these begins the pace. */
 static void settle_paced(Search *s, const Entry *entry, const PaceRule *pace) {
     uint8_t row = row_at(s->frame, entry->place, s->frame->pace_clock);
     let_time_pass(s, entry, row, pace->ms);
-    if (pace->least >= 0) let_time_pass(s, entry, row_at(s->frame, entry->place, pace->clock), pace->least + pace->ms);
+    for (uint32_t k = 0; k < pace->n; k++) {
+        int32_t least = pace_least(s, entry, pace, k);
+        uint32_t clock = s->frame->pace_bounds.at[pace->first + k].clock;
+        if (least >= 0) let_time_pass(s, entry, row_at(s->frame, entry->place, clock), least + pace->ms);
+    }
     stand_still(s, entry);
     if (zone_highest(&s->zones->arrived, row) <= pace->ms) return;
     zone_copy(&s->zones->work, &s->zones->arrived);

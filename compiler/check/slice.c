@@ -87,25 +87,63 @@ static void raise(Frame *f, int32_t *at, int64_t ms) {
     if (*at < (int32_t)ms) *at = (int32_t)ms;
 }
 
-/* When the pilot's first possible act at this place becomes possible. */
-static PaceRule pace_rule(const Frame *f, uint32_t p) {
-    const Model *m = f->model;
-    PaceRule rule = {m->places[p].pilots_act, NO_INDEX, -1, (int32_t)m->tail->pace_ms};
-    bool found = false;
-    for (uint32_t k = 0; k < m->places[p].n_edges; k++) {
-        const Edge *edge = &m->edges[m->places[p].first_edge + k];
-        if (edge->actor != ACTOR_PILOT) continue;
-        uint32_t b = 0;
-        while (b < edge->n_bounds && edge->bounds[b].least_ms < 0) b++;
-        if (b == edge->n_bounds) {
-            rule.least = -1;
-            return rule;
+static bool same_guard(const Guard *a, const Guard *b) {
+    if (!a || !b) return a == b;
+    if (a->n != b->n) return false;
+    for (uint32_t t = 0; t < a->n; t++) {
+        if (a->terms[t].n != b->terms[t].n) return false;
+        for (uint32_t k = 0; k < a->terms[t].n; k++) {
+            const Literal *x = &a->terms[t].literals[k], *y = &b->terms[t].literals[k];
+            if (x->fact != y->fact || x->mask != y->mask) return false;
         }
-        if (found && edge->bounds[b].least_ms >= rule.least) continue;
-        found = true;
-        rule.clock = edge->bounds[b].clock;
-        rule.least = (int32_t)(edge->bounds[b].least_ms > ZONE_LONGEST ? ZONE_LONGEST : edge->bounds[b].least_ms);
     }
+    return true;
+}
+
+static uint32_t least_times(const Edge *edge) {
+    uint32_t n = 0;
+    for (uint32_t b = 0; b < edge->n_bounds; b++) n += edge->bounds[b].least_ms >= 0;
+    return n;
+}
+
+/* Of the pilot's acts here that ask for the same, the one that waits for least: the others part from it by what a clock shows, and
+   together they leave no reading out. */
+static bool waits_least(const Model *m, const Place *place, uint32_t at) {
+    const Edge *edge = &m->edges[place->first_edge + at];
+    for (uint32_t k = 0; k < place->n_edges; k++) {
+        const Edge *other = &m->edges[place->first_edge + k];
+        if (k == at || other->actor != ACTOR_PILOT || !same_guard(other->guard, edge->guard)) continue;
+        uint32_t theirs = least_times(other), own = least_times(edge);
+        if (theirs < own || (theirs == own && k < at)) return false;
+    }
+    return true;
+}
+
+static void pace_bounds(Frame *f, uint32_t e) {
+    const Edge *edge = &f->model->edges[e];
+    for (uint32_t b = 0; b < edge->n_bounds; b++) {
+        int64_t least = edge->bounds[b].least_ms;
+        if (least < 0) continue;
+        PaceBound bound = {e, edge->bounds[b].clock, (int32_t)(least > ZONE_LONGEST ? ZONE_LONGEST : least)};
+        vec_push(f->arena, &f->pace_bounds, bound);
+    }
+}
+
+/* When the pilot's acts at this place become possible. Which of those that ask for something are open is not known here: they are asked at
+   each situation, unless there is one that asks for nothing. */
+static PaceRule pace_rule(Frame *f, uint32_t p) {
+    const Model *m = f->model;
+    const Place *place = &m->places[p];
+    PaceRule rule = {place->pilots_act, (uint32_t)f->pace_bounds.n, 0, (int32_t)m->tail->pace_ms};
+    bool always = false;
+    for (uint32_t k = 0; k < place->n_edges; k++)
+        always |= m->edges[place->first_edge + k].actor == ACTOR_PILOT && !m->edges[place->first_edge + k].guard;
+    for (uint32_t k = 0; k < place->n_edges; k++) {
+        const Edge *edge = &m->edges[place->first_edge + k];
+        if (edge->actor != ACTOR_PILOT || (always && edge->guard) || !waits_least(m, place, k)) continue;
+        pace_bounds(f, place->first_edge + k);
+    }
+    rule.n = (uint32_t)f->pace_bounds.n - rule.first;
     return rule;
 }
 
@@ -120,9 +158,11 @@ static void pace_tests(Frame *f, uint32_t p, int32_t *lower, int32_t *upper) {
     if (!pace->holds) return;
     raise(f, &lower[f->pace_clock], pace->ms);
     raise(f, &upper[f->pace_clock], pace->ms);
-    if (pace->least < 0) return;
-    raise(f, &lower[pace->clock], (int64_t)pace->least + pace->ms);
-    raise(f, &upper[pace->clock], (int64_t)pace->least + pace->ms);
+    for (uint32_t k = 0; k < pace->n; k++) {
+        const PaceBound *bound = &f->pace_bounds.at[pace->first + k];
+        raise(f, &lower[bound->clock], (int64_t)bound->least + pace->ms);
+        raise(f, &upper[bound->clock], (int64_t)bound->least + pace->ms);
+    }
 }
 
 static void own_tests(Frame *f, uint32_t p, int32_t *lower, int32_t *upper) {

@@ -12,12 +12,17 @@
 #define MASK_WORDS 64 /* words that the packed facts of one slice may take */
 #define NO_WORD UINT16_MAX
 
-/* The stated pace at a place: the pilot's act comes at most `ms` after it became possible, which is at the entry or, where the
-   act has a least time, when `clock` reaches `least`. */
+/* From when on an act of the pilot's is possible: `clock` has reached `least`. */
+typedef struct {
+    uint32_t edge, clock;
+    int32_t least;
+} PaceBound;
+
+/* The stated pace at a place: the pilot's act comes at most `ms` after one became possible, which is at the entry or, where the acts
+   that are open have least times, when the last of these is reached. */
 typedef struct {
     bool holds;
-    uint32_t clock;
-    int32_t least; /* < 0: none */
+    uint32_t first, n; /* its bounds; none where some act is always possible at once */
     int32_t ms;
 } PaceRule;
 
@@ -36,10 +41,11 @@ typedef struct {
     uint64_t *read;                  /* facts that any guard reads */
     uint32_t pace_clock;             /* NO_INDEX: made without the stated pace */
     PaceRule *paces;                 /* by place; NULL: without */
-    bool too_large;                  /* a time beyond ZONE_LONGEST, or more clocks at once than a zone has */
-    bool untimed;                    /* without clocks and deadlines */
-    bool unread;                     /* without facts but those a gate asks for */
-    const uint64_t *few;             /* the only clocks that are looked at; NULL: all */
+    VEC(PaceBound) pace_bounds;
+    bool too_large;      /* a time beyond ZONE_LONGEST, or more clocks at once than a zone has */
+    bool untimed;        /* without clocks and deadlines */
+    bool unread;         /* without facts but those a gate asks for */
+    const uint64_t *few; /* the only clocks that are looked at; NULL: all */
 } Frame;
 
 /* Which edges leave which place, and the deadlines there; no more. `coasting`: without those that hold everywhere, by which engines come

@@ -39,7 +39,7 @@ static void node_deadlines(Times *t, uint32_t k, uint32_t leave) {
         at_most(t, t->since[due->clock], leave, due->ms);
     }
     const PaceRule *pace = s->frame->paces ? &s->frame->paces[place] : NULL;
-    if (pace && pace->holds && pace->least < 0 && !s->slice->pace_when[place]) at_most(t, k, leave, pace->ms);
+    if (pace && pace->holds && !pace->n && !s->slice->pace_when[place]) at_most(t, k, leave, pace->ms);
 }
 
 static void edge_times(Times *t, uint32_t k) {

@@ -63,7 +63,7 @@ static int64_t possible_ms(const Run *run) {
     int64_t first = RUN_NO_END;
     for (uint32_t k = 0; k < place->n_edges; k++) {
         const Edge *edge = &run->model->edges[place->first_edge + k];
-        if (edge->actor != ACTOR_PILOT) continue;
+        if (edge->actor != ACTOR_PILOT || !guard_holds(edge->guard, facts_now(run))) continue;
         int64_t from = run->entered_ms;
         for (uint32_t b = 0; b < edge->n_bounds; b++) {
             int64_t least =
