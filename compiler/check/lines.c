@@ -271,6 +271,41 @@ static bool sets(const Edge *edge, uint32_t fact) {
     return false;
 }
 
+/* Does taking the edge leave the fact as open as it was? */
+static bool leaves_open(const Lines *l, const Edge *edge, uint32_t fact) {
+    uint64_t all = every_value(&l->m->facts[fact]);
+    for (uint32_t c = 0; c < edge->n_changes; c++)
+        if (edge->changes[c].fact == fact) return edge->changes[c].mask == all;
+    bool asked = edge->guard && edge->guard->n;
+    for (uint32_t t = 0; asked && t < edge->guard->n; t++) {
+        const Term *term = &edge->guard->terms[t];
+        bool here = false;
+        for (uint32_t k = 0; k < term->n; k++) here |= term->literals[k].fact == fact && term->literals[k].mask != all;
+        asked = here;
+    }
+    return !asked;
+}
+
+/* By place: does some way lead there on which nobody put the control anywhere or looked at it? */
+static bool *open_places(const Lines *l, uint32_t fact) {
+    const Frame *f = l->first->search->frame;
+    bool *open = ARENA_ARRAY(l->job->arena, bool, l->m->n_places + 1u);
+    uint32_t *work = ARENA_ARRAY(l->job->arena, uint32_t, l->m->n_places + 1u), n = 0;
+    open[0] = true; /* the joint: nothing is known */
+    work[n++] = 0;
+    while (n) {
+        uint32_t place = work[--n];
+        for (uint32_t k = f->out_first[place]; k < f->out_first[place + 1]; k++) {
+            const Edge *edge = &l->m->edges[f->out[k]];
+            if (edge->to == NO_INDEX || open[edge->to] || !pass_edge(l->first, f->out[k])) continue;
+            if (!leaves_open(l, edge, fact)) continue;
+            open[edge->to] = true;
+            work[n++] = edge->to;
+        }
+    }
+    return open;
+}
+
 /* A control that decides whether the edge is taken, and may stand anywhere here. What the edge itself moves is split for the engine's sake. */
 static uint32_t unknown_control(const Lines *l, const Edge *edge, const uint64_t *here) {
     uint32_t unknown = NO_INDEX;
@@ -296,6 +331,7 @@ static uint32_t unknown_control(const Lines *l, const Edge *edge, const uint64_t
 /* A check asks for itself; what is done, or left out, by where a control stands leans on somebody having put it there. */
 static void read_before_known(Lines *l) {
     bool *told = ARENA_ARRAY(l->job->arena, bool, l->m->n_facts + 1u);
+    bool **open = ARENA_ARRAY(l->job->arena, bool *, l->m->n_facts + 1u);
     for (uint32_t e = 0; e < l->m->first_ambient; e++) {
         const Edge *edge = &l->m->edges[e];
         if (edge->kind != EDGE_ITEM || !edge->item || edge->item->implied || is_check(edge->item) ||
@@ -303,6 +339,8 @@ static void read_before_known(Lines *l) {
             continue;
         uint32_t fact = unknown_control(l, edge, masks_at(l, edge->from));
         if (fact == NO_INDEX || told[fact]) continue;
+        if (!open[fact]) open[fact] = open_places(l, fact);
+        if (!open[fact][edge->from]) continue; /* it stands here in each of its positions, but somebody put it there */
         told[fact] = true;
         Finding *finding =
             finding_add(l->job->findings, FINDING_READ_BEFORE_KNOWN, edge->item->span,
