@@ -145,8 +145,8 @@ install: $(PROGRAM) $(BUILD)/libstartwright.a
 
 demo: $(PROGRAM)
 	@rm -rf $(BUILD)/demo
-	$(PROGRAM) issue examples/saltmarsh/*.start --into $(BUILD)/demo
-	@echo
+	@for example in examples/saltmarsh/*.start; do \
+	    echo "$(PROGRAM) issue $$example --into $(BUILD)/demo"; $(PROGRAM) issue $$example --into $(BUILD)/demo || exit; echo; done
 	@echo 'Look at the cards in $(BUILD)/demo/*.card.txt (a page each drill, form feeds between them) and at the tables beside'
 	@echo 'them. Every rule with its verdict: $(PROGRAM) check examples/saltmarsh/marram.start --verdicts'
 	@echo 'Then break a line of examples/saltmarsh/marram.start and check it again. What a rule is for: $(PROGRAM) why clear-call'

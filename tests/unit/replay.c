@@ -83,8 +83,9 @@ static void compile(Compiled *s, const char *path, char *text) {
 }
 
 static char *edited(const char *edit) {
-    char command[400];
-    snprintf(command, sizeof command, "sed -f '%s' examples/saltmarsh/marram.start", edit);
+    char command[600]; /* of the example that its line "# of: NAME" names */
+    snprintf(command, sizeof command,
+             "of=$(sed -n 's/^# of: //p' '%s'); sed -f '%s' examples/saltmarsh/${of:-marram}.start", edit, edit);
     FILE *pipe = popen(command, "r");
     assert_non_null(pipe);
     char *text = text_read(pipe);
@@ -277,7 +278,9 @@ static void proved_gates_are_kept_by_samples(void **state) {
         samples.each = strtoull(more, NULL, 10) / found.gl_pathc;
     for (size_t k = 0; k < found.gl_pathc; k++) sample_source(found.gl_pathv[k], good_twin(found.gl_pathv[k]));
     globfree(&found);
-    sample_source("examples/saltmarsh/marram.start", text_of_file("examples/saltmarsh/marram.start"));
+    assert_int_equal(glob("examples/saltmarsh/*.start", 0, NULL, &found), 0);
+    for (size_t k = 0; k < found.gl_pathc; k++) sample_source(found.gl_pathv[k], text_of_file(found.gl_pathv[k]));
+    globfree(&found);
     print_message("# %llu runs, %llu moments; %llu of %llu proved gates put to the test\n",
                   (unsigned long long)samples.runs, (unsigned long long)samples.moments,
                   (unsigned long long)samples.tested, (unsigned long long)samples.gates);
