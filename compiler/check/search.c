@@ -115,35 +115,49 @@ static uint32_t hash_facts(uint32_t bucket, const uint64_t *masks, uint32_t word
     return (uint32_t)(h ^ h >> 32);
 }
 
+static bool is_large(const Store *store, const Bucket *bucket) {
+    return bucket->page != NO_INDEX && store->pages[bucket->page].older != NO_INDEX;
+}
+
 static void alike_link(Store *store, uint32_t node) {
     uint32_t *slot = &store->node_slots[store->nodes[node].hash & store->node_slot_mask];
     store->nodes[node].alike = *slot - 1; /* of an empty slot, NO_INDEX */
     *slot = node + 1;
 }
 
-static void alike_put(Store *store, uint32_t node) {
-    if (!store->node_slots || store->n_nodes > store->node_slot_mask) {
+static void alike_put(Search *s, uint32_t node, const uint64_t *masks) {
+    Store *store = s->store;
+    if (store->nodes[node].listed) return; /* from when the bucket was large before */
+    if (!store->node_slots || store->n_alike > store->node_slot_mask) {
         uint32_t n = store->node_slots ? 2 * (store->node_slot_mask + 1) : 1024;
         store->node_slots = ARENA_ARRAY(store->arena, uint32_t, n);
         store->node_slot_mask = n - 1;
-        for (uint32_t k = store->first_alike; k < store->n_nodes; k++)
-            if (k != node) alike_link(store, k);
+        for (uint32_t k = 0; k < store->n_nodes; k++)
+            if (store->nodes[k].listed) alike_link(store, k);
     }
+    store->nodes[node].hash = hash_facts(store->nodes[node].bucket, masks, s->slice->words);
+    store->nodes[node].listed = 1;
+    store->n_alike++;
     alike_link(store, node);
 }
 
 /* By what stands in it: the table may have grown large in another search. */
 static void alike_clear(Store *store) {
-    for (uint32_t n = 0; n < store->n_nodes; n++) store->node_slots[store->nodes[n].hash & store->node_slot_mask] = 0;
+    for (uint32_t n = 0; n < store->n_nodes && store->n_alike; n++) {
+        if (!store->nodes[n].listed) continue;
+        store->node_slots[store->nodes[n].hash & store->node_slot_mask] = 0;
+        store->nodes[n].listed = 0;
+        store->n_alike--;
+    }
 }
 
-/* A node of the bucket with these very facts and at least this zone; NO_INDEX: there is none. One that is gone serves as well: what it says is said
-   by another. */
+/* A node of a large bucket with these very facts and at least this zone; NO_INDEX: none was found. One that is gone serves as well: what it
+   says is said by another. */
 static uint32_t find_alike(const Search *s, uint32_t bucket, const uint64_t *masks, const Zone *zone) {
     const Store *store = s->store;
+    if (!is_large(store, &store->buckets[bucket])) return NO_INDEX;
     uint32_t words = s->slice->words, hash = hash_facts(bucket, masks, words);
-    uint32_t n = store->node_slots ? store->node_slots[hash & store->node_slot_mask] - 1 : NO_INDEX;
-    for (; n != NO_INDEX; n = store->nodes[n].alike)
+    for (uint32_t n = store->node_slots[hash & store->node_slot_mask] - 1; n != NO_INDEX; n = store->nodes[n].alike)
         if (store->nodes[n].hash == hash && store->nodes[n].bucket == bucket &&
             !memcmp(node_masks(s, n), masks, words * sizeof *masks) &&
             zone_within(zone->d, store->zones + store->nodes[n].zone, zone->n))
@@ -152,11 +166,18 @@ static uint32_t find_alike(const Search *s, uint32_t bucket, const uint64_t *mas
 }
 
 static void page_put(Search *s, Bucket *bucket, uint32_t node, const uint64_t *masks) {
-    if (bucket->page == NO_INDEX || s->store->pages[bucket->page].n == PAGE_NODES)
-        bucket->page = page_new(s, bucket->page);
-    Page *page = &s->store->pages[bucket->page];
+    Store *store = s->store;
+    if (bucket->page == NO_INDEX || store->pages[bucket->page].n == PAGE_NODES) {
+        uint32_t full = bucket->page;
+        bool was_large = is_large(store, bucket);
+        bucket->page = page_new(s, full);
+        for (uint32_t k = 0; full != NO_INDEX && !was_large && k < PAGE_NODES; k++)
+            alike_put(s, store->pages[full].nodes[k], paged_masks(s, full, k));
+    }
+    Page *page = &store->pages[bucket->page];
     memcpy(paged_masks(s, bucket->page, page->n), masks, s->slice->words * sizeof *masks);
     page->nodes[page->n++] = node;
+    if (is_large(store, bucket)) alike_put(s, node, masks);
 }
 
 /* The last of the newest page takes its place. */
@@ -201,7 +222,7 @@ static Fit fit_page(Search *s, Bucket *bucket, uint32_t at, uint64_t *masks, con
 static bool fits_in(Search *s, uint32_t b, uint64_t *masks, const Zone *zone, bool still) {
     Bucket *bucket = &s->store->buckets[b];
     if (find_alike(s, b, masks, zone) != NO_INDEX) return true;
-    if (s->apart) return false;
+    if (s->apart && is_large(s->store, bucket)) return false;
     for (uint32_t page = bucket->page, older; page != NO_INDEX; page = older) {
         older = s->store->pages[page].older;
         switch (fit_page(s, bucket, page, masks, zone, still)) {
@@ -240,7 +261,6 @@ static uint32_t add_node(Search *s, uint32_t b, const uint64_t *masks, const Zon
     memcpy(store->masks + (size_t)store->n_nodes * words, masks, words * sizeof *masks);
     uint32_t id = node_new(store);
     store->nodes[id] = (Node){.bucket = b,
-                              .hash = hash_facts(b, masks, words),
                               .zone = (uint32_t)store->n_zones,
                               .parent = s->node,
                               .edge = s->edge,
@@ -249,7 +269,6 @@ static uint32_t add_node(Search *s, uint32_t b, const uint64_t *masks, const Zon
                               .reset = s->move.reset,
                               .still = still};
     store->n_zones += size;
-    alike_put(store, id);
     page_put(s, &store->buckets[b], id, masks);
     uint32_t place = store->buckets[b].place;
     if (s->sweeps) return id;
@@ -829,7 +848,7 @@ void search_step(Search *s, uint32_t situation, uint32_t place, uint32_t out) {
 /* ---- the whole search ---- */
 static void store_clear(Store *store) {
     alike_clear(store);
-    store->n_nodes = store->n_buckets = store->n_pages = store->first_alike = 0;
+    store->n_nodes = store->n_buckets = store->n_pages = 0;
     store->n_zones = 0;
     if (store->slots) memset(store->slots, 0, (store->slot_mask + (size_t)1) * sizeof *store->slots);
     if (store->scratch) return;
@@ -900,7 +919,6 @@ void search_again(Search *s, const Sought *sought, uint32_t more_zones) {
     Store *store = s->store;
     for (uint32_t b = 0; b < store->n_buckets; b++) store->buckets[b].page = NO_INDEX;
     alike_clear(store);
-    store->first_alike = store->n_nodes;
     memset(s->queued, 0xff, (s->frame->model->n_places + 1u) * sizeof *s->queued);
     s->sought = sought;
     s->next = store->n_nodes;
@@ -911,7 +929,6 @@ void search_again(Search *s, const Sought *sought, uint32_t more_zones) {
 SearchEnd search_from(Search *s, uint32_t node) {
     Node *from = &s->store->nodes[node];
     Bucket *bucket = &s->store->buckets[from->bucket];
-    alike_put(s->store, node);
     page_put(s, bucket, node, node_masks(s, node));
     stand_at(s, node, bucket->place);
     bool open = from->bad != BAD_BY_TIME ||

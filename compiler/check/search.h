@@ -97,9 +97,9 @@ uint32_t step_parts(const Step *step, const Formula *formula, const uint64_t *ma
 /* ---- the search ---- */
 typedef struct {
     uint32_t bucket, zone, parent, edge, queued;
-    uint32_t alike, hash; /* another node with the same hash of bucket and facts; NO_INDEX: none */
+    uint32_t alike, hash; /* where listed: another node with the same hash of bucket and facts; NO_INDEX: none */
     int32_t least, most;
-    uint8_t reset, still, gone, bad,
+    uint8_t reset, still, gone, listed, bad,
         moved; /* moved: some edge leaves it; still: entered past a deadline, no time passes; gone: another node covers it */
 } Node;
 typedef struct {
@@ -133,8 +133,8 @@ typedef struct {
     int32_t *zones;
     size_t n_zones, cap_zones;
     uint32_t *slots, slot_mask;
-    uint32_t *node_slots, node_slot_mask; /* by hash: node + 1, linked by alike */
-    uint32_t first_alike;                 /* those before stand in it only where they were put back */
+    uint32_t *node_slots, node_slot_mask; /* nodes of large buckets by hash: node + 1, linked by alike */
+    uint32_t n_alike;                     /* how many stand in it */
     uint64_t *scratch;
     size_t cap_scratch;
     WorkZones *work; /* NULL until the first search */
