@@ -96,18 +96,30 @@ static Str gate_name(Arena *arena, const SwGate *gate) {
     return gate->engine.len ? format_text(arena, NULL, "%S (%S)", str(gate->gate), str(gate->engine)) : str(gate->gate);
 }
 
-static void print_standing(Arena *arena, const TailGates *tail, SwGateStanding standing) {
-    static const char *const heads[] = {"Apply", "Wait for something that the aircraft does not say", "Do not apply"};
+static void print_standing(Arena *arena, const TailGates *tail, SwGateStanding standing, const char *head) {
     if (!count(tail, standing)) return;
-    printf("  %s:\n", heads[standing]);
+    printf("  %s:\n", head);
     for (size_t i = 0; i < tail->n; i++) {
         const SwGate *gate = &tail->at[i];
         if (gate->standing != standing) continue;
         print_rule(arena, gate_name(arena, gate), rank(gate->severity), str(gate->title));
-        if (gate->why.len)
-            page_words(standing == SW_GATE_WAITS ? "                                lacks:"
-                                                 : "                               ",
-                       str(gate->why), 32);
+        if (gate->why.len) page_words("                                lacks:", str(gate->why), 32);
+    }
+}
+
+/* Rules of other kinds of aircraft are many: by reason, their names are enough. */
+static void print_reasons(Arena *arena, const TailGates *tail) {
+    bool *told = arena_array(arena, tail->n, sizeof *told);
+    if (count(tail, SW_GATE_NOT_APPLICABLE)) printf("  Do not apply:\n");
+    for (size_t i = 0; i < tail->n; i++) {
+        if (tail->at[i].standing != SW_GATE_NOT_APPLICABLE || told[i]) continue;
+        Buf names = {arena, NULL, 0, 0};
+        for (size_t k = i; k < tail->n; k++) {
+            if (tail->at[k].standing != SW_GATE_NOT_APPLICABLE || !same(tail->at[k].why, tail->at[i].why)) continue;
+            told[k] = true;
+            buf_format(&names, NULL, names.len ? ", %S" : ": %S", gate_name(arena, &tail->at[k]));
+        }
+        page_words("   ", format_text(arena, NULL, "%S%S", str(tail->at[i].why), buf_view(&names)), 6);
     }
 }
 
@@ -123,8 +135,9 @@ static void print_tails(Arena *arena, TailGates *tails, size_t n) {
         }
         printf(": %zu rules; %zu apply, %zu wait, %zu do not apply\n", tails[i].n, count(&tails[i], SW_GATE_APPLIES),
                count(&tails[i], SW_GATE_WAITS), count(&tails[i], SW_GATE_NOT_APPLICABLE));
-        static const SwGateStanding order[] = {SW_GATE_WAITS, SW_GATE_APPLIES, SW_GATE_NOT_APPLICABLE};
-        for (size_t k = 0; k < sizeof order / sizeof *order; k++) print_standing(arena, &tails[i], order[k]);
+        print_standing(arena, &tails[i], SW_GATE_WAITS, "Wait for something that the aircraft does not say");
+        print_standing(arena, &tails[i], SW_GATE_APPLIES, "Apply");
+        print_reasons(arena, &tails[i]);
     }
 }
 

@@ -308,7 +308,7 @@ static void put_row(const Table *t, const Row *row, const size_t *wide, size_t n
     fill_rule(t, verdict, &cells[0]);
     if (!has_tests(verdict->kind)) {
         wrap(t->arena, &cells[1], str(verdict->why), wide[1], 2);
-        if (verdict->kind != SW_NOT_APPLICABLE) wrap(t->arena, &cells[1], told_words(t, verdict), wide[1], 2);
+        wrap(t->arena, &cells[1], told_words(t, verdict), wide[1], 2);
     }
     for (size_t k = 0; has_tests(verdict->kind) && k < row->tests.n; k++)
         wrap(t->arena, &cells[1], test_words(t, &row->tests.at[k]), wide[1], 2);
@@ -317,6 +317,29 @@ static void put_row(const Table *t, const Row *row, const size_t *wide, size_t n
         wrap(t->arena, &cells[2], spare_words(t, verdict, &verdict->limits[k]), wide[2], 2);
     if (verdict->n_assumes) wrap(t->arena, &cells[2], assumes_words(t, verdict), wide[2], 2);
     put_cells(t, cells, wide, n);
+}
+
+static bool reason_told(const Table *t, size_t k) {
+    for (size_t i = 0; i < k; i++)
+        if (t->rows.at[i].section == t->rows.at[k].section &&
+            same(t->rows.at[i].verdict->why, t->rows.at[k].verdict->why))
+            return true;
+    return false;
+}
+
+/* Rules of other kinds of aircraft are many: by reason, their names are enough. */
+static void put_reasons(const Table *t, size_t index) {
+    for (size_t k = 0; k < t->rows.n; k++) {
+        SwText why = t->rows.at[k].verdict->why;
+        if (t->rows.at[k].section != index || reason_told(t, k)) continue;
+        Buf names = {.arena = t->arena};
+        for (size_t i = k; i < t->rows.n; i++) {
+            if (t->rows.at[i].section != index || !same(t->rows.at[i].verdict->why, why)) continue;
+            buf_text(&names, names.len ? ", " : "");
+            buf_str(&names, str(t->rows.at[i].verdict->gate));
+        }
+        put_paragraph(t, format(t, "%S: %S", str(why), buf_view(&names)), 2);
+    }
 }
 
 static void put_section(const Table *t, size_t index) {
@@ -332,6 +355,10 @@ static void put_section(const Table *t, size_t index) {
     fputs(t->screen.colour ? "\n\033[1m" : "\n", t->screen.file);
     put_paragraph(t, buf_view(&head), 2);
     fputs(t->screen.colour ? "\033[0m\n" : "\n", t->screen.file);
+    if (section->kind == SW_NOT_APPLICABLE) {
+        put_reasons(t, index);
+        return;
+    }
     bool tests = has_tests(section->kind);
     put_heads(t, section->kind, tests ? widths : two, tests ? N_COLUMNS : 2);
     bool first = true;
