@@ -20,9 +20,7 @@ enum {
     LARGEST_IN_ROOM = 1024, /* more is not looked for in rooms that may be small */
     FIRST_BLOCK = 32 * 1024,
     LARGEST_BLOCK = 1024 * 1024,
-    CLEARED = 4 * 1024, /* bytes of a block that are cleared in advance */
-    FROM_SYSTEM =
-        128 * 1024 /* about from here on the system gives room that is clear, and not there until it is touched */
+    CLEARED = 4 * 1024 /* bytes of a block that are cleared in advance */
 };
 
 static size_t fail_countdown;
@@ -124,13 +122,11 @@ void *arena_refill(Arena *arena, size_t size, size_t align) {
     if (taken) return taken;
     size_t usual = next_block_size(arena);
     if (size > usual / 4) return take_own(arena, size);
-    bool clear = usual >= FROM_SYSTEM;
-    ArenaBlock *block = block_new(arena, usual, clear);
+    ArenaBlock *block = block_new(arena, usual, false); /* cleared as it is used: most may never be */
     block->next = arena->blocks;
     arena->blocks = block;
     room_aside(arena);
-    char *from = block_room(block), *limit = from + usual;
-    room_use(arena, from, clear ? limit : from, limit);
+    room_use(arena, block_room(block), block_room(block), block_room(block) + usual);
     return arena_take(arena, size, align);
 }
 
