@@ -321,13 +321,15 @@ static bool plain(unsigned char c) {
     return (c >= 0x20 && c < 0x7F) || c == '\n' || c == '\t' || c == '\r';
 }
 
-/* Whether eight bytes are all ASCII that is neither control nor DEL. A newline counts as control: it is looked at singly. */
+/* Whether eight bytes are all ASCII that is neither control, but for newlines, nor DEL. Without a top bit no sum carries over. */
 static bool plain_word(const unsigned char *at) {
     const uint64_t ones = 0x0101010101010101u, tops = 0x8080808080808080u;
     uint64_t word;
     memcpy(&word, at, sizeof word);
-    uint64_t below = word - ones * 0x20, rubout = (word ^ ones * 0x7F) - ones;
-    return ((word | below | rubout) & tops) == 0;
+    if (word & tops) return false;
+    uint64_t printed = word + ones * 0x60, other = (word ^ ones * '\n') + ones * 0x7F,
+             kept = (word ^ ones * 0x7F) + ones * 0x7F;
+    return ((printed | ~other) & kept & tops) == tops;
 }
 
 /* Most bytes need no look; the rest is ASCII control, or must be UTF-8. */

@@ -91,32 +91,32 @@ static void effects_of(const PositionDecl *decl, ThingPosition *position) {
     }
 }
 
-static void positions_named(Resolver *r, Thing *thing, const char *const *words, uint32_t n) {
+static void positions_named(Program *program, Thing *thing, const char *const *words, uint32_t n) {
     thing->n_positions = n;
-    thing->positions = ARENA_ARRAY(r->job->arena, ThingPosition, n);
+    thing->positions = ARENA_ARRAY(program->job->arena, ThingPosition, n);
     for (uint32_t i = 0; i < n; i++) {
-        thing->positions[i].name = name_intern(r->job->names, str_of(words[i]));
+        thing->positions[i].name = name_intern(program->job->names, str_of(words[i]));
         thing->positions[i].print = str_of(words[i]);
     }
 }
 
-static void positions_make(Resolver *r, Thing *thing) {
+static void positions_make(Program *program, Thing *thing) {
     static const char *const light[] = {"OFF", "ON"};
     const Decl *decl = thing->decl;
     if (thing->kind == THING_LIGHT && !decl->positions) {
-        positions_named(r, thing, light, 2);
+        positions_named(program, thing, light, 2);
         return;
     }
     if (thing->kind == THING_BRIEFING || thing->kind == THING_PERSON || thing->kind == THING_GAUGE) return;
     thing->n_positions = position_count(decl);
     if (thing->n_positions > LIMIT_FACT_VALUES - 1)
         thing->n_positions = LIMIT_FACT_VALUES - 1; /* reported with the declaration */
-    thing->positions = ARENA_ARRAY(r->job->arena, ThingPosition, thing->n_positions);
+    thing->positions = ARENA_ARRAY(program->job->arena, ThingPosition, thing->n_positions);
     const PositionDecl *from = decl->positions;
     for (uint32_t i = 0; i < thing->n_positions; i++, from = from->next) {
         ThingPosition *position = &thing->positions[i];
         position->name = from->word.name;
-        position->print = name_text(r->job->names, from->word.name);
+        position->print = name_text(program->job->names, from->word.name);
         position->print_span = from->print.span;
         position->counted = from->counted;
         effects_of(from, position);
@@ -203,61 +203,89 @@ static ThingKind kind_of(const Decl *decl) {
     }
 }
 
-static void thing_make(Resolver *r, const Equipment *equipment, const Decl *decl, Thing *thing, uint32_t engine) {
+static void thing_list(Resolver *r, ThingSet *set, const Decl *decl, uint32_t engine) {
+    Thing *thing = &set->at[set->n++];
     thing->kind = kind_of(decl);
     thing->decl = decl;
     thing->name = decl->name.name;
     thing->engine = engine;
-    thing->title = text_raw(r->job, decl->text);
-    thing->fitted = fitted_of(r, equipment, decl);
+    thing->title = text_raw(r->program->job, decl->text);
     if (thing->kind == THING_GAUGE && decl->more->unit.name) thing->measure = resolve_unit(r, decl->more->unit);
+    positions_make(r->program, thing);
+}
+
+static void engine_list(Program *program, ThingSet *set, uint32_t engine) {
+    static const char *const words[] = {"STOPPED", "TURNING", "RUNNING"};
+    Thing *thing = &set->at[set->n++];
+    thing->kind = THING_ENGINE;
+    thing->name = name_intern(program->job->names, STR("engine"));
+    thing->engine = engine;
+    thing->title = STR("Engine");
+    positions_named(program, thing, words, 3);
+}
+
+static void things_list(Resolver *r, ThingSet *set) {
+    const Decls *decls = &r->program->things_in_order;
+    Arena *arena = r->program->job->arena;
+    uint32_t n_engines = r->tail->n_engines;
+    size_t room = n_engines;
+    for (size_t i = 0; i < decls->n; i++) room += decls->at[i]->each_engine ? n_engines : 1;
+    set->at = ARENA_ARRAY(arena, Thing, room);
+    set->index.arena = arena;
+    uint32_t *places = ARENA_ARRAY(arena, uint32_t, decls->n + 1), *place = places;
+    *place = 1;
+    map_put(&set->index, name_intern(r->job->names, STR("engine")), place++);
+    for (uint32_t engine = 0; engine < n_engines; engine++) engine_list(r->program, set, engine);
+    for (size_t i = 0; i < decls->n; i++) {
+        const Decl *decl = decls->at[i];
+        if (!decl->name.name || map_get(&set->index, decl->name.name))
+            continue; /* a double is reported where it is declared */
+        *place = set->n + 1;
+        map_put(&set->index, decl->name.name, place++);
+        for (uint32_t engine = 0; engine < (decl->each_engine ? n_engines : 1); engine++)
+            thing_list(r, set, decl, decl->each_engine ? engine : NO_INDEX);
+    }
+}
+
+/* All things there are, for an aircraft with as many engines. */
+static const ThingSet *thing_set(Resolver *r) {
+    ThingSet *set = &r->program->thing_sets[r->tail->n_engines];
+    if (!set->at) things_list(r, set);
+    return set;
+}
+
+static void thing_fit(Resolver *r, const Equipment *equipment, Thing *thing) {
+    thing->fitted = thing->kind == THING_ENGINE ? FITTED_YES : fitted_of(r, equipment, thing->decl);
     const WordList *inoperative = map_get(&equipment->inoperative, thing->name);
     thing->inoperative = inoperative && thing->fitted == FITTED_YES;
     if (inoperative) judge_inoperative(r, thing, inoperative);
-    positions_make(r, thing);
     facts_of(r, thing);
-}
-
-static void engine_make(Resolver *r, Thing *thing, uint32_t engine) {
-    static const char *const words[] = {"STOPPED", "TURNING", "RUNNING"};
-    thing->kind = THING_ENGINE;
-    thing->name = name_intern(r->job->names, STR("engine"));
-    thing->engine = engine;
-    thing->title = STR("Engine");
-    thing->fitted = FITTED_YES;
-    positions_named(r, thing, words, 3);
-    facts_of(r, thing);
-    r->tail->engine_facts[engine] = thing->fact;
+    if (thing->kind == THING_ENGINE) r->tail->engine_facts[thing->engine] = thing->fact;
 }
 
 void things_make(Resolver *r, const Decl *tail_decl) {
     Tail *tail = r->tail;
     Arena *arena = r->job->arena;
-    const Decls *decls = &r->program->things_in_order;
     Equipment equipment = {.fitted.arena = arena, .inoperative.arena = arena};
     fitted_lines(r, &equipment, tail_decl);
-    size_t room = tail->n_engines;
-    for (size_t i = 0; i < decls->n; i++) room += decls->at[i]->each_engine ? tail->n_engines : 1;
-    tail->things = ARENA_ARRAY(arena, Thing, room);
+    const ThingSet *set = thing_set(r);
+    r->things = set->index;
+    tail->n_things = set->n;
+    tail->things = arena_copy(arena, set->at, set->n * sizeof *set->at);
     tail->engine_facts = ARENA_ARRAY(arena, uint32_t, tail->n_engines);
-    uint32_t *places = ARENA_ARRAY(arena, uint32_t, decls->n + 1), *place = places;
-    *place = 1;
-    map_put(&r->things, name_intern(r->job->names, STR("engine")), place++);
-    for (uint32_t engine = 0; engine < tail->n_engines; engine++)
-        engine_make(r, &tail->things[tail->n_things++], engine);
-    for (size_t i = 0; i < decls->n; i++) {
-        const Decl *decl = decls->at[i];
-        if (!decl->name.name || thing_known(r, decl->name.name))
-            continue; /* a double is reported where it is declared */
-        *place = tail->n_things + 1;
-        map_put(&r->things, decl->name.name, place++);
-        uint32_t n = decl->each_engine ? tail->n_engines : 1;
-        for (uint32_t engine = 0; engine < n; engine++)
-            thing_make(r, &equipment, decl, &tail->things[tail->n_things++], decl->each_engine ? engine : NO_INDEX);
-    }
+    for (uint32_t i = 0; i < tail->n_things; i++) thing_fit(r, &equipment, &tail->things[i]);
 }
 
 /* ---- printed positions ---- */
+
+/* What is printed is this tail's own; the rest is shared. */
+static void position_print(Resolver *r, Thing *thing, uint32_t position, Text text, const Scene *scene) {
+    uint32_t at = thing_index(r, thing);
+    if (at == NO_INDEX || thing->positions == thing_set(r)->at[at].positions)
+        thing->positions = arena_copy(r->job->arena, thing->positions, thing->n_positions * sizeof(ThingPosition));
+    thing->positions[position].print = resolve_text(r, text, scene);
+    thing->positions[position].print_span = text.span;
+}
 
 static void print_line(Resolver *r, const CraftLine *line) {
     const Craft *craft = line->craft;
@@ -271,8 +299,7 @@ static void print_line(Resolver *r, const CraftLine *line) {
     bool all = !parts.dotted && named->engine != NO_INDEX;
     for (uint32_t i = 0; i < (all ? r->tail->n_engines : 1); i++) {
         scene.engine = named[i].engine;
-        named[i].positions[position].print = resolve_text(r, craft->text, &scene);
-        named[i].positions[position].print_span = craft->text.span;
+        position_print(r, &named[i], position, craft->text, &scene);
     }
 }
 
@@ -284,7 +311,7 @@ void prints_make(Resolver *r, const Decl *tail_decl) {
         if (thing->fitted == FITTED_NO) continue;
         for (uint32_t p = 0; p < thing->n_positions; p++) {
             Span span = thing->positions[p].print_span;
-            if (span.hi) thing->positions[p].print = resolve_text(r, (Text){span}, &scene);
+            if (span.hi) position_print(r, thing, p, (Text){span}, &scene);
         }
     }
     CraftLines lines = craft_lines(r, tail_decl, CRAFT_PRINT);

@@ -5,6 +5,7 @@
    never   known outside sema */
 #ifndef SEMA_PROGRAM_PARTS_H
 #define SEMA_PROGRAM_PARTS_H
+#include "base/limits.h"
 #include "sema/resolve.h"
 
 enum { DECL_KINDS = DECL_WORDING + 1 };
@@ -35,6 +36,13 @@ typedef struct {
 
 typedef VEC(const Decl *) Decls;
 
+/* Every thing that is declared, on an aircraft with so many engines, as it is before a tail is looked at: each tail copies them. */
+typedef struct {
+    Thing *at;
+    uint32_t n;
+    NameMap index; /* Name of a thing without engine -> uint32_t: index + 1 of its first instance */
+} ThingSet;
+
 typedef struct ForIndex ForIndex; /* program_for.c */
 
 struct Program {
@@ -55,8 +63,9 @@ struct Program {
     NameMap needs;         /* place of a state or event + 1 -> whether it needs an engine (tests.c) */
     NameMap words_checked; /* place of a state or event + 1 -> set (tests.c) */
     Decls tails, things_in_order;
-    NameMap reported[FINDING_COUNT];  /* place + 1 -> set */
-    NameMap poisoned[DECL_KINDS + 1]; /* Name -> set; the last: things */
+    ThingSet thing_sets[LIMIT_ENGINES + 1]; /* by number of engines; made for the first tail that has so many */
+    NameMap reported[FINDING_COUNT];        /* place + 1 -> set */
+    NameMap poisoned[DECL_KINDS + 1];       /* Name -> set; the last: things */
     uint32_t stamp;
     uint64_t suggestions; /* comparisons left for "did you mean" */
     bool lost;            /* a declaration could not be read: names may be missing for that reason */

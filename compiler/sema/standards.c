@@ -134,9 +134,11 @@ static void choose_all(Choice *choice) {
 /* ---- what a standard leaves out ---- */
 
 static bool fits(Resolver *r, const Decl *gate) {
-    if (!gate->u.gate->applies) return true;
+    const Cond *applies = gate->u.gate->applies;
+    int by_kind = applies ? cond_by_kind(r, applies) : 1; /* nearly always enough */
+    if (by_kind >= 0) return by_kind == 1;
     Scene scene = {.engine = NO_INDEX, .home = gate};
-    return test_constant(resolve_test(r, gate->u.gate->applies, &scene)) == 1;
+    return test_constant(resolve_test(r, applies, &scene)) == 1;
 }
 
 static void list_left_out(Choice *choice, const Decl *standard) {
