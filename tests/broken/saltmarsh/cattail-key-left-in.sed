@@ -1,0 +1,5 @@
+# The key stays in while the propeller is turned by hand.
+# of: cattail
+# finds: hand-key-out
+# with: beacon-at-call beacon-turning feet-on-brakes fire-running-armed lights-at-night person-watched read-before-known selector-set waits-for-ever
+/^group outside/,/^}/{/set  *key OUT/d}
