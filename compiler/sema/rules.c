@@ -89,7 +89,9 @@ static void ask_kinds(Making *m, const Cond *cond) {
         !map_get(&r->kinds, cond->ref.name))
         not_applicable(m, cond->span, format_text(r->job->arena, r->job->names, "not of the kind %N", cond->ref.name));
     bool joint = cond->kind == COND_AND || cond->kind == COND_OR || cond->kind == COND_FOR;
-    for (const Cond *part = joint ? cond->parts : NULL; part; part = part->next) ask_kinds(m, part);
+    bool spared = cond->kind == COND_OR && cond_by_kind(r, cond) != 0; /* another alternative is left */
+    for (const Cond *part = joint ? cond->parts : NULL; part; part = part->next)
+        if (!spared || cond_by_kind(r, part) != 0) ask_kinds(m, part);
 }
 
 static const Test *make_test(Making *m, const Cond *cond) {
