@@ -1,6 +1,7 @@
 /* All gates of one model, and the first pass. */
 #include "base/limits.h"
 #include "check/assumed.h"
+#include "check/deadlines.h"
 #include "check/firstpass.h"
 #include "check/slack.h"
 #include "check/sweep.h"
@@ -350,6 +351,30 @@ static void tell_details(Checker *c, Verdict *verdict) {
     slack_measure(c->job, c->model, verdict, (SlackProbe){&asker, holds_with});
 }
 
+typedef struct {
+    Checker *c;
+    const TextDeadline *deadline;
+} Comer;
+
+static const Search *come_within(Checker *c, const TextDeadline *deadline, int64_t ms) {
+    const Slice *slice = slice_make(c->scratch, c->paced, NULL);
+    const Observer *observer = deadline_observer(c->scratch, slice, deadline, ms);
+    Search *search = search_new(c->scratch, slice, observer, c->store, c->budget);
+    search_run(search);
+    c->spent += c->store->n_nodes;
+    return search;
+}
+
+static Held comes_within(void *context, uint32_t part, OtherTime other) {
+    const Comer *comer = context;
+    Checker *c = comer->c;
+    (void)part;
+    if (c->spent > LIMIT_TAIL_ZONES) return NOT_KNOWN;
+    SearchEnd end = come_within(c, comer->deadline, other.ms)->end;
+    arena_reset(c->scratch);
+    return end == SEARCH_HOLDS ? HELD : end == SEARCH_BROKEN ? NOT_HELD : NOT_KNOWN;
+}
+
 /* ---- everything ---- */
 struct CheckRoom {
     Arena pools, scratch, own, board;
@@ -418,6 +443,23 @@ void check_details(CheckRoom *room) {
     c->spent = 0;
     c->result->detailed = true;
     for (uint32_t v = 0; v < c->result->n_verdicts; v++) tell_details(c, &c->result->verdicts[v]);
+}
+
+void check_text_times(CheckRoom *room) {
+    Checker *c = &room->checker;
+    VEC(TextTime) list = {NULL, 0, 0};
+    if (!paced_frame(c)) return;
+    TextDeadlines deadlines = deadlines_of(c->model, c->own);
+    for (size_t k = 0; k < deadlines.n; k++) {
+        TextTime time = deadline_told(c->job, c->model, &deadlines.at[k]);
+        const int64_t *ms = &deadlines.at[k].limit->ms;
+        Comer comer = {c, &deadlines.at[k]};
+        int64_t latest = deadline_latest(come_within(c, &deadlines.at[k], *ms));
+        slack_measure_one(&time.limit, ms, *ms - latest, (SlackProbe){&comer, comes_within});
+        vec_push(c->job->arena, &list, time);
+    }
+    c->result->text_times = list.at;
+    c->result->n_text_times = (uint32_t)list.n;
 }
 
 CheckResult *check_model(Job *job, const Model *model, CheckBudget budget) {

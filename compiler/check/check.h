@@ -52,6 +52,14 @@ typedef struct {
     int64_t spare_ms;
 } TimeLimit;
 
+/* A time of the text that counts from a named event, and what is left of it for its line when that is come to at the latest, at the
+   stated pace; none where no pace is stated. With nothing to spare it may run out before. */
+typedef struct {
+    Str line;    /* "set Throttle IDLE" */
+    uint32_t at; /* its place in the text */
+    TimeLimit limit;
+} TextTime;
+
 /* What puts the rule to the test, and on which lines of one file it does or may. */
 typedef struct {
     Str what; /* "crank", "the engine fires", "while it holds" */
@@ -87,7 +95,9 @@ typedef struct {
     uint32_t zones;         /* of the first pass */
     const Assumption *assumptions;
     uint32_t n_assumptions;
-    bool detailed; /* check_details has filled in the rest of the verdicts */
+    bool detailed;              /* check_details has filled in the rest of the verdicts */
+    const TextTime *text_times; /* by check_text_times */
+    uint32_t n_text_times;
 } CheckResult;
 
 typedef struct {
@@ -109,4 +119,6 @@ CheckResult *check_model_in(CheckRoom *room, Job *job, const Model *model, Check
 /* Of the model that was proved in this room last: the rest of its verdicts. Takes several times as long as the proof, with a budget of
    its own, and changes no verdict. */
 void check_details(CheckRoom *room);
+/* After check_details, with what that left of its budget: the times of the text. */
+void check_text_times(CheckRoom *room);
 #endif

@@ -65,6 +65,7 @@ typedef struct Observer {
     bool begins_anew;     /* every beginning of a procedure puts it back to state 0 */
     const uint8_t *ahead; /* by place: AHEAD_*; NULL: not looked for */
     const struct DutyRule *duty;
+    const Formula *const *at_place; /* by place: where a time of the text runs, NULL: not there */
 } Observer;
 /* An event of the rule may still come: at all; before the next beginning. */
 enum { AHEAD_EVER = 1, AHEAD_SOON = 2 };

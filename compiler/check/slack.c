@@ -126,7 +126,7 @@ typedef struct {
     const Written *written;
     TimeLimitKind kind;
     int64_t lo, hi; /* to spare: with lo it is proved, with hi not (or it cannot be asked) */
-    bool unknown;
+    bool unknown, any;
 } Ask;
 
 static Held ask(Ask *m, int64_t ms) {
@@ -151,6 +151,7 @@ enum { SECOND = 1000 };
 static void in_seconds(Ask *m) {
     int64_t step = *m->written->time;
     if (step > SECOND) step = SECOND;
+    while (step <= m->lo) step *= 2;
     while (step < m->hi && try_spare(m, step)) step *= 2;
     while (!m->unknown) {
         int64_t lo = m->lo / SECOND, hi = (m->hi + SECOND - 1) / SECOND;
@@ -170,25 +171,35 @@ static bool however_long(Ask *m) {
     return ask(m, TIME_NEVER_ENOUGH) == HELD;
 }
 
-static void measure(TimeLimit *limit, const Written *written, SlackProbe probe) {
+static void widen(Ask *m) {
+    if (!m->lo && (m->hi < 2 || !try_spare(m, 1))) return;
+    if (however_long(m)) {
+        m->any = true;
+        return;
+    }
+    if (!m->unknown) in_seconds(m);
+    in_thousandths(m);
+}
+
+static void measure(TimeLimit *limit, const Written *written, int64_t guess, SlackProbe probe) {
     int64_t room = written->furthest < limit->ms ? limit->ms - written->furthest : written->furthest - limit->ms;
     Ask m = {.probe = probe, .written = written, .kind = limit->kind, .hi = room + 1};
-    if (m.hi > 1 && try_spare(&m, 1)) {
-        if (however_long(&m)) {
-            limit->spare = SPARE_ANY;
-            return;
-        }
-        if (!m.unknown) in_seconds(&m);
-        in_thousandths(&m);
-    }
+    if (guess > 0 && guess <= room && try_spare(&m, guess) && guess < room) try_spare(&m, guess + 1);
+    if (!m.unknown && m.hi - m.lo > 1) widen(&m);
+    if (room && m.lo == room && !written->bounded) m.any = true;
     limit->spare_ms = m.lo;
-    limit->spare = m.unknown ? SPARE_UNKNOWN : room && m.lo == room && !written->bounded ? SPARE_ANY : SPARE_MEASURED;
+    limit->spare = m.any ? SPARE_ANY : m.unknown ? SPARE_UNKNOWN : SPARE_MEASURED;
+}
+
+void slack_measure_one(TimeLimit *limit, const int64_t *time, int64_t guess, SlackProbe probe) {
+    Written written = {time, 0, 0, false};
+    measure(limit, &written, guess, probe);
 }
 
 void slack_measure(const Job *job, const Model *model, Verdict *verdict, SlackProbe probe) {
     Lister l = {.job = job, .model = model, .gate = verdict->gate};
     list_limits(&l);
-    for (size_t k = 0; k < l.limits.n; k++) measure(&l.limits.at[k], &l.written.at[k], probe);
+    for (size_t k = 0; k < l.limits.n; k++) measure(&l.limits.at[k], &l.written.at[k], 0, probe);
     verdict->limits = l.limits.at;
     verdict->n_limits = (uint32_t)l.limits.n;
 }

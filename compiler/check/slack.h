@@ -13,5 +13,7 @@ typedef struct {
     Held (*holds)(void *context, uint32_t part, OtherTime other); /* part: as in ObserverPlan */
 } SlackProbe;
 
+/* One limit that may be tightened down to nothing. `time`: what the probe is asked for; `guess`: what it may have to spare. */
+void slack_measure_one(TimeLimit *limit, const int64_t *time, int64_t guess, SlackProbe probe);
 void slack_measure(const Job *job, const Model *model, Verdict *verdict, SlackProbe probe);
 #endif

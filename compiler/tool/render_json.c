@@ -164,6 +164,17 @@ static void put_counts(Json *json, const SwUnit *unit) {
     json_end(json);
 }
 
+static void put_text_time(Json *json, const SwTextTime *time) {
+    json_object(json);
+    put_text(json, "file", time->place.path);
+    json_key(json, "limit");
+    put_limit(json, &time->limit);
+    json_key(json, "line"), json_int(json, time->place.line);
+    put_text(json, "tail", time->tail);
+    put_text(json, "text", time->line);
+    json_end(json);
+}
+
 static void put_assumption(Json *json, const SwAssumption *one) {
     json_object(json);
     json_key(json, "everyRule"), json_bool(json, one->every_rule);
@@ -210,6 +221,11 @@ bool render_json(FILE *file, const SwUnit *unit, bool details) {
     json_end(&json);
     if (unit->n_gates) put_gates(&json, unit);
     json_key(&json, "producer"), json_text(&json, "startwright " SW_VERSION);
+    if (details) {
+        json_key(&json, "textTimes"), json_array(&json);
+        for (size_t i = 0; i < unit->n_text_times; i++) put_text_time(&json, &unit->text_times[i]);
+        json_end(&json);
+    }
     json_key(&json, "verdicts"), json_array(&json);
     for (size_t i = 0; i < unit->n_verdicts; i++) put_verdict(&json, &unit->verdicts[i], details);
     json_end(&json);

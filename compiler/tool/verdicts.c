@@ -377,6 +377,67 @@ static void put_sections(const Table *t, SwVerdictKind kind) {
             if (t->sections.at[k].kind == kind && t->sections.at[k].first->tails.n == n) put_section(t, k);
 }
 
+/* ---- times of the text itself ---- */
+static bool same_time(const SwTextTime *a, const SwTextTime *b) {
+    return same(a->line, b->line) && same(a->place.path, b->place.path) && a->place.line == b->place.line &&
+           same(a->limit.what, b->limit.what) && a->limit.spare == b->limit.spare &&
+           a->limit.spare_ms == b->limit.spare_ms;
+}
+
+static Str left_words(const Table *t, const SwTextTime *time) {
+    Buf buf = {.arena = t->arena};
+    const SwTimeLimit *limit = &time->limit;
+    if (limit->spare == SW_SPARE_ANY) return STR("all");
+    if (!limit->spare_ms)
+        return limit->spare == SW_SPARE_UNKNOWN ? STR("not decided") : STR("none for sure: it may run out before");
+    if (limit->spare == SW_SPARE_UNKNOWN) buf_text(&buf, "at least ");
+    buf_time(&buf, limit->spare_ms);
+    return buf_view(&buf);
+}
+
+static void put_text_time(const Table *t, size_t k, const size_t *wide) {
+    const SwTextTime *time = &t->unit->text_times[k];
+    Cell cells[N_COLUMNS] = {{NULL, 0, 0}};
+    RowTest line = {.what = time->line, .path = time->place.path};
+    Buf left = {.arena = t->arena}, tails = {.arena = t->arena};
+    size_t n = 0;
+    for (size_t i = k; i < t->unit->n_text_times; i++) {
+        if (!same_time(&t->unit->text_times[i], time)) continue;
+        if (n++) buf_text(&tails, ", ");
+        buf_str(&tails, str(t->unit->text_times[i].tail));
+    }
+    vec_push(t->arena, &line.lines, time->place.line);
+    if (n < t->unit->tails) buf_str(&left, buf_view(&tails)), buf_text(&left, ": ");
+    buf_str(&left, left_words(t, time));
+    wrap(t->arena, &cells[0], test_words(t, &line), wide[0], 2);
+    wrap(t->arena, &cells[1], str(time->limit.what), wide[1], 2);
+    wrap(t->arena, &cells[2], buf_view(&left), wide[2], 2);
+    put_cells(t, cells, wide, N_COLUMNS);
+}
+
+static void put_text_times(const Table *t) {
+    static const size_t wide[N_COLUMNS] = {36, 36, 20};
+    Cell heads[N_COLUMNS] = {{NULL, 0, 0}};
+    if (!t->unit->n_text_times) return;
+    fputc('\n', t->screen.file);
+    put_paragraph(
+        t,
+        STR("Times of the text that count from an event, and what is left of each when its line is come to at "
+            "the latest, at the stated pace:"),
+        0);
+    fputc('\n', t->screen.file);
+    vec_push(t->arena, &heads[0], STR("line"));
+    vec_push(t->arena, &heads[1], STR("time"));
+    vec_push(t->arena, &heads[2], STR("left at this pace"));
+    put_cells(t, heads, wide, N_COLUMNS);
+    put_rule_line(t, wide, N_COLUMNS);
+    for (size_t k = 0; k < t->unit->n_text_times; k++) {
+        bool again = false;
+        for (size_t i = 0; i < k; i++) again |= same_time(&t->unit->text_times[i], &t->unit->text_times[k]);
+        if (!again) put_text_time(t, k, wide);
+    }
+}
+
 /* ---- what is taken for granted: once, with the tails it holds for where not all say the same ---- */
 /* An earlier one with the same word and, where asked for, the same text. */
 static bool said_before(const Table *t, size_t k, bool text_too) {
@@ -400,6 +461,7 @@ static size_t put_tails_of(const Table *t, const SwAssumption *one, Buf *buf) {
 }
 
 static bool leaned_on(const Table *t, const SwAssumption *one) {
+    if (t->unit->n_text_times && str_eq(str(one->id), STR("pace"))) return true;
     for (size_t i = 0; i < t->unit->n_verdicts; i++)
         for (size_t k = 0; k < t->unit->verdicts[i].n_assumes; k++)
             if (same(t->unit->verdicts[i].assumes[k], one->id)) return true;
@@ -444,6 +506,7 @@ void render_verdicts(Screen screen, Arena *arena, const SwUnit *unit) {
         0);
     if (t.path.len) put_paragraph(&t, format(&t, "Lines are those of %S%S.", str(t.path), STR("")), 0);
     for (size_t o = 0; o < sizeof section_order / sizeof *section_order; o++) put_sections(&t, section_order[o]);
+    put_text_times(&t);
     put_assumptions(&t, true, "Taken for granted by every verdict:");
     put_assumptions(&t, false, "Taken for granted only by those that say that they lean on it:");
     fputc('\n', screen.file);

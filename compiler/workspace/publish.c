@@ -169,13 +169,14 @@ static void publish_tests(Unit *unit, const Verdict *verdict, SwVerdict *out) {
     out->n_tests = verdict->n_tests;
 }
 
+static SwTimeLimit publish_limit(Unit *unit, const TimeLimit *limit) {
+    return (SwTimeLimit){kept(unit, limit->what), (SwTimeKind)limit->kind, limit->ms, (SwSpare)limit->spare,
+                         limit->spare_ms};
+}
+
 static void publish_limits(Unit *unit, const Verdict *verdict, SwVerdict *out) {
     SwTimeLimit *list = ARENA_ARRAY(unit->job.arena, SwTimeLimit, verdict->n_limits + 1u);
-    for (uint32_t k = 0; k < verdict->n_limits; k++) {
-        const TimeLimit *limit = &verdict->limits[k];
-        list[k] = (SwTimeLimit){kept(unit, limit->what), (SwTimeKind)limit->kind, limit->ms, (SwSpare)limit->spare,
-                                limit->spare_ms};
-    }
+    for (uint32_t k = 0; k < verdict->n_limits; k++) list[k] = publish_limit(unit, &verdict->limits[k]);
     out->limits = list;
     out->n_limits = verdict->n_limits;
 }
@@ -225,6 +226,12 @@ void unit_publish_proof(Unit *unit, const UnitTail *at, size_t n) {
         vec_push(unit->job.arena, &unit->told, verdict->finding);
     }
     publish_assumptions(unit, at);
+    for (uint32_t k = 0; k < at->result->n_text_times; k++) {
+        const TextTime *time = &at->result->text_times[k];
+        SwTextTime out = {kept(unit, time->line), publish_place(unit, (Span){time->at, time->at + 1}),
+                          text_out(name_text(unit->job.names, at->tail->name)), publish_limit(unit, &time->limit)};
+        vec_push(unit->job.arena, &unit->text_times, out);
+    }
     for (; n < unit->proofs.list.n; n++) {
         Finding *finding = unit->proofs.list.at[n];
         if (finding->trace) finding->trace = trace_keep(unit->job.arena, finding->trace);
@@ -257,7 +264,8 @@ void unit_publish_gates(Unit *unit, const Tail *tail) {
 
 void unit_drop_proofs(Unit *unit) {
     unit->proofs = (Findings){.arena = unit->proofs.arena, .names = unit->proofs.names};
-    unit->verdicts.n = unit->told.n = unit->assumptions.n = unit->gates.n = unit->tails.n = 0;
+    unit->verdicts.n = unit->told.n = unit->assumptions.n = unit->text_times.n = 0;
+    unit->gates.n = unit->tails.n = 0;
     unit->public.tails = unit->public.procedures = 0;
 }
 
@@ -280,4 +288,6 @@ void unit_publish(Unit *unit) {
     unit->public.n_assumptions = unit->assumptions.n;
     unit->public.gates = unit->gates.at;
     unit->public.n_gates = unit->gates.n;
+    unit->public.text_times = unit->text_times.at;
+    unit->public.n_text_times = unit->text_times.n;
 }

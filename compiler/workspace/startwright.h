@@ -132,6 +132,15 @@ typedef struct {
     int64_t spare_ms;
 } SwTimeLimit;
 
+/* A time of the text that counts from a named event, and what is left of it when its line is come to at the latest, at the stated
+   pace (spare_ms 0: it may run out before). Only where a pace is stated. */
+typedef struct {
+    SwText line; /* "set Throttle IDLE" */
+    SwPlace place;
+    SwText tail;
+    SwTimeLimit limit;
+} SwTextTime;
+
 typedef enum { SW_PROVED_AS_WRITTEN, SW_BROKEN, SW_NEVER_TESTED, SW_NOT_APPLICABLE, SW_NOT_DECIDED } SwVerdictKind;
 typedef struct {
     SwText tail, gate, engine, title;
@@ -186,6 +195,8 @@ typedef struct {
     size_t n_assumptions;
     const SwGate *gates; /* of SW_GOAL_GATES: every gate of every tail; empty while the text has errors */
     size_t n_gates;
+    const SwTextTime *text_times; /* with SwGoal.details only, of SW_GOAL_CHECK */
+    size_t n_text_times;
     const SwOutput *outputs; /* of SW_GOAL_ISSUE; empty where checking failed and no draft was asked for */
     size_t n_outputs;
     size_t errors, warnings, notes, undecided, waived; /* counts; findings beyond the limit are counted here, too */

@@ -108,6 +108,7 @@ static void prove_tail(Unit *unit, UnitTail *at, Job job) {
     size_t n = unit->proofs.list.n;
     at->result = check_model_in(workspace->room, &job, at->model, budget);
     if (unit->goal.details) check_details(workspace->room);
+    if (unit->goal.details && unit->goal.kind == SW_GOAL_CHECK) check_text_times(workspace->room);
     unit_make_editions(unit, at->tail->decl, at);
     unit_publish_proof(unit, at, n);
 }

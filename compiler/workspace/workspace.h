@@ -29,6 +29,7 @@ typedef struct {
     VEC(const Finding *) told; /* by verdict: its finding, or NULL */
     VEC(SwAssumption) assumptions;
     VEC(SwGate) gates;
+    VEC(SwTextTime) text_times;
     struct UnitOutput {
         size_t tail, edition, back_end;
     } * outputs; /* beside public.outputs */

@@ -289,12 +289,99 @@ static void proved_gates_are_kept_by_samples(void **state) {
     assert_true(samples.tested * 2 > samples.gates);
 }
 
+/* ---- times of the text at the pace ---- */
+/* The case of the time that is meant holds. */
+static bool guard_case(const TextDeadline *d, const Moment *at) {
+    const Test *when = d->limit->when;
+    return !when || when->kind != TEST_FACT || when->mask >> at->after[when->fact] & 1;
+}
+
+/* How late a recorded run has the clock where the time runs or its line is come to; -1: nowhere. */
+static int64_t latest_in(const Run *run, const TextDeadline *d) {
+    const Model *m = run->model;
+    int64_t zero = -1, latest = -1;
+    bool runs = false;
+    for (uint32_t k = 1; k < run->n; k++) {
+        const Moment *at = &run->moments[k];
+        const Edge *edge = &m->edges[at->edge];
+        if (runs && at->at_ms - zero > latest) latest = at->at_ms - zero;
+        for (uint32_t r = 0; r < edge->n_resets; r++)
+            if (edge->resets[r] == d->clock) zero = at->at_ms;
+        runs = zero >= 0 && (runs || zero == at->at_ms) && d->way[at->to] && guard_case(d, at);
+    }
+    return latest;
+}
+
+static void note_latest(const Run *run, const TextDeadlines *deadlines, int64_t *latest) {
+    for (size_t i = 0; i < deadlines->n; i++) {
+        int64_t one = latest_in(run, &deadlines->at[i]);
+        if (one > latest[i]) latest[i] = one;
+    }
+}
+
+/* How many of the times are seen at their latest. */
+static uint32_t compare_latest(const CheckResult *result, const int64_t *latest) {
+    uint32_t reached = 0;
+    for (uint32_t i = 0; i < result->n_text_times; i++) {
+        const TimeLimit *limit = &result->text_times[i].limit;
+        int64_t most = limit->ms - limit->spare_ms;
+        if (getenv("SAMPLE_WHICH"))
+            print_message("# %.*s: %lld ms at most, %lld seen\n", (int)limit->what.len, limit->what.ptr,
+                          (long long)most, (long long)latest[i]);
+        assert_true(latest[i] <= most);
+        reached += latest[i] == most;
+    }
+    return reached;
+}
+
+static uint32_t sample_text_times(Job *job, const Model *m) {
+    enum { RUNS = 6000, EDGES = 90 };
+    CheckRoom *room = check_room_new(job->arena);
+    const CheckResult *result = check_model_in(room, job, m, (CheckBudget){0, NULL, NULL});
+    check_text_times(room);
+    TextDeadlines deadlines = deadlines_of(m, job->arena);
+    assert_int_equal(result->n_text_times, deadlines.n);
+    int64_t *latest = calloc(deadlines.n + 1u, sizeof *latest);
+    Run *run = run_new(m, EDGES);
+    Sampler *sampler = sampler_new(m, 5);
+    uint8_t *chosen = calloc(m->n_facts + 1u, 1);
+    for (uint32_t k = 0; k < RUNS; k++) {
+        run->paced = true;
+        assert_null(sample_run(sampler, run, chosen));
+        note_latest(run, &deadlines, latest);
+    }
+    uint32_t reached = compare_latest(result, latest);
+    run_free(run);
+    sampler_free(sampler);
+    free(latest);
+    free(chosen);
+    check_room_free(room);
+    return reached;
+}
+
+/* Random runs at the pace never come later to a line than is said, and to some just as late. */
+static void text_times_are_kept_by_samples(void **state) {
+    (void)state;
+    uint32_t reached = 0;
+    glob_t found;
+    assert_int_equal(glob("examples/*/*.start", 0, NULL, &found), 0);
+    for (size_t k = 0; k < found.gl_pathc; k++) {
+        Compiled s;
+        compile(&s, found.gl_pathv[k], text_of_file(found.gl_pathv[k]));
+        for (size_t t = 0; t < s.unit->tails.n; t++)
+            reached += sample_text_times(&s.unit->job, model_lower(&s.unit->job, s.unit->tails.at[t].tail));
+        text_discard(&s);
+    }
+    globfree(&found);
+    print_message("# %u times of the text seen at their latest\n", reached);
+    assert_true(reached > 0);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(random_breaks_are_replayed),
-        cmocka_unit_test(bad_twins_are_replayed),
-        cmocka_unit_test(broken_examples_are_replayed),
-        cmocka_unit_test(proved_gates_are_kept_by_samples),
+        cmocka_unit_test(text_times_are_kept_by_samples),   cmocka_unit_test(random_breaks_are_replayed),
+        cmocka_unit_test(bad_twins_are_replayed),           cmocka_unit_test(broken_examples_are_replayed),
+        cmocka_unit_test(proved_gates_are_kept_by_samples), cmocka_unit_test(text_times_are_kept_by_samples),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
