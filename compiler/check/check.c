@@ -175,16 +175,25 @@ static bool speaks_of_time(const GateInstance *gate) {
     return gate->rule == RULE_NEVER_AFTER && gate->time.n;
 }
 
+static bool overspent(const Checker *c) {
+    return c->spent > LIMIT_TAIL_ZONES;
+}
+
 static bool holds_in_some_view(Checker *c, Verdict *verdict, uint32_t part) {
-    if (!c->first->complete) return false;
     for (uint32_t view = 0; view < N_VIEWS; view++)
-        if ((views[view].timed || !speaks_of_time(verdict->gate)) && holds_in_view(c, verdict, part, view)) return true;
+        if ((views[view].timed ? !overspent(c) : !speaks_of_time(verdict->gate)) &&
+            holds_in_view(c, verdict, part, view))
+            return true;
     return false;
 }
 
 /* False: the verdict is settled. */
 static bool try_part(Checker *c, Verdict *verdict, uint32_t part) {
     if (holds_in_some_view(c, verdict, part)) return true;
+    if (overspent(c)) {
+        not_decided(c, verdict, STR("the proofs of this tail together grew beyond their budget"));
+        return false;
+    }
     Str why = STR("");
     Trial trial = trial_make(c, verdict, part, c->first->taken, &why);
     if (!trial.observer) {
@@ -217,10 +226,6 @@ static void prove(Checker *c, Verdict *verdict) {
         if (answer.kind == VERDICT_NOT_DECIDED) not_decided(c, verdict, answer.why);
         if (answer.kind == VERDICT_NEVER_TESTED) never_tested(c, verdict);
         if (answer.kind == VERDICT_BROKEN) verdict->finding = answer.finding, verdict->witness = answer.finding->trace;
-        return;
-    }
-    if (c->spent > LIMIT_TAIL_ZONES) {
-        not_decided(c, verdict, STR("the proofs of this tail together grew beyond their budget"));
         return;
     }
     Quick quick = firstpass_quick(c->first, gate, c->scratch);
@@ -261,8 +266,8 @@ static SearchEnd search_in(Checker *c, Verdict *verdict, uint32_t part, const Fr
     return trial.observer ? run_search(c, &trial)->end : SEARCH_BUDGET;
 }
 
-static bool view_speaks(const Checker *c, const GateInstance *gate, uint32_t view) {
-    return c->first->complete && (views[view].timed || !speaks_of_time(gate));
+static bool view_speaks(const GateInstance *gate, uint32_t view) {
+    return views[view].timed || !speaks_of_time(gate);
 }
 
 /* With one time asked for otherwise. A view in which the rule does not hold as it stands need not be asked. */
@@ -276,7 +281,7 @@ static void ask_part(Asker *a, uint32_t part) {
     Verdict copy = *a->verdict;
     a->part = part;
     a->view = a->verdict->with_pace ? N_VIEWS : 0;
-    while (a->view < N_VIEWS && !(view_speaks(a->c, copy.gate, a->view) && holds_in_view(a->c, &copy, part, a->view)))
+    while (a->view < N_VIEWS && !(view_speaks(copy.gate, a->view) && holds_in_view(a->c, &copy, part, a->view)))
         a->view++;
 }
 
@@ -288,8 +293,8 @@ static Held holds_with(void *context, uint32_t part, OtherTime other) {
     if (a->part != part) ask_part(a, part);
     c->other = other;
     for (uint32_t view = a->view; view < N_VIEWS && held != HELD; view++)
-        if (view_speaks(c, copy.gate, view) && holds_in_view(c, &copy, part, view)) held = HELD;
-    if (held != HELD && c->spent <= LIMIT_TAIL_ZONES) {
+        if (view_speaks(copy.gate, view) && holds_in_view(c, &copy, part, view)) held = HELD;
+    if (held != HELD && !overspent(c)) {
         SearchEnd end = search_in(c, &copy, part, copy.with_pace ? c->paced : c->first->taken);
         held = end == SEARCH_HOLDS ? HELD : end == SEARCH_BROKEN ? NOT_HELD : NOT_KNOWN;
     }
@@ -320,7 +325,7 @@ static bool way_holds(Checker *c, const GateInstance *gate) {
 
 static bool part_holds(Checker *c, Verdict *verdict, uint32_t part) {
     if (!verdict->with_pace && holds_in_some_view(c, verdict, part)) return true;
-    if (c->spent > LIMIT_TAIL_ZONES || (verdict->with_pace && !paced_frame(c))) return false;
+    if (overspent(c) || (verdict->with_pace && !paced_frame(c))) return false;
     return search_in(c, verdict, part, verdict->with_pace ? c->paced : c->first->taken) == SEARCH_HOLDS;
 }
 

@@ -22,6 +22,15 @@ static void sharpen(FirstPass *first, const Store *store) {
     }
 }
 
+/* Where the search did not come to its end, every step that facts alone leave possible may be taken. */
+static void take_all(FirstPass *first) {
+    const Frame *f = first->frame;
+    for (uint32_t p = 0; p < first->model->n_places; p++)
+        if (first->reach->seen[p]) first->search->place_seen[p / 64] |= UINT64_C(1) << (p % 64);
+    for (uint32_t k = 0; k < f->out_first[first->model->n_places]; k++)
+        first->search->edge_taken[f->out[k] / 64] |= UINT64_C(1) << (f->out[k] % 64);
+}
+
 static FirstPass *pass_make(Job *job, Arena *arena, const Model *model, bool coasting, Store *store,
                             CheckBudget budget) {
     FirstPass *first = ARENA_NEW(arena, FirstPass);
@@ -36,6 +45,7 @@ static FirstPass *pass_make(Job *job, Arena *arena, const Model *model, bool coa
     first->zones = store->n_nodes;
     first->taken = first->frame;
     if (first->complete) first->taken = frame_make(arena, first->frame, first->search->out_taken, false);
+    else take_all(first);
     return first;
 }
 
@@ -228,7 +238,7 @@ static void look_everywhere(Quickly *q) {
 
 Quick firstpass_quick(const FirstPass *first, const GateInstance *gate, Arena *scratch) {
     Quickly q = quickly_open(first, gate, scratch);
-    if (!first->complete || !quick_possible(gate) || !quick_conditions(&q)) return q.quick;
+    if (!quick_possible(gate) || !quick_conditions(&q)) return q.quick;
     look_everywhere(&q);
     q.quick.decided = !q.open || !q.quick.tested;
     return q.quick;
@@ -239,7 +249,7 @@ TestPoints firstpass_tests(const FirstPass *first, const GateInstance *gate, Are
     TestPoints points = {NULL, 0, 0};
     const Tail *tail = first->model->tail;
     Trigger engages = {.kind = ON_BECOMES};
-    if (!first->complete || gate->rule == RULE_CASES || !quick_conditions(&q)) return points;
+    if (gate->rule == RULE_CASES || !quick_conditions(&q)) return points;
     if (gate->rule == RULE_DUTY && gate->duty < tail->n_duties) {
         engages.fact = tail->duties[gate->duty].fact;
         engages.mask = tail->duties[gate->duty].engaged;

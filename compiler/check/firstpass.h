@@ -16,7 +16,8 @@ typedef struct {
     Frame *taken; /* only what some run takes, where the search came to its end; else the search's */
     Reach *reach;
     Search *search; /* its nodes are gone with the next search; its sets of edges and places stay */
-    bool complete;  /* the search came to its end */
+    bool
+        complete; /* the search came to its end; else its sets hold all that facts alone leave possible, and nothing is sure to come */
     uint32_t zones;
 } FirstPass;
 

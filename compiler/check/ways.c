@@ -128,7 +128,7 @@ static void count_tested(Ways *w) {
     bool *seen = ARENA_ARRAY(w->q->scratch, bool, w->m->n_places + 1u);
     for (uint32_t v = 0; v < w->game->nodes.n; v++) {
         uint32_t place = w->game->nodes.at[v].place;
-        if (!asked(w, v) || seen[place] || (w->q->first->complete && !pass_place(w->q->first, place))) continue;
+        if (!asked(w, v) || seen[place] || !pass_place(w->q->first, place)) continue;
         seen[place] = true;
         w->answer.tested++;
     }
