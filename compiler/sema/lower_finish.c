@@ -5,6 +5,7 @@ typedef struct {
     Lower *l;
     Edges *out;
     Arena *kept; /* where the list `out` lives */
+    Known here;  /* where the followed controls stand at the place the edge leaves */
 } Finish;
 
 /* ---- what is known before and after ---- */
@@ -44,8 +45,10 @@ static void known_at(Finish *f, Known *known, uint32_t place) {
 }
 
 static Known known_before(Finish *f, const Raw *raw) {
-    Known known = {NULL, 0, 0, 0};
-    known_at(f, &known, raw->from);
+    enum { MORE = 6 }; /* as many as an edge's own condition and changes mostly say */
+    Known known = {NULL, f->here.n, 0, f->here.n + MORE};
+    known.at = ARENA_ARRAY(f->l->arena, Literal, known.cap);
+    if (known.n) memcpy(known.at, f->here.at, known.n * sizeof *known.at);
     known_from(f, &known, raw->when);
     known.before = known.n;
     return known;
@@ -470,7 +473,8 @@ static void finish_duty(Finish *f, const Raw *raw, uint16_t at) {
 
 void raw_finish(Lower *l, const Raw *raw, Edges *out) {
     bool lasting = out == &l->edges || out == &l->ambient;
-    Finish f = {l, out, lasting ? &l->temp : l->arena};
+    Finish f = {.l = l, .out = out, .kept = lasting ? &l->temp : l->arena};
+    known_at(&f, &f.here, raw->from);
     if (raw->plain) {
         finish_events(&f, raw);
     } else if (touches(l, raw, READ_DUTY | READ_TURNS | READ_STOPS | READ_ARMED, NULL)) {

@@ -112,47 +112,28 @@ static void read_from(Program *program, File *main, Loader loader) {
 
 /* ---- names ---- */
 
-/* Declarations that share one space of names; 0: every declaration of its own. */
-static int name_space(uint8_t kind) {
-    switch ((DeclKind)kind) {
-    case DECL_CONTROL:
-    case DECL_SCENE:
-    case DECL_GAUGE:
-    case DECL_LIGHT:
-    case DECL_PERSON:
-    case DECL_CALL:
-    case DECL_BRIEFING: return 1;
-    case DECL_STATE:
-    case DECL_KIND: return 2;
-    case DECL_PROCEDURE:
-    case DECL_DRILL: return 3;
-    case DECL_AIRCRAFT:
-    case DECL_TAIL: return 4;
-    case DECL_GROUP:
-    case DECL_EVENT:
-    case DECL_GATE:
-    case DECL_STANDARD:
-    case DECL_SOURCE:
-    case DECL_DOCUMENT:
-    case DECL_FLEET: return 5 + kind;
-    case DECL_WORDING:
-    case DECL_LINES:
-    case DECL_WAIVE:
-    case DECL_ADAPT:
-    case DECL_USE:
-    case DECL_BAD: return 0;
-    }
-    return 0;
+static bool declares_name(DeclKind kind) {
+    return kind != DECL_WORDING && kind != DECL_LINES && kind != DECL_WAIVE && kind != DECL_ADAPT && kind != DECL_USE &&
+           kind != DECL_BAD;
+}
+
+/* Things have one space of names, states and kinds another, and so on: the other kind in the space of this one; itself where it
+   has its own. */
+static DeclKind mate_of(DeclKind kind) {
+    static const DeclKind pairs[][2] = {
+        {DECL_STATE, DECL_KIND}, {DECL_PROCEDURE, DECL_DRILL}, {DECL_AIRCRAFT, DECL_TAIL}};
+    for (size_t i = 0; i < sizeof pairs / sizeof *pairs; i++)
+        for (int k = 0; k < 2; k++)
+            if (pairs[i][k] == kind) return pairs[i][1 - k];
+    return kind;
 }
 
 static const Named *other_in_space(const Program *program, const Decl *decl) {
-    int space = name_space(decl->kind);
-    for (uint8_t kind = 0; space && kind < DECL_KINDS; kind++) {
-        if (name_space(kind) != space) continue;
-        const Named *named = map_get(&program->by_kind[kind], decl->name.name);
-        if (named) return named;
-    }
-    return NULL;
+    Name name = decl->name.name;
+    if (decl_is_thing(decl->kind)) return map_get(&program->things, name);
+    const Named *own = map_get(&program->by_kind[decl->kind], name);
+    DeclKind mate = mate_of((DeclKind)decl->kind);
+    return own || mate == (DeclKind)decl->kind ? own : map_get(&program->by_kind[mate], name);
 }
 
 static bool shares_aircraft(const Decl *a, const Decl *b) {
@@ -166,7 +147,7 @@ static bool shares_aircraft(const Decl *a, const Decl *b) {
 /* Procedures and drills may have one name for several aircraft. The comparison stops after a while: a file with one name
    a million times over must stay linear. */
 static const Decl *clash(const Named *named, const Decl *decl) {
-    if (name_space(decl->kind) != 3) return named->decl;
+    if (decl->kind != DECL_PROCEDURE && decl->kind != DECL_DRILL) return named->decl;
     int left = 64;
     for (; named && left > 0; named = named->next, left--)
         if (shares_aircraft(named->decl, decl)) return named->decl;
@@ -186,8 +167,7 @@ static void index_name(Program *program, const Decl *decl) {
     Arena *arena = program->job->arena;
     Name name = decl->name.name;
     if (!name) return;
-    Name engine = name_find(program->job->names, STR("engine"));
-    if (decl_is_thing(decl->kind) && engine && name == engine)
+    if (decl_is_thing(decl->kind) && name == program->engine)
         finding_add(program->job->findings, FINDING_NAME_TWICE, decl->name.span,
                     "engine is built in (STOPPED, TURNING, RUNNING, one for each engine); give this another name");
     const Named *other = other_in_space(program, decl);
@@ -225,7 +205,7 @@ static void index_decl(Program *program, const Decl *decl) {
     }
     vec_push(program->job->arena, &program->all[decl->kind], decl);
     if (decl_is_thing(decl->kind)) vec_push(program->job->arena, &program->things_in_order, decl);
-    if (name_space(decl->kind)) index_name(program, decl);
+    if (declares_name((DeclKind)decl->kind)) index_name(program, decl);
     if (decl->kind == DECL_AIRCRAFT || decl->kind == DECL_TAIL) index_craft(program, decl);
     if (decl->kind != DECL_STANDARD) return;
     for (const Standing *standing = decl->u.standing; standing; standing = standing->next)
@@ -329,7 +309,7 @@ Program *program_open(Job *job, File *const *files, size_t n_files, Loader loade
     program->job = job;
     program->suggestions = SUGGESTION_BUDGET;
     program->for_index = program_for_new(job->arena);
-    (void)name_intern(job->names, STR("engine"));
+    program->engine = name_intern(job->names, STR("engine"));
     open_maps(program);
     for (size_t i = 0; i < n_files; i++) read_from(program, files[i], loader);
     for (size_t i = 0; i < program->order.n; i++)

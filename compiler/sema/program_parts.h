@@ -47,6 +47,7 @@ typedef struct ForIndex ForIndex; /* program_for.c */
 
 struct Program {
     Job *job;
+    Name engine; /* the word */
     ForIndex *for_index;
     NameMap files; /* base of a source + 1 -> ProgramFile */
     ProgramFiles order;
