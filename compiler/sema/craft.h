@@ -112,13 +112,25 @@ void texts_check(Resolver *r);
 void words_check(Resolver *r); /* after gauges_finish(): findings only */
 Test *test_new(Resolver *r, TestKind kind, const Cond *written);
 Test *test_undecided(Resolver *r, Name missing, const Cond *written);
-/* A test that the gauge is within a stretch; its mask comes later. */
-Test *test_stretch(Resolver *r, const Thing *gauge, GaugeTest stretch, const Cond *written);
-const Test *test_band(Resolver *r, const Thing *gauge, Word band, const Scene *scene, const Cond *written);
-/* The bands of a gauge by name, and the trends; NULL where it has none of that name. */
-const Band *band_find(const Thing *gauge, Name name, uint32_t *n);
-void report_band(Resolver *r, const Thing *gauge, Word band, const Scene *scene);
+/* Any or all of the parts, which nobody else holds. */
+const Test *test_join(Resolver *r, TestKind kind, Test *const *parts, size_t n, const Cond *written);
+Test *test_held(Resolver *r, const Test *shared); /* a node of one's own for a test that others hold too */
+/* NULL: go on; else what the condition is because of the thing alone. */
+Test *test_settled(Resolver *r, const Thing *thing, const Cond *written);
 int trend_index(const Resolver *r, Name word); /* rising 0, steady 1, falling 2; -1: none */
 bool starts_upper(const Resolver *r, Name word);
 bool in_library(const Resolver *r, Span span);
+
+/* gauge_tests.c */
+/* A test that the gauge is within a stretch; its mask comes later. */
+Test *test_stretch(Resolver *r, const Thing *gauge, GaugeTest stretch, const Cond *written);
+const Test *test_band(Resolver *r, const Thing *gauge, Word band, const Scene *scene, const Cond *written);
+const Test *test_compare(Resolver *r, const Cond *cond, const Scene *scene);
+const Test *test_range(Resolver *r, const Cond *cond, const Scene *scene);
+/* After a finding: `word` asks of the thing what only a gauge has. */
+const Test *test_no_gauge(Resolver *r, const Thing *thing, Word word, const Cond *cond);
+/* The bands of a gauge by name; NULL where it has none of that name. */
+const Band *band_find(const Thing *gauge, Name name, uint32_t *n);
+Str band_list(Resolver *r, const Thing *gauge); /* their names, for a message */
+void report_band(Resolver *r, const Thing *gauge, Word band, const Scene *scene);
 #endif
