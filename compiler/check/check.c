@@ -2,7 +2,7 @@
 #include "base/limits.h"
 #include "check/assumed.h"
 #include "check/deadlines.h"
-#include "check/firstpass.h"
+#include "check/given_up.h"
 #include "check/slack.h"
 #include "check/sweep.h"
 #include "check/tell.h"
@@ -400,6 +400,59 @@ static void judge_all(Checker *c) {
     }
 }
 
+/* ---- giving up ---- */
+static void tell_given_up(Checker *c, const Trial *trial) {
+    Search *search = run_apart(c, trial);
+    if (search->end != SEARCH_BROKEN) return;
+    Path path = witness_path(c->scratch, search);
+    Broken broken = {c->job, c->model, trial->verdict->gate, search, &path, 0};
+    tell_giving_up(c->job, &broken);
+}
+
+static void search_given_up(Checker *c, const GateInstance *gate) {
+    Verdict verdict = {.gate = gate, .why = STR("")};
+    Str why = STR("");
+    if (holds_in_some_view(c, &verdict, 0)) return;
+    Trial trial = trial_make(c, &verdict, 0, c->first->taken, &why);
+    if (trial.observer && run_search(c, &trial)->end == SEARCH_BROKEN && !holds_at_pace(c, &trial))
+        tell_given_up(c, &trial);
+}
+
+/* The same searches on a model in which giving up is an edge like all others. */
+static Checker giving_up(const Checker *c) {
+    Job lowering = *c->job;
+    lowering.arena = c->own;
+    Checker second = {.job = c->job,
+                      .model = model_lower_giving_up(&lowering, c->model->tail),
+                      .budget = c->budget,
+                      .spent = c->spent,
+                      .own = c->own,
+                      .scratch = c->scratch,
+                      .board = c->board,
+                      .store = c->store};
+    second.first = firstpass_plain(c->job, c->own, second.model);
+    return second;
+}
+
+/* Rules about ends that the text keeps, at the ends that giving up leads to. */
+static void judge_given_up(Checker *c) {
+    if (!c->first->complete) return;
+    given_up_nowhere(c->first, c->scratch);
+    Checker second = {.model = NULL};
+    GivenUp given = {.first = NULL};
+    for (uint32_t g = 0; g < c->result->n_verdicts && c->spent < LIMIT_TAIL_ZONES; g++) {
+        const Verdict *verdict = &c->result->verdicts[g];
+        bool kept = verdict->kind == VERDICT_PROVED || verdict->kind == VERDICT_NEVER_TESTED;
+        if (!kept || !given_up_judges(verdict->gate)) continue;
+        if (!given.first) given = given_up_open(c->own, c->first);
+        if (given_up_keeps(&given, verdict->gate, c->scratch)) continue;
+        if (!second.model) second = giving_up(c);
+        search_given_up(&second, verdict->gate);
+        c->spent = second.spent;
+        arena_reset(c->scratch);
+    }
+}
+
 static void name_tail(Checker *c, size_t from) {
     for (size_t k = from; k < c->job->findings->list.n; k++)
         c->job->findings->list.at[k]->tail = name_text(c->job->names, c->model->tail->name);
@@ -439,6 +492,7 @@ CheckResult *check_model_in(CheckRoom *room, Job *job, const Model *model, Check
     c->spent = c->first->zones;
     assumed_list(job, model, c->result);
     judge_all(c);
+    judge_given_up(c);
     name_tail(c, first_finding);
     return c->result;
 }

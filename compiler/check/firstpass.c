@@ -64,6 +64,17 @@ FirstPass *firstpass_coasting(const FirstPass *as_given, Arena *arena, Store *st
     return first;
 }
 
+FirstPass *firstpass_plain(Job *job, Arena *arena, const Model *model) {
+    FirstPass *first = ARENA_NEW(arena, FirstPass);
+    first->job = job;
+    first->model = model;
+    first->edges = frame_edges(arena, model, false);
+    first->reach = reach_make(arena, first->edges);
+    first->frame = first->taken = frame_make(arena, first->edges, reach_steps(arena, first->reach), false);
+    first->complete = true;
+    return first;
+}
+
 /* ---- gates decided without a search ---- */
 typedef struct {
     const FirstPass *first;

@@ -26,6 +26,8 @@ FirstPass *firstpass_run(Job *job, Arena *arena, const Model *model, Store *stor
 /* The same, without findings, of engines that take any time to come to rest: what the pass as given finds possible may lean on their
    run-down. */
 FirstPass *firstpass_coasting(const FirstPass *as_given, Arena *arena, Store *store, CheckBudget budget);
+/* For a second model of the same tail: what the searches need, without a search of its own and without findings. */
+FirstPass *firstpass_plain(Job *job, Arena *arena, const Model *model);
 static inline bool pass_edge(const FirstPass *first, uint32_t edge) {
     return first->search->edge_taken[edge / 64] >> (edge % 64) & 1;
 }

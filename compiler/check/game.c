@@ -194,7 +194,8 @@ static bool shows_world(const Model *m, const Edge *edge) {
 
 static ArcClass class_of(const Game *g, const Edge *edge) {
     switch (edge->kind) {
-    case EDGE_BEGIN: return ARC_NONE;
+    case EDGE_BEGIN:
+    case EDGE_GIVE_UP: return ARC_NONE;
     case EDGE_JOIN:
         return edge->to != NO_INDEX && g->model->places[edge->to].kind == PLACE_JOINT ? ARC_NONE : ARC_PILOT;
     case EDGE_LAPSE: return ARC_LAPSE;

@@ -114,6 +114,8 @@ static bool drill_seen(const Lines *l, uint32_t drill) {
         any = true;
         if (pass_place(l->first, p)) return true;
     }
+    for (uint32_t e = 0; e < l->m->n_give_ups; e++)
+        if (l->m->give_ups[e].drill == drill && pass_place(l->first, l->m->give_ups[e].from)) return true;
     return !any; /* not lowered: no procedure names it */
 }
 

@@ -124,6 +124,7 @@ static void follow(Reach *reach, Queue *queue, uint32_t place, uint64_t *masks) 
     memset(grown, 0, queue->fact_words * sizeof *grown);
     for (uint32_t k = f->out_first[place]; k < f->out_first[place + 1]; k++) {
         const Edge *edge = &f->model->edges[f->out[k]];
+        if (reach->one_start && edge->kind == EDGE_JOIN) continue;
         if (queue->open[k / 64] >> (k % 64) & 1) {
             pass_grown(reach, queue, place, edge);
             continue;
@@ -140,9 +141,10 @@ static void follow(Reach *reach, Queue *queue, uint32_t place, uint64_t *masks) 
     }
 }
 
-Reach *reach_make(Arena *arena, const Frame *frame) {
+static Reach *flow(Arena *arena, const Frame *frame, const Reach *entries) {
     const Model *m = frame->model;
     Reach *reach = ARENA_NEW(arena, Reach);
+    reach->one_start = entries;
     reach->frame = frame;
     reach->masks = ARENA_ARRAY(arena, uint64_t, (size_t)m->n_places * m->n_facts + 1);
     reach->seen = ARENA_ARRAY(arena, bool, m->n_places + 1u);
@@ -152,9 +154,19 @@ Reach *reach_make(Arena *arena, const Frame *frame) {
     queue.grown = ARENA_ARRAY(arena, uint64_t, (size_t)m->n_places * queue.fact_words + 1);
     queue.grew = ARENA_ARRAY(arena, uint64_t, queue.fact_words);
     queue.open = ARENA_ARRAY(arena, uint64_t, frame->out_first[m->n_places] / 64 + 1u);
-    join(reach, &queue, m->joint, m->initial);
+    if (!entries) join(reach, &queue, m->joint, m->initial);
+    for (uint32_t p = 0; entries && p < m->n_places; p++)
+        if (entries->seen[p]) join(reach, &queue, p, entries->masks + (size_t)p * m->n_facts);
     for (uint32_t place; (place = queue_take(&queue)) != NO_INDEX;) follow(reach, &queue, place, masks);
     return reach;
+}
+
+Reach *reach_make(Arena *arena, const Frame *frame) {
+    return flow(arena, frame, NULL);
+}
+
+Reach *reach_from(Arena *arena, const Frame *frame, const Reach *entries) {
+    return flow(arena, frame, entries);
 }
 
 uint64_t *reach_steps(Arena *arena, const Reach *reach) {

@@ -11,9 +11,12 @@ typedef struct {
     const Frame *frame;
     uint64_t *masks; /* [place * n_facts + fact] */
     bool *seen;      /* by place */
+    bool one_start;  /* no start follows another */
 } Reach;
 
 Reach *reach_make(Arena *arena, const Frame *frame);
+/* What can be where within the start that is under way, from these places on. Only `masks` and `seen` of `entries` are read. */
+Reach *reach_from(Arena *arena, const Frame *frame, const Reach *entries);
 uint64_t *reach_steps(Arena *arena,
                       const Reach *reach); /* bits by index into frame->out: the steps that it leaves possible */
 /* Can the condition hold for some of these values (one mask a fact)? NULL: always. */

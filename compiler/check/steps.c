@@ -86,6 +86,8 @@ Str steps_move(const Broken *b, const Path *path, uint32_t move) {
     case EDGE_STOP: return format_text(arena, NULL, "%S stops", engine_words(b, edge));
     case EDGE_RELEASE:
         return item ? format_text(arena, NULL, "let go: the end of \"%S\"", what) : STR("the starter is let go");
+    case EDGE_GIVE_UP:
+        return leads_to(b, edge, to, format_text(arena, NULL, item ? "gives up before: %S" : "gives up%S", what));
     case EDGE_LAPSE: return leads_to(b, edge, to, format_text(arena, NULL, "time is up: %S", what));
     case EDGE_OTHERWISE: return outcome_words(b, edge, what, to);
     case EDGE_ITEM:

@@ -467,3 +467,16 @@ Finding *tell_finding(Job *job, const Broken *b, Arena *scratch) {
     if (rule_has_search(b->gate->rule)) nearest_tell(b, scratch, finding->trace, NULL);
     return finding;
 }
+
+Finding *tell_giving_up(Job *job, const Broken *b) {
+    const Item *item = NULL;
+    for (uint32_t k = b->path->n - 1; k > 0 && !item; k--)
+        if (witness_edge(b->search, b->path, k)->kind == EDGE_GIVE_UP) item = witness_line(b->search, b->path, k);
+    Finding *finding = finding_add(job->findings, FINDING_GIVEN_UP, item ? item->span : gate_span(b->gate),
+                                   "if the start is given up here, [%S] is not kept: %S",
+                                   name_text(job->names, b->gate->name), tell_broken(b));
+    note_open(b, finding);
+    note_reason(job, b->gate->gate, finding);
+    finding->trace = trace_of(b);
+    return finding;
+}

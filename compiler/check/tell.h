@@ -12,4 +12,6 @@ Finding *tell_gate(Job *job, const GateInstance *gate, Span span, Str what);
 Span gate_span(const GateInstance *gate);
 /* The verdict's finding with its notes and its path. The search is used up. */
 Finding *tell_finding(Job *job, const Broken *broken, Arena *scratch);
+/* The same of an end that giving up leads to: a warning at the line that was given up. */
+Finding *tell_giving_up(Job *job, const Broken *broken);
 #endif

@@ -53,7 +53,8 @@ static Str edge_words(const Teller *t, const Edge *edge, const Item *item) {
     case EDGE_RELEASE: return say(t, "the end of %S", line);
     case EDGE_LAPSE: return say(t, "time is up: %S", line);
     case EDGE_OTHERWISE: return say(t, "%S: not so", line);
-    case EDGE_ITEM: return line;
+    case EDGE_ITEM:
+    case EDGE_GIVE_UP: return line;
     }
     return line;
 }

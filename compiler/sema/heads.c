@@ -179,6 +179,7 @@ static void procedure_resolve(Resolver *r, const Decl *decl) {
     ItemList items = {0};
     walk_statements(&w, decl->u.parts, &items);
     procedure.items = items.first;
+    give_ups_resolve(items.first, NULL, 0);
     check_end(&w, items.first);
     procedure.dropped = w.dropped.at;
     procedure.n_dropped = (uint32_t)w.dropped.n;

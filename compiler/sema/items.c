@@ -317,6 +317,29 @@ static void walk_phase(Walk *w, Item *item) {
     item->body = body.first;
     w->heading = NULL;
     w->phase = phase;
+    const Outcome *heading = item->stmt->outcomes;
+    if (!heading || heading->cond || heading->action.kind == ACTION_BLOCK) return;
+    ItemAction *action = ARENA_NEW(w->r->job->arena, ItemAction);
+    action_resolve(w, &heading->action, action);
+    item->give_up = action;
+}
+
+static bool leaves_for_good(const ItemAction *action) {
+    return action->kind == ACTION_TURN_TO || action->kind == ACTION_END;
+}
+
+/* Lines of groups are in the phase that does them; what a block of an outcome does is within the line's own surroundings. */
+void give_ups_resolve(Item *first, const ItemAction *around, uint32_t depth) {
+    for (Item *item = first; item && depth < 4 * LIMIT_NESTING; item = item->next) {
+        const ItemAction *own = item->give_up && leaves_for_good(item->give_up) ? item->give_up : around;
+        for (const ItemOutcome *o = item->outcomes; o; o = o->next) {
+            give_ups_resolve(o->action.block, around, depth + 1);
+            if (!o->cond && leaves_for_good(&o->action)) own = &o->action;
+        }
+        item->give_up = own;
+        give_ups_resolve(item->body, own, depth + 1);
+        give_ups_resolve(item->between, own, depth + 1);
+    }
 }
 
 static void walk_inside(Walk *w, Item *item) {

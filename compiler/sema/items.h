@@ -107,6 +107,7 @@ typedef struct {
 
 /* ---- items.c ---- */
 void walk_block(Walk *w, const Block *block, ItemList *out);
+void give_ups_resolve(Item *first, const ItemAction *around, uint32_t depth);
 void walk_statements(Walk *w, const Stmt *first, ItemList *out);
 Item *item_new(Walk *w, const Stmt *stmt, StmtKind kind);
 void item_add(ItemList *list, Item *item);

@@ -98,6 +98,14 @@ static void raws_finish(Lower *l) {
     l->raws.n = 0;
 }
 
+/* What is left out of the text's own steps may happen where one gives up. They were finished last. */
+static void give_ups_set_apart(Lower *l) {
+    size_t n = l->edges.n;
+    while (n && l->edges.at[n - 1].kind == EDGE_GIVE_UP) n--;
+    for (size_t i = n; i < l->edges.n; i++) vec_push(&l->temp, &l->give_ups, l->edges.at[i]);
+    l->edges.n = n;
+}
+
 static Edges engines_here(Lower *l) {
     Edges list = {NULL, 0, 0};
     Raw *raws;
@@ -149,7 +157,7 @@ static void procedure_keep(Lower *l, size_t edge_lo, size_t ambient_lo, size_t d
 static void lower_procedure(Lower *l, uint32_t index) {
     const Procedure *procedure = &l->tail->procedures[index];
     uint32_t lo = (uint32_t)l->places.n;
-    size_t edge_lo = l->edges.n, ambient_lo = l->ambient.n, deadline_lo = l->deadlines.n;
+    size_t edge_lo = l->edges.n, ambient_lo = l->ambient.n, deadline_lo = l->deadlines.n, give_up_lo = l->give_ups.n;
     l->procedure = index;
     l->arena = &l->scratch;
     l->targets.n = l->cranks.n = l->timed.n = l->lapses.n = 0;
@@ -158,18 +166,22 @@ static void lower_procedure(Lower *l, uint32_t index) {
     Frontier f = frontier_at(l, place_new(l));
     join_begin(l, procedure, lo);
     lower_items(l, procedure->items, &f);
+    Raws give_ups = give_ups_lower(l, lo);
     drills_lower(l);
     uint32_t hi = (uint32_t)l->places.n;
     join_ends(l);
     timed_open(l);
+    for (size_t i = 0; i < give_ups.n; i++) vec_push(&l->temp, &l->raws, give_ups.at[i]);
     controls_follow(l, lo);
     raws_finish(l);
     drills_enter(l, procedure, lo, hi);
     Edges engines = engines_here(l);
     edges_prune(l, lo, edge_lo, ambient_lo, deadline_lo, &engines);
+    if (!l->gives_up) give_ups_set_apart(l);
     timed_solve(l, lo, (uint32_t)l->places.n, edge_lo, ambient_lo, &engines);
     l->model->procedure_lo[index] = lo;
     l->model->procedure_hi[index] = (uint32_t)l->places.n;
+    for (size_t i = give_up_lo; i < l->give_ups.n; i++) edge_keep(l, &l->give_ups.at[i]);
     procedure_keep(l, edge_lo, ambient_lo, deadline_lo);
 }
 
@@ -255,6 +267,8 @@ static Model *lower_close(Lower *l) {
     m->n_scopes = (uint32_t)l->scopes.n;
     m->ambient_deadlines = l->ambient_deadlines.at;
     m->n_ambient_deadlines = (uint32_t)l->ambient_deadlines.n;
+    m->give_ups = arena_copy(l->keep, l->give_ups.at, l->give_ups.n * sizeof *m->give_ups);
+    m->n_give_ups = (uint32_t)l->give_ups.n;
     m->histories = l->histories.at;
     m->n_histories = (uint32_t)l->histories.n;
     if (l->over) {
@@ -295,12 +309,24 @@ static Model *lower_guarded(Lower *l, Model *(*run)(Lower *)) {
     return model;
 }
 
-Model *model_lower(Job *job, const Tail *tail) {
+static Model *lower_tail(Job *job, const Tail *tail, bool gives_up) {
     Model *(*volatile run)(Lower *) =
         lower_all; /* not inlined: it must not share the frame that longjmp comes back to */
     Lower *l = ARENA_NEW(job->arena, Lower);
     l->job = job;
     l->tail = tail;
+    l->gives_up = gives_up;
     l->arena = l->keep = job->arena;
     return lower_guarded(l, run);
+}
+
+Model *model_lower(Job *job, const Tail *tail) {
+    return lower_tail(job, tail, false);
+}
+
+Model *model_lower_giving_up(Job *job, const Tail *tail) {
+    Findings told = {.arena = job->arena, .names = job->names}; /* all of it was said before */
+    Job quiet = *job;
+    quiet.findings = &told;
+    return lower_tail(&quiet, tail, true);
 }

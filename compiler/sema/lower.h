@@ -69,6 +69,8 @@ typedef struct {
     bool stays; /* the place is not left: its clock runs on */
 } Raw;
 
+typedef VEC(Raw) Raws;
+
 typedef struct {
     uint32_t place;
     Deadline deadline;
@@ -171,7 +173,8 @@ typedef struct {
     VEC(Place) places;
     VEC(uint32_t) place_crank; /* beside places */
     VEC(Raw) raws;
-    Edges edges, ambient;
+    Edges edges, ambient, give_ups;
+    bool gives_up; /* giving up is an edge like all others */
     VEC(Placed) deadlines;
     VEC(Deadline) ambient_deadlines;
     VEC(uint32_t) deadline_edges; /* beside deadlines: how many edges lapse each */
@@ -241,6 +244,9 @@ void way_take(Lower *l, Raw *raw, const Way *way);
 void drill_entered(Lower *l, uint32_t drill, Raw *raw); /* what entering it does, by its cue or by a turn */
 void way_follow(Lower *l, const Way *way, Frontier *f); /* lowers its block and adds what it ends in */
 const ItemOutcome *outcome_otherwise(const Item *item);
+
+/* ---- lower_give_up.c ---- */
+Raws give_ups_lower(Lower *l, uint32_t lo); /* of the procedure's own places, before its ends are made */
 
 /* ---- lower_items.c ---- */
 void lower_items(Lower *l, const Item *first, Frontier *f);

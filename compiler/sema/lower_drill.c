@@ -66,6 +66,7 @@ typedef void OnAction(Lower *l, const ItemAction *action);
 static void actions_in(Lower *l, const Item *item, uint32_t depth, OnAction *on) {
     for (; item && depth < 4 * LIMIT_NESTING; item = item->next) {
         if (item->go) on(l, item->go);
+        if (item->kind == STMT_PHASE && item->give_up) on(l, item->give_up);
         for (const ItemOutcome *o = item->outcomes; o; o = o->next) {
             on(l, &o->action);
             actions_in(l, o->action.block, depth + 1, on);

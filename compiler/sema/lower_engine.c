@@ -89,8 +89,6 @@ static Raw engine_raw(const EngineWork *work, EdgeKind kind, const Test *when, u
     return raw;
 }
 
-typedef VEC(Raw) Raws;
-
 /* A stop that stood as it fired acts at run-down after the firing; one taken while it runs acts from 0 to run-down after. */
 static void engine_stops(Lower *l, const EngineWork *work, Raws *list) {
     const Test *still = test_inverse(l->arena, work->turned);

@@ -63,9 +63,10 @@ typedef enum {
     EDGE_RELEASE,     /* the starter let go at the end of a crank */
     EDGE_FIRE,
     EDGE_RUN_DOWN,
-    EDGE_STOP, /* the engine's */
-    EDGE_JOIN, /* from an end to the next beginning */
-    EDGE_BEGIN /* from the joint to the first line of a procedure */
+    EDGE_STOP,   /* the engine's */
+    EDGE_JOIN,   /* from an end to the next beginning */
+    EDGE_BEGIN,  /* from the joint to the first line of a procedure */
+    EDGE_GIVE_UP /* the pilot gives the start up at this line: in no run of the text as written */
 } EdgeKind;
 
 typedef struct {
@@ -132,6 +133,8 @@ typedef struct Model {
     uint32_t n_places;
     Edge *edges; /* own edges in the order of their places, then the ambient ones */
     uint32_t n_edges, first_ambient;
+    Edge *give_ups; /* by the order of their places; no run of this model takes one */
+    uint32_t n_give_ups;
     Scope *scopes;
     uint32_t n_scopes;
     Deadline *deadlines; /* of places */
@@ -153,6 +156,8 @@ typedef struct Model {
 Guard *guard_of_test(Job *job, const Test *test,
                      bool negated); /* NULL with a finding where it grows beyond LIMIT_GUARD_TERMS */
 Model *model_lower(Job *job, const Tail *tail);
+/* The same with giving up as edges like all others. */
+Model *model_lower_giving_up(Job *job, const Tail *tail);
 /* A text dump for tests: one line a place, edge, deadline; stable order. */
 void model_dump(Buf *buf, const Job *job, const Model *model);
 #endif

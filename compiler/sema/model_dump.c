@@ -7,8 +7,8 @@ typedef struct {
     const Model *m;
 } Dump;
 
-static const char *const edge_words[] = {"item", "otherwise", "lapse", "enter", "release",
-                                         "fire", "run-down",  "stop",  "join",  "begin"};
+static const char *const edge_words[] = {"item",     "otherwise", "lapse", "enter", "release", "fire",
+                                         "run-down", "stop",      "join",  "begin", "give-up"};
 static const char *const actor_words[] = {"pilot", "engine", "world", "time"};
 
 static const char *const engine_words[] = {"STOPPED", "TURNING", "RUNNING", "LATE"};
@@ -157,6 +157,11 @@ static void put_ambient(Dump *d) {
                        (uint64_t)s->but_lo, (uint64_t)s->but_hi, s->skip_own ? ", where not own-engine" : "");
         }
         put_edge(d, &m->edges[i]);
+    }
+    for (uint32_t i = 0; i < m->n_give_ups; i++) {
+        if (!i) buf_text(d->buf, "giving up\n");
+        buf_format(d->buf, d->job->names, "  from %u", (uint64_t)m->give_ups[i].from);
+        put_edge(d, &m->give_ups[i]);
     }
     if (m->n_ambient_deadlines) buf_text(d->buf, "at every place\n");
     for (uint32_t i = 0; i < m->n_ambient_deadlines; i++) put_deadline(d, &m->ambient_deadlines[i]);

@@ -198,6 +198,8 @@ struct Item {
     Item *body, *between;
     ItemOutcome *outcomes;
     ItemAction *go;
+    const ItemAction *
+        give_up; /* where one goes who gives up here: of the innermost `otherwise` that turns away or ends; NULL: none */
     Item *next;
 };
 

@@ -6,9 +6,12 @@
 #include "unit.h"
 /* check.c once more, so that every break passes by here before it is told. */
 static Finding *noted_finding(Job *job, const Broken *broken, Arena *scratch);
+static Finding *noted_giving_up(Job *job, const Broken *broken);
 #define tell_finding noted_finding
+#define tell_giving_up noted_giving_up
 #include "check/check.c"
 #undef tell_finding
+#undef tell_giving_up
 #include "../oracle/random.c"
 #include "../oracle/replay.c"
 #include "../oracle/retell.c"
@@ -22,7 +25,7 @@ static Finding *noted_finding(Job *job, const Broken *broken, Arena *scratch);
 /* ---- counterexamples ---- */
 static struct {
     const char *where;
-    uint32_t told, wrong, longer, nearest,
+    uint32_t told, given_up, wrong, longer, nearest,
         none; /* longer: than need be; nearest: paths that keep the rule; none: there is none */
 } replay;
 
@@ -74,6 +77,12 @@ static Finding *noted_finding(Job *job, const Broken *broken, Arena *scratch) {
     return tell_finding(job, broken, scratch);
 }
 
+static Finding *noted_giving_up(Job *job, const Broken *broken) {
+    replay.given_up++;
+    replay_path(job, broken, false);
+    return tell_giving_up(job, broken);
+}
+
 /* ---- models of sources ---- */
 /* `text` is given over. */
 static void compile(Compiled *s, const char *path, char *text) {
@@ -95,7 +104,7 @@ static char *edited(const char *edit) {
 
 /* ---- replays ---- */
 static void replays_begin(void) {
-    replay.told = replay.wrong = replay.longer = replay.nearest = replay.none = 0;
+    replay.told = replay.given_up = replay.wrong = replay.longer = replay.nearest = replay.none = 0;
 }
 
 static void random_breaks_are_replayed(void **state) {
@@ -195,6 +204,27 @@ static void bad_twins_are_replayed(void **state) {
 static void broken_examples_are_replayed(void **state) {
     (void)state;
     replay_all("tests/broken/saltmarsh/*.sed", edited, 12);
+}
+
+/* The text of the second case of the file: a drill that leans on a still engine, and an end at once. */
+static void starts_given_up_are_replayed(void **state) {
+    (void)state;
+    FILE *file = fopen("tests/cases/lines/giving-up.case", "rb");
+    assert_non_null(file);
+    char *all = text_read(file), *text = strstr(strstr(all, "\n=== ") + 1, "\n=== ");
+    fclose(file);
+    text = strchr(text + 1, '\n') + 1;
+    *strstr(text, "--- findings") = 0;
+    char *given = strdup(text);
+    free(all);
+    replays_begin();
+    Compiled s;
+    compile(&s, "tests/cases/lines/giving-up.start", given);
+    text_discard(&s);
+    assert_int_equal(replay.told, 0);
+    assert_int_equal(replay.given_up, 2);
+    assert_int_equal(replay.wrong, 0);
+    assert_int_equal(replay.longer, 0);
 }
 
 /* ---- samples ---- */
@@ -381,7 +411,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(text_times_are_kept_by_samples),   cmocka_unit_test(random_breaks_are_replayed),
         cmocka_unit_test(bad_twins_are_replayed),           cmocka_unit_test(broken_examples_are_replayed),
-        cmocka_unit_test(proved_gates_are_kept_by_samples), cmocka_unit_test(text_times_are_kept_by_samples),
+        cmocka_unit_test(starts_given_up_are_replayed),     cmocka_unit_test(proved_gates_are_kept_by_samples),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,0 +1,74 @@
+/* Giving a start up: from every line of a procedure to where the innermost `otherwise` around it leads. A drill is a way out itself. */
+#include "sema/lower.h"
+
+/* The end that the action leads to, where some line of the procedure has been lowered that takes it; NO_INDEX: none. */
+static uint32_t end_of(const Lower *l, const ItemAction *action) {
+    for (size_t i = 0; i < l->ends.n; i++)
+        if (l->ends.at[i].drill == NO_INDEX && l->ends.at[i].action->written == action->written)
+            return l->ends.at[i].target;
+    return NO_INDEX;
+}
+
+static Way way_out(Lower *l, const Item *item, const ItemAction *action) {
+    if (action->kind == ACTION_TURN_TO) return way_of(l, action, item);
+    Way way = way_to(end_of(l, action));
+    way.ends = true;
+    return way.to == NO_INDEX ? way_of(l, action, item) : way;
+}
+
+/* The lines that may be next at a place, and when: one, but where a condition decides. */
+typedef struct NextLine NextLine;
+struct NextLine {
+    const Item *item;
+    const Test *when; /* NULL: always */
+    NextLine *next;
+};
+
+static void next_put(Lower *l, NextLine **list, const Raw *raw) {
+    NextLine *line = *list;
+    while (line && line->item != raw->item) line = line->next;
+    if (line) {
+        line->when =
+            test_always(line->when) || test_always(raw->when) ? NULL : test_either(l->arena, line->when, raw->when);
+        return;
+    }
+    line = ARENA_NEW(l->arena, NextLine);
+    *line = (NextLine){raw->item, test_always(raw->when) ? NULL : raw->when, *list};
+    *list = line;
+}
+
+static NextLine **next_lines(Lower *l, uint32_t lo, uint32_t hi) {
+    NextLine **lists = ARENA_ARRAY(l->arena, NextLine *, hi - lo + 1u);
+    for (size_t i = 0; i < l->raws.n; i++) {
+        const Raw *raw = &l->raws.at[i];
+        bool line = raw->kind == EDGE_ITEM || raw->kind == EDGE_OTHERWISE || raw->kind == EDGE_LAPSE;
+        if (line && raw->item && raw->from >= lo && raw->from < hi) next_put(l, &lists[raw->from - lo], raw);
+    }
+    return lists;
+}
+
+static void give_up_at(Lower *l, uint32_t place, const NextLine *line, bool alone, Raws *list) {
+    Way way = way_out(l, line->item, line->item->give_up);
+    Raw raw = {.kind = EDGE_GIVE_UP,
+               .actor = ACTOR_PILOT,
+               .from = place,
+               .to = NO_INDEX,
+               .scope = NO_INDEX,
+               .drill = NO_INDEX,
+               .deadline = NO_INDEX,
+               .item = line->item,
+               .when = alone ? NULL : line->when};
+    way_take(l, &raw, &way);
+    crank_leave(l, place, &raw);
+    vec_push(l->arena, list, raw);
+}
+
+Raws give_ups_lower(Lower *l, uint32_t lo) {
+    Raws list = {NULL, 0, 0};
+    uint32_t hi = (uint32_t)l->places.n;
+    NextLine **lists = next_lines(l, lo, hi);
+    for (uint32_t p = lo; p < hi; p++)
+        for (const NextLine *line = lists[p - lo]; line; line = line->next)
+            if (line->item->give_up) give_up_at(l, p, line, line == lists[p - lo] && !line->next, &list);
+    return list;
+}
