@@ -180,6 +180,16 @@ static const Decl *standard_of(const Program *program, const Decl *tail_decl) {
     return NULL;
 }
 
+/* What is missing names its tails itself; a name that nobody declared is told once for all. */
+void findings_of_tail(const Job *job, const Tail *tail, size_t first) {
+    for (size_t i = first; tail->adapted && i < job->findings->list.n; i++) {
+        Finding *finding = job->findings->list.at[i];
+        bool of_all = finding->kind == FINDING_NAME_UNKNOWN || finding->kind == FINDING_VALUE_MISSING ||
+                      finding->kind == FINDING_EQUIPMENT_UNDECIDED;
+        if (!of_all) finding->tail = name_text(job->names, tail->name);
+    }
+}
+
 Tail *program_tail(Job *job, Program *program, const Decl *tail_decl) {
     Tail *tail = ARENA_NEW(job->arena, Tail);
     Resolver *r = ARENA_NEW(job->arena, Resolver);
@@ -187,11 +197,19 @@ Tail *program_tail(Job *job, Program *program, const Decl *tail_decl) {
     r->program = program;
     r->tail = tail;
     if (!craft_resolve(r, tail_decl)) return NULL;
+    size_t n = job->findings->list.n;
     items_resolve(r);
     texts_check(r);
+    tail->adapted = r->adapted;
+    findings_of_tail(job, tail, n);
+    r->adapted = false;
     gates_resolve(r, standard_of(program, tail_decl));
     gauges_finish(r);
+    n = job->findings->list.n;
+    r->adapted = tail->adapted;
     items_check(r);
+    findings_of_tail(job, tail, n);
+    r->adapted = false;
     tail->facts = r->facts.at;
     tail->n_facts = (uint32_t)r->facts.n;
     words_check(r);

@@ -78,7 +78,9 @@ static void needs_stmt(Needs *n, const Stmt *stmt) {
     const StmtMore *more = stmt->more;
     switch ((StmtKind)stmt->kind) {
     case STMT_FOR: return;
-    case STMT_DO: needs_group(n, stmt); return;
+    case STMT_DO:
+        if (!more->block) needs_group(n, stmt);
+        break;
     case STMT_CRANK: n->found = true; return;
     case STMT_SET:
     case STMT_LOOK:
@@ -143,7 +145,7 @@ static DrillNeeds *needs_of(Resolver *r, const Decl *drill) {
     needs = ARENA_NEW(r->job->arena, DrillNeeds);
     NameMap groups = {.arena = r->job->arena};
     Needs walk = {r, &groups, &needs->targets, 0, false};
-    needs_in(&walk, drill->u.parts);
+    needs_in(&walk, parts_of(r, drill));
     needs->found = walk.found;
     map_put(known, drill->span.lo + 1, needs);
     return needs;
@@ -212,8 +214,8 @@ static void reach_action(void *context, const ItemAction *action, const Item *it
         reach_add(reach, action->drill, reach->own && action->written ? action->written->span : reach->at);
 }
 
-static bool has_phase(const Procedure *procedure, Name phase) {
-    for (const Stmt *part = procedure->decl->u.parts; part; part = part->next)
+static bool has_phase(const Resolver *r, const Procedure *procedure, Name phase) {
+    for (const Stmt *part = parts_of(r, procedure->decl); part; part = part->next)
         if (part->kind == STMT_PHASE && part->ref.name == phase) return true;
     return false;
 }
@@ -236,7 +238,7 @@ static void check_phase(void *context, const ItemAction *action, const Item *ite
     PhaseCheck *check = context;
     Resolver *r = check->r;
     (void)item;
-    if (action->kind != ACTION_END || !action->again_at || has_phase(check->procedure, action->again_at)) return;
+    if (action->kind != ACTION_END || !action->again_at || has_phase(r, check->procedure, action->again_at)) return;
     Span at = check->at.hi ? check->at : drills_word(check->procedure, check->drill->name);
     if (!first_report(r, FINDING_PHASE_UNKNOWN, at)) return;
     Finding *finding =

@@ -18,7 +18,7 @@ static void head_put(Walk *w, const Stmt **slot, const Stmt *stmt, const char *w
 
 static Head head_read(Walk *w) {
     Head head = {0};
-    for (const Stmt *part = w->decl->u.parts; part; part = part->next) {
+    for (const Stmt *part = parts_of(w->r, w->decl); part; part = part->next) {
         switch ((StmtKind)part->kind) {
         case STMT_BEGINS: head_put(w, &head.begins, part, "begins with"); break;
         case STMT_APPLIES: head_put(w, &head.applies, part, "applies when"); break;
@@ -89,7 +89,7 @@ static bool action_leaves(const ItemAction *action) {
 
 static void check_end(Walk *w, const Item *items) {
     if (leaves(items)) return;
-    for (const Stmt *part = w->decl->u.parts; part; part = part->next)
+    for (const Stmt *part = parts_of(w->r, w->decl); part; part = part->next)
         if (part->kind == STMT_BAD) return;
     if (!first_report(w->r, FINDING_NO_END, w->decl->name.span)) return;
     finding_add(w->r->job->findings, FINDING_NO_END, w->decl->name.span,
@@ -177,7 +177,7 @@ static void procedure_resolve(Resolver *r, const Decl *decl) {
     }
     procedure_drills(&w, &procedure);
     ItemList items = {0};
-    walk_statements(&w, decl->u.parts, &items);
+    walk_statements(&w, parts_of(r, decl), &items);
     procedure.items = items.first;
     give_ups_resolve(items.first, NULL, 0);
     check_end(&w, items.first);
@@ -213,7 +213,7 @@ static void drill_resolve(Resolver *r, size_t index) {
     drill.keeps_cranking = head.keeps != NULL;
     check_armed(&w, &head);
     ItemList items = {0};
-    walk_statements(&w, work.decl->u.parts, &items);
+    walk_statements(&w, parts_of(r, work.decl), &items);
     drill.items = items.first;
     check_end(&w, items.first);
     if (!acts(items.first) && first_report(r, FINDING_DRILL_NO_ACTION, work.decl->name.span))
@@ -261,6 +261,8 @@ void items_resolve(Resolver *r) {
     ItemWork *work = ARENA_NEW(arena, ItemWork);
     r->items = work;
     work->labels.arena = work->drill_at.arena = work->needs.arena = work->walked.arena = arena;
+    work->trees.arena = work->adapted.arena = arena;
+    adaptations_apply(r);
     labels_collect(r);
     check_names(r, DECL_PROCEDURE);
     check_names(r, DECL_DRILL);

@@ -201,10 +201,11 @@ static bool exclusive(const Branch *a, const Branch *b) {
 
 /* A group may be done twice where no run does it twice; its labels then are one. */
 static void report_label_twice(Walk *w, const Stmt *stmt, const Stmt *first) {
-    Span at = stmt == first && w->n_groups ? w->group_at[w->n_groups - 1] : stmt->label.span;
+    bool same = stmt->label.span.lo == first->label.span.lo;
+    Span at = same && w->n_groups ? w->group_at[w->n_groups - 1] : stmt->label.span;
     if (!first_report(w->r, FINDING_LABEL_TWICE, at)) return;
     Finding *finding;
-    if (stmt == first) {
+    if (same) {
         finding = finding_add(w->r->job->findings, FINDING_LABEL_TWICE, at,
                               "the group is done a second time, and its label %N would stand twice in %N; a label "
                               "names one line: take the label out of the group, or put it "
@@ -221,13 +222,15 @@ static void report_label_twice(Walk *w, const Stmt *stmt, const Stmt *first) {
 void label_give(Walk *w, Item *item) {
     Resolver *r = w->r;
     Name label = item->stmt->label.name;
+    Span label_span = item->stmt->label.span;
     if (!label) return;
     uint32_t engine = r->tail->n_engines > 1 ? w->scene.engine : NO_INDEX;
     item->label = label_fact(r, label, engine);
     w->labels.arena = r->job->arena;
     LabelUse *uses = map_get(&w->labels, label);
     for (const LabelUse *use = uses; use; use = use->next) {
-        if (use->engine != engine || (use->stmt == item->stmt && exclusive(use->branch, w->branch))) continue;
+        bool same = use->stmt->label.span.lo == label_span.lo; /* written once, in a group */
+        if (use->engine != engine || (same && exclusive(use->branch, w->branch))) continue;
         report_label_twice(w, item->stmt, use->stmt);
         break;
     }
@@ -254,7 +257,7 @@ static void collect_group(Resolver *r, const Stmt *stmt, uint32_t depth) {
 static void collect(Resolver *r, const Stmt *first, uint32_t depth) {
     if (depth > LIMIT_NESTING * 4) return;
     for (const Stmt *stmt = first; stmt; stmt = stmt->next) {
-        if (stmt->kind == STMT_DO) collect_group(r, stmt, depth + 1);
+        if (stmt->kind == STMT_DO && !stmt->more->block) collect_group(r, stmt, depth + 1);
         if (stmt->label.name) map_put(&r->items->labels, stmt->label.name, r);
         collect_block(r, stmt->more->block, depth + 1);
         collect_block(r, stmt->more->between, depth + 1);
@@ -268,7 +271,7 @@ static void collect_kind(Resolver *r, DeclKind kind) {
     const Decl **decls;
     size_t n = program_all_for(r->program, kind, r->tail->decl, &decls);
     for (size_t i = 0; i < n; i++)
-        if (find_for_tail(r, kind, decls[i]->name.name) == decls[i]) collect(r, decls[i]->u.parts, 0);
+        if (find_for_tail(r, kind, decls[i]->name.name) == decls[i]) collect(r, parts_of(r, decls[i]), 0);
 }
 
 void labels_collect(Resolver *r) {

@@ -100,7 +100,7 @@ static void walk_group(Walk *w, const Stmt *stmt, ItemList *out) {
     w->heading = NULL; /* the phase's way out is for the lines written in the phase */
     w->groups[w->n_groups] = group;
     w->group_at[w->n_groups++] = stmt->span;
-    walk_statements(w, group->u.parts, out);
+    walk_statements(w, stmt->more->block ? stmt->more->block->first : group->u.parts, out);
     w->n_groups--;
     w->heading = heading;
 }

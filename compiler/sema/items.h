@@ -65,6 +65,8 @@ typedef struct ItemWork {
     NameMap drill_at; /* key of a drill and an engine -> index + 1 */
     NameMap needs;    /* place of a drill + 1 -> DrillNeeds: is it one per engine */
     NameMap walked;   /* place of a group + 1 -> set: its labels are collected */
+    NameMap trees;    /* place of a procedure or drill that is adapted + 1 -> LineTree, while it is being adapted */
+    NameMap adapted;  /* the same -> Stmt: its lines as this tail has them */
     VEC(Drill) drills;
     VEC(DrillWork) drill_work; /* beside drills */
     VEC(Procedure) procedures;
@@ -152,6 +154,13 @@ MissingKind missing_kind(const Resolver *r, Name name);
 void missing_report(Resolver *r);
 
 /* ---- adapt.c ---- */
+/* Before anything is made of the procedures and drills. */
+void adaptations_apply(Resolver *r);
+/* The lines of a procedure or drill as this tail has them. In an adapted one a `do` has the group's lines as its block. */
+const Stmt *parts_of(const Resolver *r, const Decl *decl);
+/* After: are there adaptations of what the tail has not? */
 void adaptations_check(Resolver *r);
+
+/* ---- waivers.c ---- */
 void waivers_check(Resolver *r);
 #endif

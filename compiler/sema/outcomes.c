@@ -52,11 +52,11 @@ static void report_tail_twice(Resolver *r, const EndTail *tail) {
 
 static void check_phase_here(Walk *w, Word phase) {
     if (w->in_drill || !phase.name) return; /* of a drill: checked for each procedure that reaches it */
-    for (const Stmt *part = w->decl->u.parts; part; part = part->next)
+    for (const Stmt *part = parts_of(w->r, w->decl); part; part = part->next)
         if (part->kind == STMT_PHASE && part->ref.name == phase.name) return;
     if (!first_report(w->r, FINDING_PHASE_UNKNOWN, phase.span)) return;
     Suggestion suggestion = suggestion_begin(w->r->program, name_text(w->r->job->names, phase.name));
-    for (const Stmt *part = w->decl->u.parts; part; part = part->next)
+    for (const Stmt *part = parts_of(w->r, w->decl); part; part = part->next)
         if (part->kind == STMT_PHASE) suggestion_offer(&suggestion, part->ref.name);
     if (suggestion.best)
         finding_fix(w->r->job->findings,

@@ -25,6 +25,9 @@ const Decl *program_tail_decl(const Program *program, size_t index);
 /* NULL where the tail is too broken to go on (reported). */
 Tail *program_tail(Job *job, Program *program, const Decl *tail_decl);
 
+/* Findings from the first on, of lines of a tail that is adapted, count for that tail: another may not have the lines so. */
+void findings_of_tail(const Job *job, const Tail *tail, size_t first);
+
 /* Documents that name this tail, in order; the standard of a document (0: none). */
 size_t program_documents(const Program *program, const Decl *tail_decl, const Decl ***documents);
 const Decl *program_find(const Program *program, DeclKind kind, Name name);

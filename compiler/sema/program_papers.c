@@ -1,4 +1,5 @@
-/* Papers: are waivers complete and given once, do documents keep their dates, can aircraft and documents be told apart by their titles? */
+/* Papers: are waivers complete and given once, do adaptations give reasons, do documents keep their dates, can aircraft and documents be
+   told apart by their titles? */
 #include "front/front.h"
 #include "sema/program_parts.h"
 
@@ -65,6 +66,21 @@ static void check_once(Program *program, const Decls *waivers, size_t index) {
     }
 }
 
+/* ---- adaptations ---- */
+
+/* One reason at the head holds for all of the adaptation. */
+static void check_reasons(Program *program, const Decl *adapt) {
+    const Why *head = adapt->more->why;
+    if (head && says(program, head->because)) return;
+    for (const Edit *edit = adapt->u.edits; edit; edit = edit->next) {
+        if (!edit->ref.name || (edit->why && says(program, edit->why->because))) continue;
+        finding_add(program->job->findings, FINDING_ADAPT_NO_REASON, edit->ref.span,
+                    "nothing says why %N is otherwise here than in %N; end the line with `because` and a reason, so that "
+                    "whoever revises it can tell whether it still holds",
+                    edit->ref.name, adapt->name.name);
+    }
+}
+
 /* ---- documents ---- */
 
 static void check_revision(Program *program, const DocLine *line) {
@@ -110,6 +126,7 @@ void program_check_papers(Program *program) {
     }
     for (size_t k = 0; k < sizeof titled / sizeof *titled; k++)
         for (size_t i = 0; i < program->all[titled[k]].n; i++) check_title(program, program->all[titled[k]].at[i]);
+    for (size_t i = 0; i < program->all[DECL_ADAPT].n; i++) check_reasons(program, program->all[DECL_ADAPT].at[i]);
     for (size_t i = 0; i < tails->n; i++) check_title_once(program, &titles, tails->at[i]);
     const Decls *documents = &program->all[DECL_DOCUMENT];
     for (size_t i = 0; i < documents->n; i++)

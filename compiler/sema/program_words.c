@@ -3,7 +3,7 @@
 #include "sema/program_parts.h"
 
 bool first_report(Resolver *r, FindingKind kind, Span span) {
-    return program_first(r->program, kind, span);
+    return program_first(r->program, kind, span) || r->adapted;
 }
 
 /* ---- did you mean ---- */

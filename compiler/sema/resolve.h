@@ -12,6 +12,7 @@ typedef struct {
     NameMap things;  /* Name of a thing without engine -> uint32_t: index + 1 of its first instance in tail->things */
     NameMap values;  /* Name of a value -> non-NULL where the tail has it */
     NameMap kinds;   /* Name of a kind -> non-NULL where the tail is of it */
+    bool adapted; /* lines are looked at that an adaptation may have changed: what is found counts for this tail */
     uint32_t depth;  /* of states in states, groups in groups */
     VEC(Fact) facts; /* grows: labels get facts as they are met */
     /* What conditions and events met since the caller last set these to 0: the first undecided name (equipment, inoperative, a band
@@ -35,7 +36,8 @@ bool craft_resolve(Resolver *r, const Decl *tail_decl);
 void gauges_finish(Resolver *r);
 
 /* ---- program.c ---- */
-/* False where this kind of finding already stands at this place (another tail has reported it). */
+/* False where this kind of finding already stands at this place (another tail has reported it). Lines of an adapted tail are told
+   each time, since other tails may not have them so; what is told of several tails is joined in the end. */
 bool first_report(Resolver *r, FindingKind kind, Span span);
 /* A number of tries as far as it is counted; a finding where there are more. */
 uint32_t tries_followed(Resolver *r, uint32_t tries, Span span);

@@ -306,6 +306,7 @@ typedef struct Tail {
     const Decl *aircraft; /* the type at the root of it */
     Name name;
     Str title;
+    bool adapted;  /* some procedure or drill of it is */
     Name *engines; /* one name "engine" on a single */
     uint32_t n_engines;
     Thing *things;

@@ -100,7 +100,9 @@ static bool keeps_tails(const Unit *unit) {
 
 static void prove_tail(Unit *unit, UnitTail *at, Job job) {
     SwWorkspace *workspace = unit->workspace;
+    size_t lowered = job.findings->list.n;
     at->model = model_lower(&job, at->tail);
+    findings_of_tail(&job, at->tail, lowered);
     if (!at->model || has_errors(unit)) return;
     CheckBudget budget = {0, workspace->host.stop, workspace->host.context};
     if (!workspace->room) workspace->room = check_room_new(&workspace->arena);
