@@ -181,7 +181,7 @@ oracle: $(addprefix $(BUILD)/unit/,oracle spin replay)
 	REPLAY_MODELS=$(REPLAY_MODELS) SAMPLE_ALL=$(SAMPLE_ALL) $(BUILD)/unit/replay
 	ORACLE_MODELS=$(ORACLE_MODELS) ORACLE_SLACK=$(ORACLE_SLACK) $(BUILD)/unit/oracle
 
-# Every mutant of every good text: minutes. Every survivor is listed in $(BUILD)/tests/mutate/survivors.
+# Every mutant of every good text: minutes. Every survivor is listed in $(BUILD)/tests/mutate/every-1-1/survivors.
 mutate: $(BUILD)/mutate
 	@BUILD='$(BUILD)' bash tests/mutate/campaign 1 1 5000
 

@@ -4,8 +4,8 @@
    3. in random runs, made by the interpreter and judged by the rules' plain meaning, no proved gate is broken;
    4. at the ends of these runs nothing that the changed lines are about stands so that a gate at stake would take it otherwise than what
       is seen there in runs of the good text.
-   An outcome that turns to another drill is equal only where that drill leaves each control that the first one moves as the first one may leave it,
-   and allows no start that the first one would not. */
+   An outcome that turns to another drill is equal only where that drill leaves each control that the first one moves, and a gate asks for at an
+   end, as the first one may leave it, and allows no start that the first one would not. */
 #include "mutate.h"
 #include <stdlib.h>
 #include <string.h>
@@ -183,9 +183,10 @@ typedef struct {
     size_t room;
 } Comparing;
 
-/* What is no more done at all is never done wrongly; but a drill or an end that is gone, or something that nobody looks for any more, is lost. */
+/* What is no more done at all is never done wrongly, and ends are compared by themselves; but a drill that is gone, or something that nobody
+   looks for any more, is lost. */
 static bool kept_in_vain(const GateInstance *gate) {
-    static const RuleKind of_acts[] = {RULE_AT_EACH,       RULE_BEFORE_EACH,  RULE_BEFORE_FIRST,
+    static const RuleKind of_acts[] = {RULE_AT_EACH,       RULE_BEFORE_EACH,  RULE_BEFORE_FIRST, RULE_EVERY_END,
                                        RULE_AT_MOST_SINCE, RULE_AT_MOST_REST, RULE_WINDOW};
     for (size_t k = 0; k < sizeof of_acts / sizeof *of_acts; k++)
         if (gate->rule == of_acts[k]) return !gate->n_within;
@@ -197,6 +198,7 @@ static const char *verdicts_differ(const CheckResult *good, const CheckResult *m
     if (!mutant || good->n_verdicts != mutant->n_verdicts) return "other gates apply";
     for (uint32_t v = 0; v < good->n_verdicts; v++) {
         if (good->verdicts[v].kind == mutant->verdicts[v].kind) continue;
+        if (good->verdicts[v].kind == VERDICT_NEVER_TESTED && mutant->verdicts[v].kind == VERDICT_PROVED) continue;
         if (mutant->verdicts[v].kind == VERDICT_NEVER_TESTED && kept_in_vain(mutant->verdicts[v].gate)) continue;
         Str gate = name_text(names, mutant->verdicts[v].gate->name);
         snprintf(why, room, "%.*s is now: %s", (int)gate.len, gate.ptr, verdict_words[mutant->verdicts[v].kind]);
@@ -323,43 +325,85 @@ static bool always_last(const Model *m, Name drill) {
     return true;
 }
 
-static bool drill_moves(const Model *m, Name drill, uint32_t fact) {
-    for (uint32_t e = 0; e < m->first_ambient; e++) {
-        const Place *place = &m->places[m->edges[e].from];
-        if (place->drill == NO_INDEX || m->tail->drills[place->drill].name != drill) continue;
-        for (uint32_t c = 0; c < m->edges[e].n_changes; c++)
-            if (m->edges[e].changes[c].fact == fact) return true;
-    }
-    return false;
-}
-
+/* Where a drill may leave a control, whatever it stood at before: from its lines alone, without times. */
 typedef struct {
-    In in;
-    const GoodTail *good;
-    Name from, to;
-    char *why;
-    size_t room;
-} Turning;
-static bool left_by_first(void *context, const Place *place, uint32_t fact, uint8_t value) {
-    Turning *t = context;
-    const Fact *f = &t->in.model->facts[fact];
-    if (place->drill == NO_INDEX || t->in.model->tail->drills[place->drill].name != t->to || f->kind != FACT_CONTROL)
-        return true;
-    Str first = name_text(t->in.names, t->from), name = name_text(t->in.names, f->name);
-    if (!drill_moves(t->in.model, t->from, fact)) return true;
-    if (set_has(&t->good->seen, fact_key(&t->in, first, fact, value))) return true;
-    snprintf(t->why, t->room, "%.*s would not leave %.*s %.*s", (int)first.len, first.ptr, (int)name.len, name.ptr,
-             (int)f->value_names[value].len, f->value_names[value].ptr);
+    const Model *m;
+    uint32_t fact;
+    Name drill;
+    uint64_t *masks; /* by place */
+    bool moved, changed;
+} Leaving;
+
+static bool in_drill(const Leaving *l, uint32_t place) {
+    const Place *p = &l->m->places[place];
+    return p->drill != NO_INDEX && l->m->tail->drills[p->drill].name == l->drill;
+}
+
+static void leave_edge(Leaving *l, const Edge *edge) {
+    if (edge->to == NO_INDEX || !in_drill(l, edge->to)) return;
+    bool inside = edge->from != NO_INDEX && in_drill(l, edge->from);
+    uint64_t mask = inside ? l->masks[edge->from] : ~UINT64_C(0);
+    for (uint32_t k = 0; edge->guard && edge->guard->n == 1 && k < edge->guard->terms[0].n; k++)
+        if (edge->guard->terms[0].literals[k].fact == l->fact) mask &= edge->guard->terms[0].literals[k].mask;
+    for (uint32_t c = 0; c < edge->n_changes && mask; c++) {
+        if (edge->changes[c].fact != l->fact) continue;
+        mask = edge->changes[c].mask;
+        l->moved |= inside;
+    }
+    l->changed |= (mask & ~l->masks[edge->to]) != 0;
+    l->masks[edge->to] |= mask;
+}
+
+/* 0: it never moves it. */
+static uint64_t left_by(const Model *m, Name drill, uint32_t fact) {
+    Leaving l = {m, fact, drill, calloc(m->n_places, sizeof(uint64_t)), false, true};
+    while (l.changed) {
+        l.changed = false;
+        for (uint32_t e = 0; e < m->n_edges; e++) leave_edge(&l, &m->edges[e]);
+    }
+    uint64_t left = 0, all = ~UINT64_C(0) >> (64 - m->facts[fact].n_values);
+    for (uint32_t p = 0; p < m->n_places; p++)
+        if (m->places[p].kind == PLACE_END && in_drill(&l, p)) left |= l.masks[p];
+    free(l.masks);
+    return l.moved ? left & all : 0;
+}
+
+/* Whether some gate asks at an end how the control stands; not what turns the engine, which every drill lets go. */
+static bool asked_at_ends(const Tail *tail, const Model *m, uint32_t fact) {
+    const Thing *thing = m->facts[fact].thing;
+    for (uint32_t k = 0; k < thing->n_positions; k++)
+        if (thing->positions[k].turns) return false;
+    for (uint32_t g = 0; g < tail->n_gates; g++)
+        if ((tail->gates[g].rule == RULE_EVERY_END || tail->gates[g].rule == RULE_END_OF) &&
+            tail->gates[g].standing == GATE_APPLIES && gate_demands(m, &tail->gates[g], fact))
+            return true;
     return false;
 }
 
-static const char *turning_differs(struct Equal *e, GoodTail *g, const Mutant *m, char *why, size_t room) {
-    if (always_last(g->model, m->turned_from) && !always_last(g->model, m->turned_to)) return "a start may follow";
-    if (g->runs < GOOD_RUNS) sample_good(e, g, GOOD_RUNS);
-    Turning turning = {{&e->subject->good.workspace->names, g->model}, g, m->turned_from, m->turned_to, why, room};
-    for (uint32_t k = 0; k < GOOD_RUNS; k++) {
-        if (sample_run(g->sampler, g->run, g->chosen)) abort();
-        if (!look_at_ends(g->run, g->all, left_by_first, &turning)) return why;
+static uint32_t fact_of_name(const Comparing *c, Str name) {
+    for (uint32_t f = 0; f < c->in.model->tail->n_facts; f++)
+        if (c->in.model->facts[f].kind == FACT_CONTROL &&
+            str_eq(name_text(c->in.names, c->in.model->facts[f].name), name))
+            return f;
+    return NO_INDEX;
+}
+
+static const char *turning_differs(const Comparing *c) {
+    const Model *good = c->good->model;
+    const Names *names = &c->e->subject->good.workspace->names;
+    Str from = name_text(names, c->mutant->turned_from), to = name_text(names, c->mutant->turned_to);
+    Name other_drill = name_find(c->in.names, to);
+    if (always_last(good, c->mutant->turned_from) && !always_last(c->in.model, other_drill))
+        return "a start may follow";
+    for (uint32_t f = 0; f < good->tail->n_facts; f++) {
+        if (good->facts[f].kind != FACT_CONTROL || !asked_at_ends(good->tail, good, f)) continue;
+        Str name = name_text(names, good->facts[f].name);
+        uint32_t here = fact_of_name(c, name);
+        uint64_t first = left_by(good, c->mutant->turned_from, f);
+        uint64_t other = here == NO_INDEX ? 0 : left_by(c->in.model, other_drill, here);
+        if (!first || (other && !(other & ~first))) continue;
+        snprintf(c->why, c->room, "%.*s would set %.*s", (int)from.len, from.ptr, (int)name.len, name.ptr);
+        return c->why;
     }
     return NULL;
 }
@@ -376,11 +420,10 @@ const char *equal_differs(struct Equal *e, const Mutant *m, const Compiled *muta
         facts_at_stake(e->subject, m, t, good->at_stake);
         differs = verdicts_differ(e->subject->good.unit->tails.at[t].result, tail->result, &mutant->workspace->names,
                                   why, room);
-        if (!differs && m->turned_to) differs = turning_differs(e, good, m, why, room);
-        else if (!differs) {
+        if (!differs) {
             Comparing c = {e, good, {&mutant->workspace->names, model_lower(&job, tail->tail)}, m, NULL, why, room};
-            differs = ends_differ(&c);
-            if (!differs) differs = runs_differ(&c, tail->result);
+            differs = m->turned_to ? turning_differs(&c) : ends_differ(&c);
+            if (!differs && !m->turned_to) differs = runs_differ(&c, tail->result);
         }
         arena_free(&arena);
     }

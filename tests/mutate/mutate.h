@@ -34,6 +34,7 @@ typedef struct {
     const Stmt *lines[LINES_MOST]; /* whose safeguards are at stake; NULL: none */
     const Word *drill;             /* a drill that is at stake as a whole; NULL: none */
     Name turned_from, turned_to;   /* drills; 0: no outcome is turned elsewhere */
+    bool outcome;                  /* only what the lines lead to is at stake, if they are not as they should be */
     bool by_time;                  /* only what gates say about times is at stake */
     Span at;
     Cut cuts[CUTS_MOST];

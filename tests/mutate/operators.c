@@ -213,6 +213,7 @@ static void redirect(const Walk *w, const Stmt *s, const Action *action) {
         for (const Decl *d = unit->files.at[f]->first; d; d = d->next) {
             if (d->kind != DECL_DRILL || d->name.name == action->target.name || d == w->decl) continue;
             Mutant m = mutant("redirect", s, action->target.span);
+            m.outcome = true;
             m.turned_from = action->target.name;
             m.turned_to = d->name.name;
             cut(w, &m, action->target.span, name_text(names, d->name.name));
@@ -223,6 +224,7 @@ static void redirect(const Walk *w, const Stmt *s, const Action *action) {
 
 static void drop_clause(const Walk *w, const Stmt *s, Span span) {
     Mutant m = mutant("drop clause", s, span);
+    m.outcome = true;
     cut(w, &m, with_comma(w, span), STR(""));
     give(w, &m);
 }

@@ -3,6 +3,7 @@
    A line brings something about: its edges in the model change facts, ask for them, or are events. It is a *safeguard* of a gate that applies
    where what it brings about is what the gate demands, and lasts until the gate asks for it:
    - a step of `before E: …`, or the renewal that its `since` asks for, from which E can be come to within the same procedure;
+   - of an outcome: what is found there and starts an `after E: no F` or an `after E: F before G`;
    - an answer of `after E within T: …`, or F of `after E: F before G`;
    - a position or band of the condition, if from the line a moment can be come to at which the gate asks for it, and no line on that way
      sets or looks again at the same thing;
@@ -21,7 +22,7 @@ typedef struct {
     const Tail *tail;
     const GateInstance *gate;
     const Items *items;
-    bool by_time;
+    bool outcome, by_time;
 } Asked;
 
 static bool is_among(const Items *items, const Item *item) {
@@ -262,8 +263,16 @@ static bool event_asked(const Asked *a, const Edge *edge) {
     return counts(g->rule) && (edge_is(a, edge, g->events) || edge_is(a, edge, g->trigger));
 }
 
+/* What is found on the way out of a line: `after E: no F`, `after E: F before G` of which it is the E. */
+static bool outcome_asked(const Asked *a, const Edge *edge) {
+    bool out = edge->kind == EDGE_OTHERWISE || edge->kind == EDGE_LAPSE || edge->drill != NO_INDEX;
+    return out && (a->gate->rule == RULE_NEVER_AFTER || a->gate->rule == RULE_ORDER) &&
+           edge_is(a, edge, a->gate->trigger);
+}
+
 static bool edge_asked(const Asked *a, const Edge *edge) {
     if (event_asked(a, edge)) return true;
+    if (a->outcome) return outcome_asked(a, edge);
     for (uint32_t c = 0; c < edge->n_changes; c++)
         if (edge->changes[c].kind == CHANGE_TO && fact_asked(a, edge, edge->changes[c].fact, edge->changes[c].mask))
             return true;
@@ -292,13 +301,21 @@ static bool answers_in_time(const Asked *a, const Item *item) {
     return false;
 }
 
+static bool last_asked(const Asked *a, const ItemAction *action) {
+    if (!action || action->kind != ACTION_END) return false;
+    return (a->gate->rule == RULE_DUTY && action->next_start.n) ||
+           (a->gate->rule == RULE_NEVER_AFTER && action->no_more_starts && !a->by_time);
+}
+
 static bool item_asked(const Asked *a, const Item *item) {
     const GateInstance *g = a->gate;
     bool starter = item->kind == STMT_CRANK || item->kind == STMT_TRY;
     if (item->kind == STMT_WAIT && item->after && pause_asked(a, item->after)) return true;
-    if (g->rule == RULE_DUTY && (starter || (item->go && item->go->next_start.n))) return true;
-    if (a->by_time) return answers_in_time(a, item);
-    return g->rule == RULE_NEVER_AFTER && item->go && item->go->no_more_starts;
+    if (g->rule == RULE_DUTY && starter && !a->outcome) return true;
+    if (last_asked(a, item->go)) return true;
+    for (const ItemOutcome *o = item->outcomes; o; o = o->next)
+        if (last_asked(a, &o->action)) return true;
+    return a->by_time && answers_in_time(a, item);
 }
 
 static bool drill_asked(const Asked *a, Name drill) {
@@ -333,7 +350,7 @@ void safeguard_gates(const Subject *subject, Mutant *mutant) {
         Items items = {0};
         for (uint32_t k = 0; k < LINES_MOST; k++) add_line(&arena, &items, subject, tail, mutant->lines[k]);
         for (uint32_t g = 0; g < tail->n_gates; g++) {
-            Asked a = {subject, subject->models[t], tail, &tail->gates[g], &items, mutant->by_time};
+            Asked a = {subject, subject->models[t], tail, &tail->gates[g], &items, mutant->outcome, mutant->by_time};
             Str name = name_text(&subject->good.workspace->names, tail->gates[g].name);
             size_t at = strlen(mutant->gates), room = sizeof mutant->gates - at;
             if (tail->gates[g].standing != GATE_APPLIES || gate_at_stake(mutant, name) || !gate_asks(&a, mutant))

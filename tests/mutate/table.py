@@ -2,7 +2,7 @@
 
 usage: table.py SURVIVORS LEAST < lines        LEAST: so many mutants on safeguards there must be
 
-"Warned" are survivors where a warning says that a gate at stake is no more put to the test.
+"Warned" are survivors where a warning says that a gate at stake is no more put to the test, or that a line waits for ever or ignores an answer.
 
 Status 1 where another survivor on a safeguard is neither shown equal nor judged in tests/mutate/judged, where those judged are more than 3 in 100 of the
 mutants on safeguards, where a judgement applies to nothing, or where there are fewer mutants than LEAST.
@@ -12,11 +12,12 @@ import re
 import sys
 
 JUDGED_MOST = 0.03
+TOLD_AS = {"waits-for-ever", "answer-ignored"}
 survivors_path, least = sys.argv[1], int(sys.argv[2])
 judged, used = [], set()
 for line in open("tests/mutate/judged", encoding="utf-8"):
     if line.strip() and not line.startswith("#"):
-        operator, place, change, why = [part.strip() for part in line.split("|")]
+        operator, place, change, why = [part.strip() for part in line.split(" | ")]
         judged.append((operator, re.compile(place), re.compile(change), why))
 
 
@@ -44,7 +45,7 @@ for row in sys.stdin:
         column = "no safeguard"
     elif survived and oracle == "equal":
         column = "equal"
-    elif fate == "warned" and set(told.split()) & set(gates.split()):
+    elif fate == "warned" and set(told.split()) & (set(gates.split()) | TOLD_AS):
         column = "warned"
     elif survived:
         why = judgement(operator, line, change)

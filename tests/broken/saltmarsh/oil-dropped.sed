@@ -1,5 +1,6 @@
 # Nobody waits for oil pressure at all.
 # finds: oil-timeout oil-at-end
+# with: oil-before-again
 # tail: qm-1
 /oil-up: expect/d
 /otherwise turn to no-oil-pressure  .*line 12/d
