@@ -74,12 +74,12 @@ static const char *ended_how(const Line *line) {
 
 static void report_gone(const Editing *e, Word ref, const Line *line) {
     bool odds = line->ended_level == e->level;
-    Finding *finding =
-        report(e, odds ? FINDING_ADAPT_ODDS : FINDING_ADAPT_UNKNOWN, ref.span,
-               odds ? TEXT(e, "%N is %s already, so this cannot be done with it as well; one line is changed in one way",
-                           ref.name, ended_how(line))
-                    : TEXT(e, "%N has no line %N any more: it was %s for the aircraft that this one is derived from",
-                           e->tree->decl->name.name, ref.name, ended_how(line)));
+    Finding *finding = report(
+        e, odds ? FINDING_ADAPT_ODDS : FINDING_ADAPT_UNKNOWN, ref.span,
+        odds ? TEXT(e, "%N is %s already, so this cannot be done with it as well; one line is changed in one way",
+                    ref.name, ended_how(line))
+             : TEXT(e, "%N has no line %N any more: it was %s for the aircraft that this one is derived from",
+                    e->tree->decl->name.name, ref.name, ended_how(line)));
     finding_note(e->tree->r->job->findings, finding, line->ended->span, "it is %s here", ended_how(line));
 }
 
@@ -92,9 +92,10 @@ static void report_none(const Editing *e, Word ref) {
     Name near = nearest(e, ref.name);
     Findings *findings = e->tree->r->job->findings;
     Name of = e->tree->decl->name.name;
-    Finding *finding = report(e, FINDING_ADAPT_UNKNOWN, ref.span,
-                              near ? TEXT(e, "%N has no line %N; did you mean %N?", of, ref.name, near)
-                                   : TEXT(e, "%N has no line %N; `startwright ids %N FILE` lists its lines", of, ref.name, of));
+    Finding *finding =
+        report(e, FINDING_ADAPT_UNKNOWN, ref.span,
+               near ? TEXT(e, "%N has no line %N; did you mean %N?", of, ref.name, near)
+                    : TEXT(e, "%N has no line %N; `startwright ids %N FILE` lists its lines", of, ref.name, of));
     if (near) finding_fix(findings, finding, FIX_REVIEW, ref.span, "%N", near);
 }
 
@@ -154,8 +155,9 @@ static bool report_place(const Editing *e, Word ref, const Line *line, Str text)
 static bool may_change(const Editing *e, Word ref, const Line *line) {
     if (line->stmt->kind != STMT_CASE) return true;
     return report_place(e, ref, line,
-                        TEXT(e, "%N is one case of several, which cover all there are; change lines inside it, or "
-                                "replace all of the cases",
+                        TEXT(e,
+                             "%N is one case of several, which cover all there are; change lines inside it, or "
+                             "replace all of the cases",
                              ref.name));
 }
 
@@ -164,8 +166,9 @@ static bool may_follow(const Editing *e, Word ref, const Line *line, bool remark
     if (!may_change(e, ref, line)) return false;
     if (!line_is_remark(line) || remarks) return true;
     return report_place(e, ref, line,
-                        TEXT(e, "this would stand between a %s and the line that it is read before; name that line: "
-                                "`before …` puts it above both",
+                        TEXT(e,
+                             "this would stand between a %s and the line that it is read before; name that line: "
+                             "`before …` puts it above both",
                              remark_word(line)));
 }
 
@@ -179,9 +182,9 @@ static Line *behind(const Line *line) {
 static bool has_lines(const Editing *e) {
     if (e->edit->block && e->edit->block->first) return true;
     report(e, FINDING_ADAPT_PLACE, e->edit->ref.span,
-           e->edit->kind == EDIT_REPLACE ? TEXT(e, "nothing stands in the place of %N; write `omit %N`",
-                                                e->edit->ref.name, e->edit->ref.name)
-                                         : TEXT(e, "nothing is added here"));
+           e->edit->kind == EDIT_REPLACE
+               ? TEXT(e, "nothing stands in the place of %N; write `omit %N`", e->edit->ref.name, e->edit->ref.name)
+               : TEXT(e, "nothing is added here"));
     return false;
 }
 
@@ -207,9 +210,9 @@ static void add(const Editing *e) {
 
 static bool at_odds(const Editing *e, const Edit *earlier, uint32_t level, const char *what) {
     if (!earlier || level != e->level) return false;
-    Finding *finding = report(e, FINDING_ADAPT_ODDS, e->edit->ref.span,
-                              TEXT(e, "%N is %s already for the same aircraft; say once what becomes of it",
-                                   e->edit->ref.name, what));
+    Finding *finding =
+        report(e, FINDING_ADAPT_ODDS, e->edit->ref.span,
+               TEXT(e, "%N is %s already for the same aircraft; say once what becomes of it", e->edit->ref.name, what));
     finding_note(e->tree->r->job->findings, finding, earlier->span, "it is %s here", what);
     return true;
 }
@@ -251,8 +254,9 @@ static void omit(const Editing *e) {
         return;
     if (line->prev && line_is_remark(line->prev) && !line_is_remark(line)) {
         (void)report_place(e, e->edit->ref, line->prev,
-                           TEXT(e, "the %s above %N belongs to it, and would be read before another line; omit or move "
-                                   "the %s first",
+                           TEXT(e,
+                                "the %s above %N belongs to it, and would be read before another line; omit or move "
+                                "the %s first",
                                 remark_word(line->prev), e->edit->ref.name, remark_word(line->prev)));
         return;
     }
@@ -280,9 +284,10 @@ static void move_run(Line *line, LineList *list, Line *before, const Line *ancho
 static void move(const Editing *e) {
     bool after = e->edit->kind == EDIT_MOVE_AFTER;
     Line *line = line_find(e, e->edit->ref), *to = line_find(e, e->edit->to);
-    if (!line || !to || !may_change(e, e->edit->ref, line) || at_odds(e, line->moved, line->moved_level, "moved")) return;
-    bool own_remark = to->list == line->list && !line_is_remark(line) && line_is_remark(to) &&
-                      first_of_run(line) == first_of_run(to);
+    if (!line || !to || !may_change(e, e->edit->ref, line) || at_odds(e, line->moved, line->moved_level, "moved"))
+        return;
+    bool own_remark =
+        to->list == line->list && !line_is_remark(line) && line_is_remark(to) && first_of_run(line) == first_of_run(to);
     if (inside(to, line) || own_remark) {
         (void)report_place(e, e->edit->to, to,
                            TEXT(e, "%N cannot be moved to a place within itself", e->edit->ref.name));
@@ -307,9 +312,9 @@ static void reword(const Editing *e) {
     Line *line = line_find(e, e->edit->ref);
     if (!line || at_odds(e, line->worded, line->worded_level, "reworded")) return;
     if (!has_words((StmtKind)line->stmt->kind)) {
-        (void)report_place(e, e->edit->ref, line,
-                           TEXT(e, "%N has no thing that could be printed in other words; replace the line",
-                                e->edit->ref.name));
+        (void)report_place(
+            e, e->edit->ref, line,
+            TEXT(e, "%N has no thing that could be printed in other words; replace the line", e->edit->ref.name));
         return;
     }
     Why *why = ARENA_NEW(e->tree->r->job->arena, Why);

@@ -21,7 +21,7 @@ struct Line {
     Stmt *stmt; /* a copy of its own */
     LineList *list;
     Line *prev, *next;
-    Line *same; /* another line of this id */
+    Line *same;                 /* another line of this id */
     Name id;                    /* 0: nothing can name it */
     const Line *anchor;         /* put behind this line by an adaptation; NULL */
     bool holds;                 /* lines stand inside it */

@@ -27,9 +27,9 @@ bool line_is_remark(const Line *line) {
 /* What stands in the head of a procedure or drill has none; nor have lines that are written out. */
 static bool has_id(const Stmt *stmt) {
     static const bool without[STMT_MEMORY + 1] = {
-        [STMT_BAD] = true,     [STMT_FOR] = true,    [STMT_DO] = true,  [STMT_BEGINS] = true,
-        [STMT_APPLIES] = true, [STMT_DRILLS] = true, [STMT_CUE] = true, [STMT_ARMED] = true,
-        [STMT_KEEPS_CRANKING] = true};
+        [STMT_BAD] = true,    [STMT_FOR] = true,     [STMT_DO] = true,
+        [STMT_BEGINS] = true, [STMT_APPLIES] = true, [STMT_DRILLS] = true,
+        [STMT_CUE] = true,    [STMT_ARMED] = true,   [STMT_KEEPS_CRANKING] = true};
     return stmt->label.name || (!without[stmt->kind] && !(stmt->kind == STMT_CASE && !stmt->cond));
 }
 
@@ -37,8 +37,7 @@ static void give_id(LineTree *tree, Line *line, Name engine) {
     Names *names = tree->r->job->names;
     if (!has_id(line->stmt)) return;
     line->id = id_words(tree->walk, line->stmt);
-    if (engine)
-        line->id = name_intern(names, format_text(tree->r->job->arena, names, "%N.%N", engine, line->id));
+    if (engine) line->id = name_intern(names, format_text(tree->r->job->arena, names, "%N.%N", engine, line->id));
     line->same = map_get(&tree->by_id, line->id);
     map_put(&tree->by_id, line->id, line);
 }

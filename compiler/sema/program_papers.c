@@ -74,10 +74,11 @@ static void check_reasons(Program *program, const Decl *adapt) {
     if (head && says(program, head->because)) return;
     for (const Edit *edit = adapt->u.edits; edit; edit = edit->next) {
         if (!edit->ref.name || (edit->why && says(program, edit->why->because))) continue;
-        finding_add(program->job->findings, FINDING_ADAPT_NO_REASON, edit->ref.span,
-                    "nothing says why %N is otherwise here than in %N; end the line with `because` and a reason, so that "
-                    "whoever revises it can tell whether it still holds",
-                    edit->ref.name, adapt->name.name);
+        finding_add(
+            program->job->findings, FINDING_ADAPT_NO_REASON, edit->ref.span,
+            "nothing says why %N is otherwise here than in %N; end the line with `because` and a reason, so that "
+            "whoever revises it can tell whether it still holds",
+            edit->ref.name, adapt->name.name);
     }
 }
 

@@ -12,7 +12,7 @@ typedef struct {
     NameMap things;  /* Name of a thing without engine -> uint32_t: index + 1 of its first instance in tail->things */
     NameMap values;  /* Name of a value -> non-NULL where the tail has it */
     NameMap kinds;   /* Name of a kind -> non-NULL where the tail is of it */
-    bool adapted; /* lines are looked at that an adaptation may have changed: what is found counts for this tail */
+    bool adapted;    /* lines are looked at that an adaptation may have changed: what is found counts for this tail */
     uint32_t depth;  /* of states in states, groups in groups */
     VEC(Fact) facts; /* grows: labels get facts as they are met */
     /* What conditions and events met since the caller last set these to 0: the first undecided name (equipment, inoperative, a band
