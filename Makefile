@@ -118,9 +118,10 @@ $(GEN)/why.S $(GEN)/why_size.c &: compiler/tool/why.text $(GEN)/twins.text
 
 $(GEN)/library.o: $(LIBRARY)
 $(GEN)/why.o: compiler/tool/why.text $(GEN)/twins.text
-# The library is read once, here: the program finds its syntax trees ready.
+# The library is read once, here: the program finds its syntax trees ready. It is moved high up in memory, so that no short text of the
+# library ("ELD" is 0x444c45) can pass for an address of its own.
 $(BUILD)/prepare: $(PREPARE_OBJECT) $(READING_OBJECTS)
-	$(call say,LINK,$@)$(LINK) -o $@ $^
+	$(call say,LINK,$@)$(CC) $(filter-out -no-pie,$(LINK_FLAGS)) -pie -o $@ $^
 
 $(GEN)/prepared.S: $(BUILD)/prepare
 	$(call say,PREPARE,stdlib)$< > $@
