@@ -96,9 +96,26 @@ static const Band *written_band(const Thing *thing, const Cond *written) {
     return NULL;
 }
 
+/* "at least 25 psi" of a condition that names a value; not where the value has several cases. */
+static bool buf_named_value(Buf *buf, const BackInput *input, const Cond *written) {
+    static const char *const words[] = {"at least ", "at most ", "below ", "above "};
+    const Value *found = NULL;
+    for (uint32_t i = 0; i < input->tail->n_values; i++)
+        if (input->tail->values[i].name == written->measured->name.name) {
+            if (found) return false;
+            found = &input->tail->values[i];
+        }
+    if (!found || found->when) return false;
+    buf_text(buf, words[written->comparison]);
+    buf_quantity(buf, found->measure, found->amount, (QuantityStyle){.nbsp = true});
+    return true;
+}
+
 /* "at least 25 psi": the author's own numbers and units, from behind the thing's name. */
 static bool buf_written_numbers(Buf *buf, const BackInput *input, const Cond *written) {
     if (!written || (written->kind != COND_COMPARE && written->kind != COND_RANGE)) return false;
+    bool named = written->kind == COND_COMPARE && written->measured && written->measured->name.name;
+    if (named && buf_named_value(buf, input, written)) return true;
     Span rest = {written->ref.span.hi, written->span.hi};
     Str text = span_text(input->job->sources, rest);
     while (text.len && text.ptr[0] == ' ') text = str_slice(text, 1, text.len);
