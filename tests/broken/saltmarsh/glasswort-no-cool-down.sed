@@ -1,0 +1,4 @@
+# The turbocharger gets no time to cool.
+# of: glasswort
+# finds: diesel-cool-down
+/^procedure shut-down/,/^}/{/cool-down/d}
