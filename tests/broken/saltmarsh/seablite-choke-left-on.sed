@@ -1,0 +1,4 @@
+# Nobody pushes the choke in.
+# of: seablite
+# finds: choke-off
+/^ *choke-in: /d
