@@ -1,45 +1,92 @@
-/* Inside the card: rows on the spine, and the pages they make. */
+/* Inside the cards: what stands on them, row by row, before anything is set on a page. The text card and the drawn card are both
+   set from these rows. */
 #ifndef BACK_CARD_H
 #define BACK_CARD_H
 #include "back/words.h"
+
+typedef enum {
+    ROW_ITEM,   /* on the spine: the thing before the bar, its state behind it; number 0: goes on with the item above */
+    ROW_STATE,  /* behind the bar, below its item: a deadline, a way out, an answer */
+    ROW_REASON, /* likewise: why */
+    ROW_LINE,   /* all others run across the spine */
+    ROW_CUE,    /* of a drill: when, from when */
+    ROW_NOTE,   /* before its item, as a caution and a warning are */
+    ROW_CAUTION,
+    ROW_WARNING,
+    ROW_IF,         /* the lines set in below it hold only then */
+    ROW_PHASE,      /* a head */
+    ROW_PHASE_DONE, /* its completion line */
+    ROW_AGAIN,      /* the foot of a retry */
+    ROW_READ_ON,    /* memory lines are over */
+    ROW_END,        /* how it ends */
+    ROW_LEFT,       /* how the controls are left */
+    ROW_BLANK
+} RowKind;
+
+typedef struct {
+    RowKind kind;
+    const char *gutter; /* "look", "say"…; "" */
+    uint32_t number;    /* 0: none */
+    bool memory;        /* one of the lines known by heart */
+    uint32_t retry;     /* depth of retries */
+    uint32_t inset;     /* depth of `if` lines */
+    uint32_t block;     /* rows of one item of the procedure's first level have the same */
+    uint32_t turns_to;  /* the drill it sends to; NO_INDEX: none */
+    Str thing, state;   /* of a row across: its first words ("WARNING:"), the rest */
+} Row;
+typedef VEC(Row) Rows;
 
 typedef struct {
     const Item *item;
     uint32_t number;
 } Numbered;
 
+/* One card: a procedure, a drill, the briefings, or the last page. */
 typedef struct {
     Str title;                 /* "ENGINE START, COLD OR WARM"; a drill's with its mark: "D3 STARTER STAYS ENGAGED" */
-    Str lines;                 /* the body */
-    uint32_t procedure, drill; /* NO_INDEX: the pages of cautions and briefings */
-} Page;
-typedef VEC(Page) Pages;
+    uint32_t procedure, drill; /* NO_INDEX: neither */
+    Rows rows;
+} Sheet;
 
-/* One card being set: a procedure's or a drill's. */
 typedef struct {
     const BackInput *input;
     Arena *arena;
-    const uint32_t *marks; /* by drill of the tail: n of its mark Dn; 0: not on this card */
-    Buf out;
+    uint32_t *marks; /* by drill of the tail: n of its mark Dn; 0: not on these cards */
+    uint32_t n_marks;
+    uint32_t *drills; /* in the order of their marks */
+    VEC(Sheet) sheets;
+} CardSet;
+
+/* All but the last page, which lists the pages that were made of the others. */
+CardSet card_set(const BackInput *input);
+void card_set_last(CardSet *set, const Str *page_titles, size_t n);
+/* "DRAFT", "NOT PROVED", or "" */
+const char *card_standing(const Edition *edition);
+/* "qm-1-cards, revision 1, effective 2031-05-01, review by 2032-05-01" */
+Str card_identity(const CardSet *set);
+/* The tail's title and the caution of every page. */
+Str card_caution(const CardSet *set);
+
+/* ---- making the rows ---- */
+
+/* One card being made. */
+typedef struct {
+    const BackInput *input;
+    Arena *arena;
+    const uint32_t *marks;
+    Rows rows;
     VEC(Numbered) numbers;
     uint32_t next_number, memory_number;
-    uint32_t retry; /* depth: a rule down the left edge */
-    uint32_t inset; /* depth of `if` lines */
+    uint32_t retry, inset, block;
+    uint32_t turns_to; /* of the row being made */
     bool in_memory;
     const Item *retry_head; /* the first line that a retry goes back to */
-    uint32_t lines;         /* set so far on this page */
 } Card;
 
-enum { CARD_WIDTH = 76, CARD_THING = 28, CARD_STATE = 31, CARD_LINES = 58 };
-
 void card_items(Card *card, const Item *items);
-/* gutter: "look", "say"…; number 0: none. Long texts wrap inside their column. */
-void card_row(Card *card, const char *gutter, uint32_t number, Str thing, Str state);
-void card_line(Card *card, Str text); /* a line across the spine, wrapped */
+void card_line(Card *card, RowKind kind, Str lead, Str text); /* across the spine */
 void card_blank(Card *card);
 void card_number_items(Card *card, const Item *items);
 /* "D3 STARTER STAYS ENGAGED" */
 void buf_mark(Buf *buf, const Card *card, uint32_t drill);
-/* Words of a text broken at blanks into lines of at most `width` cells; returns the next line's start. */
-size_t wrap_line(Str text, size_t at, size_t width, Str *line);
 #endif

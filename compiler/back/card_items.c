@@ -1,75 +1,33 @@
 /* The items of a procedure or drill as rows: the thing to the right against the spine, its state at once behind it. */
 #include "back/card.h"
-#include "base/utf8.h"
 
 /* ---- rows ---- */
 
-size_t wrap_line(Str text, size_t at, size_t width, Str *line) {
-    while (at < text.len && text.ptr[at] == ' ') at++;
-    size_t end = at, last_blank = 0, cells = 0;
-    while (end < text.len) {
-        Utf8 code = utf8_decode(text, end);
-        if (code.code == ' ') last_blank = end;
-        cells += utf8_width(code.code);
-        if (cells > width) break;
-        end += code.size;
-    }
-    if (end < text.len && last_blank > at) end = last_blank;
-    *line = str_slice(text, at, end);
-    return end;
+static void add_row(Card *card, Row row) {
+    row.retry = card->retry;
+    row.inset = card->inset;
+    row.memory = card->in_memory;
+    row.block = card->block;
+    row.turns_to = card->turns_to;
+    card->turns_to = NO_INDEX;
+    vec_push(card->arena, &card->rows, row);
 }
 
-static void pad(Buf *buf, size_t used, size_t width) {
-    if (used < width) buf_repeat(buf, ' ', width - used);
+static void card_row(Card *card, const char *gutter, uint32_t number, Str thing, Str state) {
+    add_row(card, (Row){.kind = ROW_ITEM, .gutter = gutter, .number = number, .thing = thing, .state = state});
 }
 
-static void row_head(Card *card, const char *gutter, uint32_t number, bool first) {
-    Buf *out = &card->out;
-    buf_text(out, card->retry ? "┃" : " ");
-    buf_text(out, card->inset > 1 ? "::" : card->inset ? ": " : "  ");
-    Str mark = str_of(first ? gutter : "");
-    buf_str(out, mark);
-    pad(out, utf8_text_width(mark), 8);
-    Buf digits = {card->arena, NULL, 0, 0};
-    if (first && number && card->in_memory) buf_char(&digits, 'M');
-    if (first && number) buf_uint(&digits, number);
-    pad(out, digits.len, 3);
-    buf_str(out, buf_view(&digits));
+/* Behind the spine, below the line it belongs to. */
+static void card_below(Card *card, RowKind kind, const char *gutter, Str text) {
+    add_row(card, (Row){.kind = kind, .gutter = gutter, .state = text});
 }
 
-void card_row(Card *card, const char *gutter, uint32_t number, Str thing, Str state) {
-    size_t thing_at = 0, state_at = 0;
-    bool first = true;
-    while (first || thing_at < thing.len || state_at < state.len) {
-        Str thing_line, state_line;
-        thing_at = wrap_line(thing, thing_at, CARD_THING, &thing_line);
-        state_at = wrap_line(state, state_at, CARD_STATE, &state_line);
-        row_head(card, gutter, number, first);
-        pad(&card->out, utf8_text_width(thing_line), CARD_THING);
-        buf_str(&card->out, thing_line);
-        buf_text(&card->out, card->in_memory ? " █ " : " │ ");
-        buf_str(&card->out, state_line);
-        buf_char(&card->out, '\n');
-        card->lines++;
-        first = false;
-    }
-}
-
-void card_line(Card *card, Str text) {
-    for (size_t at = 0; at < text.len;) {
-        Str line;
-        at = wrap_line(text, at, CARD_WIDTH - 4, &line);
-        buf_text(&card->out, card->retry ? "┃" : " ");
-        buf_text(&card->out, card->inset > 1 ? "::" : card->inset ? ": " : "  ");
-        buf_str(&card->out, line);
-        buf_char(&card->out, '\n');
-        card->lines++;
-    }
+void card_line(Card *card, RowKind kind, Str lead, Str text) {
+    add_row(card, (Row){.kind = kind, .gutter = "", .thing = lead, .state = text});
 }
 
 void card_blank(Card *card) {
-    buf_text(&card->out, card->retry ? "┃\n" : "\n");
-    card->lines++;
+    add_row(card, (Row){.kind = ROW_BLANK, .gutter = ""});
 }
 
 /* ---- numbers ---- */
@@ -212,9 +170,12 @@ static void buf_back(Buf *buf, const Card *card) {
     buf_uint(buf, number);
 }
 
-static void buf_action(Buf *buf, const Card *card, const ItemAction *action) {
+static void buf_action(Buf *buf, Card *card, const ItemAction *action) {
     switch (action->kind) {
-    case ACTION_TURN_TO: buf_mark(buf, card, action->drill); return;
+    case ACTION_TURN_TO:
+        buf_mark(buf, card, action->drill);
+        card->turns_to = action->drill;
+        return;
     case ACTION_END: buf_end(buf, card, action); return;
     case ACTION_AGAIN:
         if (action->after.n) {
@@ -241,7 +202,7 @@ static void outcome_action(Card *card, Buf *row, const ItemAction *action) {
     while (block && row->len && row->ptr[row->len - 1] == ' ') row->len--;
     if (block && row->ptr[row->len - 1] != ':') buf_char(row, ':');
     else if (action && !block) buf_action(row, card, action);
-    card_row(card, "", 0, STR(""), buf_view(row));
+    card_below(card, ROW_STATE, "", buf_view(row));
     if (!block) return;
     card->inset++;
     card_items(card, action->block);
@@ -280,7 +241,7 @@ static void reason_row(Card *card, const Item *item) {
     buf_char(&buf, '(');
     buf_filled(&buf, card->input, item->stmt->why->because, item->engine);
     buf_char(&buf, ')');
-    card_row(card, "", 0, STR(""), buf_view(&buf));
+    card_below(card, ROW_REASON, "", buf_view(&buf));
 }
 
 /* ---- each kind ---- */
@@ -343,7 +304,7 @@ static void call_rows(Card *card, const Item *item) {
                         i > 0 && i - 1 < call->n_positions ? call->positions[i - 1].print : fact->value_names[i]);
         buf_char(&hear, '"');
         if (item->limit.n) buf_text(&hear, " in "), buf_duration(&hear, input, &item->limit, NULL);
-        card_row(card, "hear", 0, STR(""), buf_view(&hear));
+        card_below(card, ROW_STATE, "hear", buf_view(&hear));
     }
     outcome_rows(card, item);
 }
@@ -413,9 +374,10 @@ static void plain_row(Card *card, const Item *item) {
 
 static void remark_line(Card *card, const Item *item) {
     Buf buf = {card->arena, NULL, 0, 0};
-    buf_text(&buf, item->kind == STMT_WARNING ? "WARNING: " : item->kind == STMT_CAUTION ? "CAUTION: " : "Note: ");
     buf_filled(&buf, card->input, item->stmt->more->text, item->engine);
-    card_line(card, buf_view(&buf));
+    if (item->kind == STMT_WARNING) card_line(card, ROW_WARNING, STR("WARNING:"), buf_view(&buf));
+    else if (item->kind == STMT_CAUTION) card_line(card, ROW_CAUTION, STR("CAUTION:"), buf_view(&buf));
+    else card_line(card, ROW_NOTE, STR("Note:"), buf_view(&buf));
 }
 
 static void case_rows(Card *card, const Item *item) {
@@ -426,7 +388,7 @@ static void case_rows(Card *card, const Item *item) {
         if (otherwise || !part->cond) buf_text(&buf, "otherwise:");
         else buf_text(&buf, "if "), buf_test(&buf, card->input, part->cond), buf_char(&buf, ':');
         card->inset++;
-        card_line(card, buf_view(&buf));
+        card_line(card, ROW_IF, STR(""), buf_view(&buf));
         card_items(card, part->body);
         card->inset--;
     }
@@ -487,7 +449,6 @@ static void buf_passes(Buf *buf, const Item *item, const Duty *duty) {
 static void retry_foot(Card *card, const Item *item) {
     Buf buf = {card->arena, NULL, 0, 0};
     const Duty *duty = has_crank(item->body) ? duty_for(card, item) : NULL;
-    buf_text(&buf, duty ? "Did not fire: " : "Not so: ");
     buf_between(&buf, card, item->between);
     if (duty) buf_rest(&buf, duty);
     buf_back(&buf, card);
@@ -498,7 +459,7 @@ static void retry_foot(Card *card, const Item *item) {
         buf_action(&buf, card, &outcome->action);
         buf_char(&buf, '.');
     }
-    card_line(card, buf_view(&buf));
+    card_line(card, ROW_AGAIN, duty ? STR("Did not fire:") : STR("Not so:"), buf_view(&buf));
 }
 
 static void try_rows(Card *card, const Item *item) {
@@ -513,18 +474,16 @@ static void try_rows(Card *card, const Item *item) {
 
 static void end_line(Card *card, const Item *item) {
     Buf buf = {card->arena, NULL, 0, 0};
-    if (item->go->kind == ACTION_END) buf_text(&buf, "Now: ");
-    else buf_text(&buf, "Go to: ");
     buf_action(&buf, card, item->go);
     if (item->go->kind == ACTION_END) buf_char(&buf, '.');
-    card_line(card, buf_view(&buf));
+    card_line(card, ROW_END, item->go->kind == ACTION_END ? STR("Now:") : STR("Go to:"), buf_view(&buf));
 }
 
 static void memory_rows(Card *card, const Item *item) {
     card->in_memory = true;
     card_items(card, item->body);
     card->in_memory = false;
-    if (item->next) card_line(card, STR("Read on:"));
+    if (item->next) card_line(card, ROW_READ_ON, STR(""), STR("Read on:"));
 }
 
 static void phase_rows(Card *card, const Item *item) {
@@ -533,12 +492,11 @@ static void phase_rows(Card *card, const Item *item) {
     card_blank(card);
     Buf capitals = {card->arena, NULL, 0, 0};
     buf_capitals(&capitals, buf_view(&head));
-    card_line(card, buf_view(&capitals));
+    card_line(card, ROW_PHASE, STR(""), buf_view(&capitals));
     card_items(card, item->body);
-    buf_text(&foot, "-- ");
     buf_str(&foot, buf_view(&head));
-    buf_text(&foot, " complete --");
-    card_line(card, buf_view(&foot));
+    buf_text(&foot, " complete");
+    card_line(card, ROW_PHASE_DONE, STR(""), buf_view(&foot));
 }
 
 static void card_item(Card *card, const Item *item) {
