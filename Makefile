@@ -19,9 +19,13 @@ MAKEFLAGS += --no-builtin-rules
 , := ,
 GEN := $(BUILD)/gen
 PROGRAM := $(BUILD)/startwright
+PRESS := $(BUILD)/startwright-press.so
+# The folder of the typeface of the cards (Debian: fonts-b612).
+FACES ?= /usr/share/fonts/opentype/b612
 
 # ---- what there is
-SOURCES := $(sort $(wildcard compiler/*/*.c))
+PRESS_SOURCES := $(sort $(wildcard compiler/press/*.c))
+SOURCES := $(filter-out $(PRESS_SOURCES),$(sort $(wildcard compiler/*/*.c)))
 HEADERS := $(sort $(wildcard compiler/*/*.h))
 LIBRARY := $(shell LC_ALL=C; export LC_ALL; find stdlib -name '*.start' | sed 's/\.start$$//' | sort | sed 's/$$/.start/')
 TWINS := $(sort $(wildcard tests/gates/*.case))
@@ -50,7 +54,7 @@ V ?=
 say = $(if $(V),,@echo '  $(1)	$(2)'; )
 
 .PHONY: all demo test oracle mutate install format lint sanitize bench clean setup FORCE
-all: $(PROGRAM)
+all: $(PROGRAM) $(PRESS)
 
 $(PROGRAM): $(LIBRARY_OBJECTS) $(TOOL_OBJECTS)
 	$(call say,LINK,$@)$(LINK) -o $@ $^ -lm
@@ -131,6 +135,35 @@ $(GEN)/prepared.o $(GEN)/library.o $(GEN)/why.o: %.o: %.S | $(BUILD)/setup-build
 $(GEN)/library_table.o $(GEN)/why_size.o: %.o: %.c $(BUILD)/flags
 	$(call say,CC,$<)$(COMPILE) -c -o $@ $<
 
+# ---- the press: a module that the program opens when it draws the first card; what it needs of base/ is in it, too
+PRESS_OBJECTS := $(PRESS_SOURCES:compiler/press/%.c=$(BUILD)/press/%.o)
+PRESS_BASE := $(addprefix $(BUILD)/press/,arena.o str.o utf8.o)
+PRESS_COMPILE = $(COMPILE) -fPIC $$(pkg-config --cflags cairo-ft cairo-pdf freetype2 | sed 's/-I/-isystem /g')
+
+$(PRESS_OBJECTS): $(BUILD)/press/%.o: compiler/press/%.c $(BUILD)/flags
+	@mkdir -p $(@D)
+	$(call say,CC,$<)$(PRESS_COMPILE) -c -o $@ $<
+
+$(PRESS_BASE): $(BUILD)/press/%.o: compiler/base/%.c $(BUILD)/flags
+	@mkdir -p $(@D)
+	$(call say,CC,$<)$(COMPILE) -fPIC -c -o $@ $<
+
+# The typeface is pinned: every line was measured with these very files.
+$(BUILD)/press/faces.S: compiler/press/faces.sha256 | $(BUILD)/setup-build
+	@mkdir -p $(@D)
+	@(cd $(FACES) 2>/dev/null && sha256sum --quiet -c $(CURDIR)/$<) || { \
+	    echo 'The typeface of the cards is missing in $(FACES), or is not the one they were measured with. Install it:' >&2; \
+	    echo '  apt-get install fonts-b612=1.008-3' >&2; exit 1; }
+	@{ $(EMBED_HEAD); for face in Regular Bold; do $(call embed,face_$$face,$(FACES)/B612-$$face.otf); \
+	    printf '.globl face_%s_end\n.hidden face_%s_end\nface_%s_end:\n' $$face $$face $$face; done; } > $@
+
+$(BUILD)/press/faces.o: $(BUILD)/press/faces.S
+	$(call say,AS,$<)$(CC) -c -o $@ $<
+
+$(PRESS): $(PRESS_OBJECTS) $(PRESS_BASE) $(BUILD)/press/faces.o
+	$(call say,LINK,$@)$(CC) $(CFLAGS) $(SANITIZERS) -shared -Wl,-O1 -Wl,--as-needed $(LDFLAGS) -o $@ $^ \
+	    $$(pkg-config --libs cairo-ft cairo-pdf freetype2) -lm
+
 # ---- the library for other programs: one object in which only the public names can be seen
 $(BUILD)/libstartwright.a: $(LIBRARY_OBJECTS)
 	$(CC) -r -nostdlib -o $(BUILD)/libstartwright.o $^
@@ -138,13 +171,15 @@ $(BUILD)/libstartwright.a: $(LIBRARY_OBJECTS)
 	rm -f $@
 	ar rcs $@ $(BUILD)/libstartwright.o
 
-install: $(PROGRAM) $(BUILD)/libstartwright.a
+install: $(PROGRAM) $(PRESS) $(BUILD)/libstartwright.a
 	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/include $(DESTDIR)$(PREFIX)/lib
+	install -d $(DESTDIR)$(PREFIX)/lib/startwright
 	install -m 755 $(PROGRAM) $(DESTDIR)$(PREFIX)/bin/startwright
+	install -m 644 $(PRESS) $(DESTDIR)$(PREFIX)/lib/startwright/startwright-press.so
 	install -m 644 compiler/workspace/startwright.h $(DESTDIR)$(PREFIX)/include/startwright.h
 	install -m 644 $(BUILD)/libstartwright.a $(DESTDIR)$(PREFIX)/lib/libstartwright.a
 
-demo: $(PROGRAM)
+demo: $(PROGRAM) $(PRESS)
 	@rm -rf $(BUILD)/demo
 	@for example in examples/saltmarsh/*.start; do \
 	    echo "$(PROGRAM) issue $$example --into $(BUILD)/demo"; $(PROGRAM) issue $$example --into $(BUILD)/demo || exit; echo; done
@@ -167,7 +202,7 @@ $(BUILD)/mutate: $(wildcard tests/mutate/*.[ch]) $(addprefix tests/oracle/,repla
     $(BUILD)/units.a $(BUILD)/flags
 	$(call say,CC,tests/mutate)$(CC) $(FLAGS) -D_DEFAULT_SOURCE -Icompiler -o $@ $(filter %.c,$^) $(BUILD)/units.a -lm $(LDFLAGS)
 
-test: $(PROGRAM) $(UNIT_TESTS) $(BUILD)/mutate | $(BUILD)/setup-test
+test: $(PROGRAM) $(PRESS) $(UNIT_TESTS) $(BUILD)/mutate | $(BUILD)/setup-test
 	@BUILD='$(BUILD)' STARTWRIGHT='$(PROGRAM)' CC='$(CC)' SANITIZE='$(SANITIZE)' bash tests/run-all $(UNIT_TESTS)
 
 # Larger runs of the oracles: ORACLE_MODELS random models against the tick enumerator, SPIN_MODELS against a model checker, REPLAY_MODELS
@@ -189,12 +224,12 @@ mutate: $(BUILD)/mutate
 sanitize:
 	@$(MAKE) --no-print-directory test BUILD=$(BUILD)/sanitize SANITIZE=1 CFLAGS=-O1
 
-bench: $(PROGRAM) | $(BUILD)/setup-bench
+bench: $(PROGRAM) $(PRESS) | $(BUILD)/setup-bench
 	@BUILD='$(BUILD)' STARTWRIGHT='$(PROGRAM)' CC='$(CC)' bash tests/bench/measure
 
 # ---- style
 format: | $(BUILD)/setup-lint
-	clang-format -i $(SOURCES) $(HEADERS) $(wildcard tests/*/*.c)
+	clang-format -i $(SOURCES) $(PRESS_SOURCES) $(HEADERS) $(wildcard tests/*/*.c)
 
 lint: $(GEN)/parser.h $(GEN)/lexer.h | $(BUILD)/setup-lint
 	bash tests/tools/floors compiler
@@ -206,5 +241,5 @@ setup:
 clean:
 	rm -rf $(BUILD)
 
--include $(HAND_OBJECTS:.o=.d) $(GEN)/lexer.d $(GEN)/parser.d $(GEN)/library_table.d $(GEN)/why_size.d \
+-include $(HAND_OBJECTS:.o=.d) $(PRESS_OBJECTS:.o=.d) $(PRESS_BASE:.o=.d) $(GEN)/lexer.d $(GEN)/parser.d $(GEN)/library_table.d $(GEN)/why_size.d \
     $(UNIT_TESTS:=.d)

@@ -5,9 +5,18 @@
    never   asks for anything else: no clock, no files, no locale; never calls a rule kept more than "proved as written" */
 #ifndef BACK_BACK_H
 #define BACK_BACK_H
+#include "back/draw.h"
 #include "base/sha256.h"
 #include "base/sink.h"
 #include "check/check.h"
+
+typedef struct {
+    const char *name; /* as documents name it: "a5" */
+    Length width, height;
+} Paper;
+extern const Paper papers[]; /* from the smallest on */
+extern const size_t paper_count;
+const Paper *paper_find(Str name); /* NULL: none */
 
 /* What stands in the head and the foot of every page and table. Empty texts: not stated. */
 typedef struct {
@@ -17,6 +26,9 @@ typedef struct {
     Str effective, review_by; /* YYYY-MM-DD */
     Str changes;
     Str prepared_by, approved_by, approved_on, approved_code;
+    const Paper *paper;  /* of the cards */
+    Length type;         /* their least size of type; 0: what the distance asks for */
+    int64_t read_at_mm;  /* how far from the eye they are read */
     bool all_procedures; /* a source without a document */
     const Decl *decl;    /* NULL: none */
     Name *contains;      /* procedures and drills to print, in order; drills of the procedures come after them */
@@ -35,12 +47,16 @@ typedef struct {
     const Model *model;
     const CheckResult *result;
     const Edition *edition;
+    const Press *press; /* NULL unless what is made is drawn */
+    Str *why_not;       /* set where something cannot be made for another reason than memory */
 } BackInput;
 
 /* One line an entry: the registry of outputs. */
 typedef struct {
     const char *kind;   /* as in `issue cards` and --only: "cards", "tables" */
     const char *suffix; /* of the file: "card.txt", "table.json" */
+    bool drawn;         /* needs the press */
+    bool on_request;    /* made only where it is asked for by name */
     bool (*emit)(const BackInput *input, Sink sink);
 } BackEnd;
 extern const BackEnd back_ends[];
@@ -48,6 +64,10 @@ extern const size_t back_end_count;
 
 /* Every card as plain text on the spine, pages divided by form feeds. */
 bool card_emit(const BackInput *input, Sink sink);
+/* The same cards drawn; all pages in one picture; the drawing as text. */
+bool card_pdf(const BackInput *input, Sink sink);
+bool card_png(const BackInput *input, Sink sink);
+bool card_drawing(const BackInput *input, Sink sink);
 /* The state table as canonical JSON (back/table.schema.json). */
 bool table_emit(const BackInput *input, Sink sink);
 /* Over all words of the pages but the last, without heads and feet. */

@@ -254,9 +254,12 @@ static void pages_in_force(Card *card, const Str *page_titles, size_t n) {
     buf_uint(&lead, card->input->edition->revision);
     buf_text(&lead, ":");
     card_line(card, ROW_LINE, STR(""), buf_view(&lead));
-    for (size_t i = 0; i < n; i++) {
+    for (size_t i = 0, end; i < n; i = end) {
         Buf line = {card->arena, NULL, 0, 0};
+        for (end = i + 1; end < n && str_eq(page_titles[end], page_titles[i]); end++) {
+        }
         buf_uint(&line, i + 1);
+        if (end > i + 1) buf_text(&line, " to "), buf_uint(&line, end);
         buf_text(&line, "  ");
         buf_str(&line, page_titles[i]);
         card_line(card, ROW_LINE, STR(""), buf_view(&line));

@@ -1,8 +1,9 @@
 #include "back/back.h"
 
 const BackEnd back_ends[] = {
-    {"cards", "card.txt", card_emit},
-    {"tables", "table.json", table_emit},
+    {"cards", "card.txt", false, false, card_emit},      {"cards", "card.pdf", true, false, card_pdf},
+    {"tables", "table.json", false, false, table_emit},  {"pictures", "card.png", true, true, card_png},
+    {"drawings", "card.draw", true, true, card_drawing},
 };
 const size_t back_end_count = sizeof back_ends / sizeof *back_ends;
 

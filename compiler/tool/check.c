@@ -38,15 +38,19 @@ int check_command(const Options *options) {
 
 /* ---- issue ---- */
 
+static const char *const kinds[] = {"cards", "tables", "pictures", "drawings"};
+
 static bool kind_known(const char *kind, size_t len) {
-    return (len == 5 && !strncmp(kind, "cards", 5)) || (len == 6 && !strncmp(kind, "tables", 6));
+    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++)
+        if (len == strlen(kinds[i]) && !strncmp(kind, kinds[i], len)) return true;
+    return false;
 }
 
 static bool kinds_known(const char *only) {
     for (const char *at = only; at && *at;) {
         size_t len = strcspn(at, ",");
         if (!kind_known(at, len)) {
-            fprintf(stderr, "startwright issue: --only knows cards and tables, not \"%.*s\"\n", (int)len, at);
+            fprintf(stderr, "startwright issue: --only knows cards, tables, pictures and drawings, not \"%.*s\"\n", (int)len, at);
             return false;
         }
         at += len + (at[len] == ',');
@@ -54,8 +58,9 @@ static bool kinds_known(const char *only) {
     return true;
 }
 
-static bool kind_wanted(const char *only, SwText kind) {
-    if (!only) return true;
+static bool kind_wanted(const char *only, const SwOutput *output) {
+    SwText kind = output->kind;
+    if (!only) return !output->on_request;
     for (const char *at = only; *at;) {
         size_t len = strcspn(at, ",");
         if (len == kind.len && !strncmp(at, kind.ptr, len)) return true;
@@ -86,9 +91,13 @@ static int stage_output(Run *run, size_t index, const char *into, StagedList *li
     buf_char(&path, '/');
     buf_str(&path, (Str){output->file_name.ptr, output->file_name.len});
     buf_char(&path, 0);
-    if (!sw_emit(run->unit, index, (SwSink){&bytes, collect})) {
-        fprintf(stderr, "startwright: %s could not be made: there is no memory left\n", path.ptr);
-        return EXIT_FAULT;
+    SwText because;
+    if (!sw_emit(run->unit, index, (SwSink){&bytes, collect}, &because)) {
+        bool memory = !because.len;
+        if (memory) because = (SwText){"there is no memory left", 23};
+        fprintf(stderr, "startwright: %s cannot be made: %.*s; nothing was written\n", path.ptr, (int)because.len,
+                because.ptr);
+        return memory ? EXIT_FAULT : EXIT_ERRORS;
     }
     Staged staged = {output, path.ptr, NULL};
     Str why_not;
@@ -131,7 +140,7 @@ static int write_all_outputs(Run *run, const Options *options) {
     StagedList list = {arena_array(&run->texts, run->unit->n_outputs, sizeof(Staged)), 0};
     int status = 0;
     for (size_t i = 0; !status && i < run->unit->n_outputs; i++)
-        if (kind_wanted(options->value[OPTION_ONLY], run->unit->outputs[i].kind))
+        if (kind_wanted(options->value[OPTION_ONLY], &run->unit->outputs[i]))
             status = stage_output(run, i, options->value[OPTION_INTO], &list);
     if (status) {
         for (size_t i = 0; i < list.n; i++) file_unstage(list.at[i].beside);

@@ -1,10 +1,12 @@
 #include "tool/run.h"
 #include "base/diag.h"
 #include "tool/files.h"
+#include <dlfcn.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
+#include <unistd.h>
 
 static SwRead host_read(void *context, SwText path, SwText *text) {
     Run *run = context;
@@ -17,6 +19,41 @@ static SwRead host_read(void *context, SwText path, SwText *text) {
     }
     *text = (SwText){why_not.ptr, why_not.len};
     return SW_READ_FAILED;
+}
+
+/* The module stands beside the program, or where it is installed. */
+static const char *const press_places[] = {"startwright-press.so", "../lib/startwright/startwright-press.so"};
+
+static void *open_module(Run *run) {
+    char program[4096];
+    ssize_t len = readlink("/proc/self/exe", program, sizeof program);
+    if (len <= 0 || (size_t)len == sizeof program) return NULL;
+    while (len && program[len - 1] != '/') len--;
+    for (size_t i = 0; i < sizeof press_places / sizeof *press_places; i++) {
+        Buf path = {&run->texts, NULL, 0, 0};
+        buf_str(&path, (Str){program, (size_t)len});
+        buf_text(&path, press_places[i]);
+        buf_char(&path, 0);
+        if (access(path.ptr, F_OK)) continue;
+        return dlopen(path.ptr, RTLD_NOW | RTLD_LOCAL);
+    }
+    return NULL;
+}
+
+static const struct SwPress *host_press(void *context, SwText *why_not) {
+    Run *run = context;
+    if (!run->press) {
+        void *module = open_module(run);
+        union {
+            void *symbol;
+            const struct SwPress *(*press)(void);
+        } found = {module ? dlsym(module, "startwright_press") : NULL};
+        if (found.symbol) run->press = found.press();
+        const char *because = found.symbol ? NULL : dlerror();
+        if (!because) because = "startwright-press.so does not stand beside the program";
+        if (!run->press) *why_not = (SwText){because, strlen(because)};
+    }
+    return run->press;
 }
 
 static bool is_day(const char *text) {
@@ -99,7 +136,7 @@ int run_compile(Run *run, const Options *options, SwGoalKind goal_kind) {
     }
     run->texts.exhausted = &run->exhausted;
     if (setjmp(run->exhausted)) return no_memory();
-    SwHost host = {run, host_read, NULL};
+    SwHost host = {run, host_read, NULL, host_press};
     run->workspace = sw_open(&host);
     if (!run->workspace) return no_memory();
     if (!find_today(run, options->value[OPTION_TODAY])) return EXIT_USAGE;

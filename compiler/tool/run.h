@@ -11,6 +11,7 @@ typedef struct {
     SwWorkspace *workspace;
     const SwUnit *unit;
     char today[11];
+    const struct SwPress *press; /* NULL until something is drawn */
 } Run;
 
 /* False after a message on standard error: --format is neither text nor json. */

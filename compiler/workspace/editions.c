@@ -28,6 +28,32 @@ static void contain(Unit *unit, Edition *edition, const DocLine *line) {
     edition->contains = names;
 }
 
+static Rational amount_in_base(Unit *unit, Amount amount, Dimension dimension) {
+    Rational value;
+    const Measure *measure = measure_find(name_text(unit->job.names, amount.unit.name));
+    if (!amount.number.hi || !measure || measure->dimension != dimension ||
+        !rational_parse(written(unit, amount.number), &value))
+        return rational_whole(0);
+    return measure_to_base(measure, value);
+}
+
+/* "card a5, type at least 13.1 pt, read at 60 cm" */
+static void card_line(Unit *unit, Edition *edition, const DocLine *line) {
+    int64_t whole;
+    const Paper *paper = paper_find(name_text(unit->job.names, line->ref.name));
+    if (paper) edition->paper = paper;
+    Rational points = rational_mul(amount_in_base(unit, line->amount, DIM_LENGTH), rational_of(360000000, 127));
+    if (rational_to_int(points, &whole) && whole < 1000 * POINT) edition->type = (Length)whole;
+    Rational mm = rational_mul(amount_in_base(unit, line->amount2, DIM_LENGTH), rational_whole(1000));
+    if (rational_to_int(mm, &whole) && whole > 0 && whole <= 5000) edition->read_at_mm = whole;
+}
+
+/* Where the document does not say: a card to hold in the hand, read from the seat. */
+static void default_card(Edition *edition) {
+    edition->paper = paper_find(STR("a5"));
+    edition->read_at_mm = 600;
+}
+
 static void edition_line(Unit *unit, Edition *edition, const DocLine *line) {
     switch ((DocLineKind)line->kind) {
     case DOC_CONTAINS: contain(unit, edition, line); break;
@@ -45,14 +71,15 @@ static void edition_line(Unit *unit, Edition *edition, const DocLine *line) {
         break;
     case DOC_FOR:
     case DOC_STANDARD:
-    case DOC_ISSUE:
-    case DOC_CARD: break;
+    case DOC_CARD: card_line(unit, edition, line); break;
+    case DOC_ISSUE: break;
     }
 }
 
 static Edition edition_of_document(Unit *unit, const Decl *decl) {
     Edition edition = {
         .decl = decl, .document = name_text(unit->job.names, decl->name.name), .title = plain(unit, decl->text)};
+    default_card(&edition);
     for (const DocLine *line = decl->u.doclines; line; line = line->next) edition_line(unit, &edition, line);
     edition.all_procedures = !edition.n_contains && !edition.all_drills;
     return edition;
@@ -72,7 +99,9 @@ static Edition edition_of_file(const Unit *unit, const Tail *tail) {
                  *stands = tail->decl ? source_at(unit->job.sources, tail->decl->span.lo) : NULL;
     for (size_t i = 0; i < unit->n_main; i++)
         if (stands && unit->files.at[i]->source == stands) home = stands;
-    return (Edition){.document = stem(home->path), .title = tail->title, .all_procedures = true};
+    Edition edition = {.document = stem(home->path), .title = tail->title, .all_procedures = true};
+    default_card(&edition);
+    return edition;
 }
 
 static void report_later_outputs(Unit *unit, const Edition *edition) {
@@ -83,9 +112,10 @@ static void report_later_outputs(Unit *unit, const Edition *edition) {
             for (size_t b = 0; b < back_end_count; b++)
                 made |= str_eq(name_text(unit->job.names, word->word.name), str_of(back_ends[b].kind));
             if (!made)
-                finding_add(&unit->proofs, FINDING_OUTPUT_LATER, word->word.span,
-                            "this edition of Startwright does not make \"%N\"; it makes cards and tables",
-                            word->word.name);
+                finding_add(
+                    &unit->proofs, FINDING_OUTPUT_LATER, word->word.span,
+                    "this edition of Startwright does not make \"%N\"; it makes cards, tables, pictures and drawings",
+                    word->word.name);
         }
     }
 }
@@ -132,7 +162,7 @@ static void need_all_drills(Unit *unit, const UnitTail *at, const Edition *editi
 }
 
 static void finish_edition(Unit *unit, const UnitTail *at, Edition *edition) {
-    BackInput input = {&unit->job, at->tail, at->model, at->result, edition};
+    BackInput input = {&unit->job, at->tail, at->model, at->result, edition, NULL, NULL};
     /* The code costs as much as an output: made where it is printed or compared. */
     if (unit->goal.kind == SW_GOAL_ISSUE || edition->approved_code.len) edition_code(&input, edition);
     report_later_outputs(unit, edition);
@@ -219,15 +249,15 @@ void unit_apply_waivers(Unit *unit) {
 
 /* ---- outputs ---- */
 
-static bool issues(const Edition *edition, const Unit *unit, const char *kind) {
+static bool issues(const Edition *edition, const Unit *unit, const BackEnd *back) {
     bool any = false;
     for (const DocLine *line = edition->decl ? edition->decl->u.doclines : NULL; line; line = line->next) {
         if (line->kind != DOC_ISSUE) continue;
         any = true;
         for (const WordList *word = line->words; word; word = word->next)
-            if (str_eq(name_text(unit->job.names, word->word.name), str_of(kind))) return true;
+            if (str_eq(name_text(unit->job.names, word->word.name), str_of(back->kind))) return true;
     }
-    return !any;
+    return !any && !back->on_request;
 }
 
 static SwOutput describe(Unit *unit, const UnitTail *at, const Edition *edition, const BackEnd *back) {
@@ -236,7 +266,7 @@ static SwOutput describe(Unit *unit, const UnitTail *at, const Edition *edition,
                            (uint64_t)edition->revision, back->suffix);
     return (SwOutput){
         text_out(str_of(back->kind)), text_out(name), text_out(edition->document), text_out(tail), edition->draft,
-        edition->not_proved};
+        edition->not_proved,          false};
 }
 
 typedef struct {
@@ -249,8 +279,10 @@ static void list_edition(Unit *unit, OutputList *list, size_t tail, size_t editi
     UnitTail *at = &unit->tails.at[tail];
     at->editions[edition].not_proved = unit->public.errors > 0 || unit->public.undecided > 0;
     for (size_t b = 0; b < back_end_count; b++) {
-        if (!issues(&at->editions[edition], unit, back_ends[b].kind)) continue;
+        bool asked = issues(&at->editions[edition], unit, &back_ends[b]);
+        if (!asked && !back_ends[b].on_request) continue;
         list->shown[list->n] = describe(unit, at, &at->editions[edition], &back_ends[b]);
+        list->shown[list->n].on_request = !asked;
         list->at[list->n++] = (struct UnitOutput){tail, edition, b};
     }
 }

@@ -44,6 +44,9 @@ typedef struct {
     SwRead (*read)(void *context, SwText path, SwText *text);
     /* Polled during proofs; true: stop, what is left is not decided. May be NULL. */
     bool (*stop)(void *context);
+    /* The press, for outputs that are drawn: what startwright_press() of the module startwright-press.so gives. Asked for each time one
+       is made. NULL, with *why_not: there is none. May be NULL: nothing can be drawn. */
+    const struct SwPress *(*press)(void *context, SwText *why_not);
 } SwHost;
 
 typedef struct {
@@ -170,10 +173,11 @@ typedef struct {
 } SwGate;
 
 typedef struct {
-    SwText kind;      /* "cards", "tables" */
+    SwText kind;      /* "cards", "tables", "pictures" … */
     SwText file_name; /* <document>-<tail>-<revision>.<suffix> */
     SwText document, tail;
     bool draft, not_proved;
+    bool on_request; /* made for whoever wants it by name; the document does not ask for it */
 } SwOutput;
 
 typedef enum { SW_GOAL_PARSE, SW_GOAL_GATES, SW_GOAL_CHECK, SW_GOAL_ISSUE } SwGoalKind; /* GATES: nothing is proved */
@@ -214,7 +218,7 @@ SW_API SwWorkspace *sw_open(const SwHost *host);
 SW_API bool sw_set_text(SwWorkspace *workspace, SwText path, SwText text);
 /* NULL: no memory. A file that cannot be read is a finding (id cannot-read). */
 SW_API const SwUnit *sw_compile(SwWorkspace *workspace, const SwText *paths, size_t n_paths, const SwGoal *goal);
-/* The output with this index of the unit. False: the sink gave up, no memory, or no such output. */
-SW_API bool sw_emit(const SwUnit *unit, size_t output, SwSink sink);
+/* The output with this index of the unit. False: *why_not says why in words; empty: the sink gave up, or no memory. */
+SW_API bool sw_emit(const SwUnit *unit, size_t output, SwSink sink, SwText *why_not);
 SW_API void sw_close(SwWorkspace *workspace);
 #endif

@@ -180,12 +180,33 @@ const SwUnit *sw_compile(SwWorkspace *workspace, const SwText *paths, size_t n_p
     return &unit->public;
 }
 
-bool sw_emit(const SwUnit *public, size_t output, SwSink sink) {
+static const Press *find_press(const SwHost *host, SwText *why_not) {
+    *why_not = text_out(STR("there is no press to draw it"));
+    const Press *press = host->press ? host->press(host->context, why_not) : NULL;
+    if (press && press->version != PRESS_VERSION) {
+        *why_not = text_out(STR("the press is of another version than the program"));
+        return NULL;
+    }
+    if (press) *why_not = (SwText){0};
+    return press;
+}
+
+bool sw_emit(const SwUnit *public, size_t output, SwSink sink, SwText *why_not) {
     const Unit *unit = (const Unit *)(const void *)public;
-    if (output >= public->n_outputs) return false;
+    *why_not = (SwText){0};
+    if (output >= public->n_outputs) {
+        *why_not = text_out(STR("there is no such output"));
+        return false;
+    }
     if (setjmp(unit->workspace->exhausted)) return false;
     struct UnitOutput at = unit->outputs[output];
     const UnitTail *tail = &unit->tails.at[at.tail];
-    BackInput input = {&unit->job, tail->tail, tail->model, tail->result, &tail->editions[at.edition]};
-    return back_ends[at.back_end].emit(&input, (Sink){sink.context, sink.write});
+    const BackEnd *back = &back_ends[at.back_end];
+    const Press *press = back->drawn ? find_press(&unit->workspace->host, why_not) : NULL;
+    if (back->drawn && !press) return false;
+    Str because = {0};
+    BackInput input = {&unit->job, tail->tail, tail->model, tail->result, &tail->editions[at.edition], press, &because};
+    bool made = back->emit(&input, (Sink){sink.context, sink.write});
+    if (!made) *why_not = text_out(because);
+    return made;
 }

@@ -1,0 +1,58 @@
+/* A set of cards as a flat list of marks on paper, and the press that knows the typeface and paints them.
+   All lengths are thousandths of a point, from the page's upper left corner, so that a drawing is the same on every machine. */
+#ifndef BACK_DRAW_H
+#define BACK_DRAW_H
+#include "base/sink.h"
+
+typedef int32_t Length;
+enum { POINT = 1000 };
+
+typedef enum { FACE_PLAIN, FACE_BOLD } Face;
+enum { FACES = 2 };
+typedef enum { INK_BLACK, INK_RED, INK_AMBER, INK_PALE } Ink;
+
+typedef enum {
+    DRAW_PAGE,    /* a new page begins */
+    DRAW_OPEN,    /* text: the role of what follows ("H1", "P"), for those who have the page read to them */
+    DRAW_CLOSE,   /* text: the same */
+    DRAW_TEXT,    /* text in `face` of size `height` from x, on the line y */
+    DRAW_ACROSS,  /* text as a picture, turned up along the page's diagonal, its middle at x, y, `width` long */
+    DRAW_BAR,     /* x, y, width, height, filled */
+    DRAW_FRAME,   /* the same, its edge only, one point wide, inside */
+    DRAW_PLACE,   /* text: a name that links lead to; here, on this page */
+    DRAW_LINK,    /* x, y, width, height lead to the place `text` */
+    DRAW_OUTLINE, /* text: an entry of the contents; it leads to the place `target` */
+} DrawKind;
+
+typedef struct {
+    DrawKind kind;
+    Face face;
+    Ink ink;
+    Length x, y, width, height;
+    Str text, target;
+} Draw;
+
+typedef struct {
+    Str title, author, subject;
+    Str day; /* YYYY-MM-DD; empty: none */
+    Length width, height;
+    const Draw *draws;
+    size_t n, pages;
+} Drawing;
+
+typedef enum { PAINT_PDF, PAINT_PNG } PaintKind;
+
+/* What the press module gives; it is opened when the first card is drawn. */
+enum { PRESS_VERSION = 1 };
+typedef struct SwPress {
+    uint32_t version;
+    int32_t em, x_height, cap_height; /* of the typeface, in its own units */
+    /* How far a character moves the pen, in units of the em; negative: the face has no such character. */
+    int32_t (*advance)(Face face, uint32_t code);
+    /* False: *why_not says why, in words. */
+    bool (*paint)(const Drawing *drawing, PaintKind kind, Sink sink, const char **why_not);
+} Press;
+
+/* The drawing as text, one mark a line: what tests compare. */
+void buf_drawing(Buf *buf, const Drawing *drawing);
+#endif

@@ -1,0 +1,71 @@
+/* Inside the drawn card: lines as wide as the paper lets them be, and the pages they make. */
+#ifndef BACK_LAYOUT_H
+#define BACK_LAYOUT_H
+#include "back/card.h"
+#include "back/draw.h"
+
+/* What may come between a line and the one before it, from the best place to break a page to the worst. */
+typedef enum {
+    BREAK_AT_PHASE,
+    BREAK_AT_ITEM,
+    BREAK_AT_READ_ON, /* inside a drill, where the lines known by heart are over */
+    BREAK_IN_WHOLE,   /* inside a retry, an `if`, a drill: between items */
+    BREAK_IN_ITEM     /* parts a warning, a deadline or a way out from its line */
+} BreakKind;
+
+/* One line across the page. */
+typedef struct {
+    const Row *row;
+    Str thing, state;    /* what of them stands on this line */
+    const Row *state_of; /* the row whose state it is: a deadline may stand beside the thing's second line */
+    bool first, last;    /* of its row */
+    BreakKind before;
+    Length gap,
+        height; /* the gap above is dropped at the top of a page, and is between two fifths and all of this elsewhere */
+} Strip;
+typedef VEC(Strip) Strips;
+
+/* Everything that follows from the paper, the size of the type and where the spine stands. */
+typedef struct {
+    const Press *press;
+    Length width, height; /* of the paper */
+    Length type, small;   /* sizes of type: what is read in use, and the foot */
+    Length left, right, top, bottom;
+    Length edge;          /* bars of retries, `if` and warnings stand between left and here */
+    Length number, thing; /* where the number's column and the thing's begin */
+    Length spine, state;  /* the bar, and where the state begins */
+} Form;
+
+static inline Length form_lead(Length type) {
+    return type / 100 * 128; /* a line gap of 28 % */
+}
+
+/* A page with room left has its rows farther apart. */
+static inline Length least_gap(const Strip *strip) {
+    return strip->gap / 5 * 2;
+}
+
+/* How bad the breaks of a whole set are, worst first. */
+typedef struct {
+    uint32_t in_item, in_whole, pages, at_item;
+    int64_t slack; /* squares of what stays empty */
+} Badness;
+int badness_cmp(const Badness *a, const Badness *b);
+
+typedef struct {
+    size_t *starts; /* the strip each page begins with */
+    size_t n;
+} Breaks;
+/* The best breaks for strips on pages of `room`; a page that goes on gives `goes_on` of it to the line that says so. No strip is
+   higher than a page with that line. */
+Breaks layout_break(Arena *arena, const Strip *strips, size_t n, Length room, Length goes_on, Badness *badness);
+
+/* layout_lines.c */
+Length text_width(const Form *form, Face face, Length type, Str text);
+/* The words from `at` that fit; returns where the next line's begin. *wide: a word does not fit a line and was cut. */
+size_t text_line(const Form *form, Face face, Length type, Length width, Str text, size_t at, Str *line, Str *wide);
+/* The lines of a card. *wide: a word that no line can hold. */
+Strips layout_strips(const Form *form, Arena *arena, const Sheet *sheet, Str *wide);
+Face row_face(const Row *row);
+bool row_on_spine(const Row *row);
+#endif
