@@ -28,13 +28,18 @@ static void contain(Unit *unit, Edition *edition, const DocLine *line) {
     edition->contains = names;
 }
 
-static Rational amount_in_base(Unit *unit, Amount amount, Dimension dimension) {
+/* In whole parts of a base unit, so many to the unit. False: not a length, or not between lo and hi. */
+static bool whole_length(Unit *unit, Amount amount, Rational parts, int64_t lo, int64_t hi, int64_t *whole) {
     Rational value;
     const Measure *measure = measure_find(name_text(unit->job.names, amount.unit.name));
-    if (!amount.number.hi || !measure || measure->dimension != dimension ||
-        !rational_parse(written(unit, amount.number), &value))
-        return rational_whole(0);
-    return measure_to_base(measure, value);
+    if (!measure || measure->dimension != DIM_LENGTH || !rational_parse(written(unit, amount.number), &value))
+        return false;
+    Rational length = rational_mul(measure_to_base(measure, value), parts);
+    return rational_to_int(length, whole) && *whole >= lo && *whole <= hi;
+}
+
+static void refuse_card(Unit *unit, Span at, const char *wanted) {
+    finding_add(&unit->proofs, FINDING_CARD_LINE, at, "cards cannot be set for \"%S\"; %s", written(unit, at), wanted);
 }
 
 /* "card a5, type at least 13.1 pt, read at 60 cm" */
@@ -42,10 +47,16 @@ static void card_line(Unit *unit, Edition *edition, const DocLine *line) {
     int64_t whole;
     const Paper *paper = paper_find(name_text(unit->job.names, line->ref.name));
     if (paper) edition->paper = paper;
-    Rational points = rational_mul(amount_in_base(unit, line->amount, DIM_LENGTH), rational_of(360000000, 127));
-    if (rational_to_int(points, &whole) && whole < 1000 * POINT) edition->type = (Length)whole;
-    Rational mm = rational_mul(amount_in_base(unit, line->amount2, DIM_LENGTH), rational_whole(1000));
-    if (rational_to_int(mm, &whole) && whole > 0 && whole <= 5000) edition->read_at_mm = whole;
+    else refuse_card(unit, line->ref.span, "papers are a4, a5, a6, letter and half-letter");
+    if (line->amount.number.hi) {
+        if (whole_length(unit, line->amount, rational_of(360000000, 127), 1, 100 * POINT, &whole))
+            edition->type = (Length)whole;
+        else refuse_card(unit, line->amount.span, "type is a length up to 100 pt, in whole thousandths of a point");
+    }
+    if (line->amount2.number.hi) {
+        if (whole_length(unit, line->amount2, rational_whole(1000), 100, 5000, &whole)) edition->read_at_mm = whole;
+        else refuse_card(unit, line->amount2.span, "they are read from 10 cm to 5 m away, in whole millimetres");
+    }
 }
 
 /* Where the document does not say: a card to hold in the hand, read from the seat. */

@@ -1,0 +1,125 @@
+/* Page breaks against every other way to break. */
+#include "back/layout.h"
+#include "unit.h"
+
+enum { MOST = 12, ROOM = 50 * POINT, GOES_ON = 6 * POINT };
+
+typedef struct {
+    const Strip *strips;
+    size_t n;
+    Badness best;
+    bool any;
+} Search;
+
+static uint32_t next_random(uint32_t *state) {
+    return *state = *state * 1664525u + 1013904223u;
+}
+
+static void add_break(Badness *badness, BreakKind kind) {
+    badness->in_item += kind == BREAK_IN_ITEM;
+    badness->in_whole += kind == BREAK_IN_WHOLE ? 4 : kind == BREAK_AT_READ_ON ? 1 : 0;
+    badness->at_item += kind == BREAK_AT_ITEM;
+}
+
+/* Bit i of `cuts`: a page ends behind strip i. False: a page is too full. */
+static bool judge(const Search *search, uint32_t cuts, Badness *badness) {
+    int64_t used = 0;
+    *badness = (Badness){.pages = 1};
+    for (size_t i = 0; i < search->n; i++) {
+        bool last = i + 1 == search->n, cut = !last && cuts >> i & 1, fresh = !i || cuts >> (i - 1) & 1;
+        used += search->strips[i].height + (fresh ? 0 : least_gap(&search->strips[i]));
+        int64_t room = last ? ROOM : ROOM - GOES_ON;
+        if ((cut || last) && used > room) return false;
+        if (!cut) continue;
+        badness->pages++;
+        add_break(badness, search->strips[i + 1].before);
+        badness->slack += (room - used) / POINT * ((room - used) / POINT);
+        used = 0;
+    }
+    return true;
+}
+
+static void search_all(Search *search) {
+    for (uint32_t cuts = 0; cuts < 1u << (search->n - 1); cuts++) {
+        Badness badness;
+        if (!judge(search, cuts, &badness)) continue;
+        if (!search->any || badness_cmp(&badness, &search->best) < 0) search->best = badness;
+        search->any = true;
+    }
+}
+
+static void breaks_are_the_best_there_are(void **state) {
+    (void)state;
+    uint32_t random = 1;
+    size_t pages = 0;
+    for (int round = 0; round < 3000; round++) {
+        Arena arena = {0};
+        Strip strips[MOST] = {{0}};
+        size_t n = 1 + next_random(&random) / 65536 % MOST;
+        for (size_t i = 0; i < n; i++)
+            strips[i] = (Strip){.before = (BreakKind)(next_random(&random) / 65536 % 5),
+                                .gap = (Length)(next_random(&random) / 65536 % 10) * POINT,
+                                .height = (Length)(5 + next_random(&random) / 65536 % 15) * POINT};
+        Search search = {.strips = strips, .n = n};
+        search_all(&search);
+        assert_true(search.any);
+        Badness badness;
+        Breaks breaks = layout_break(&arena, strips, n, ROOM, GOES_ON, &badness);
+        assert_int_equal(badness_cmp(&badness, &search.best), 0);
+        uint32_t cuts = 0;
+        for (size_t page = 1; page < breaks.n; page++) cuts |= 1u << (breaks.starts[page] - 1);
+        assert_int_equal(breaks.starts[0], 0);
+        assert_true(judge(&search, cuts, &badness));
+        assert_int_equal(badness_cmp(&badness, &search.best), 0);
+        pages += breaks.n;
+        arena_free(&arena);
+    }
+    assert_true(pages > 6000);
+}
+
+/* A face in which every character is half an em wide, and ř is not there. */
+static int32_t half_an_em(Face face, uint32_t code) {
+    (void)face;
+    return code == 0x159 ? -1 : 500;
+}
+
+static const Press press = {
+    .version = PRESS_VERSION, .em = 1000, .x_height = 550, .cap_height = 750, .advance = half_an_em};
+
+static void lines_break_at_blanks_but_not_before_a_unit(void **state) {
+    (void)state;
+    const Form form = {.press = &press, .type = 10 * POINT};
+    Str line, wide = {0}, text = STR("within 30 s of firing");
+    size_t at = text_line(&form, FACE_PLAIN, form.type, 48 * POINT, text, 0, &line, &wide);
+    assert_str(line, "within");
+    at = text_line(&form, FACE_PLAIN, form.type, 35 * POINT, text, at, &line, &wide);
+    assert_str(line, "30 s of");
+    at = text_line(&form, FACE_PLAIN, form.type, 35 * POINT, text, at, &line, &wide);
+    assert_str(line, "firing");
+    assert_int_equal(at, text.len);
+    assert_int_equal(wide.len, 0);
+    assert_int_equal(text_width(&form, FACE_PLAIN, form.type, STR("30 s")), 20 * POINT);
+}
+
+static void a_word_wider_than_the_line_is_told_and_cut(void **state) {
+    (void)state;
+    const Form form = {.press = &press, .type = 10 * POINT};
+    Str line, wide = {0}, text = STR("to extraordinary");
+    size_t at = text_line(&form, FACE_PLAIN, form.type, 25 * POINT, text, 0, &line, &wide);
+    assert_str(line, "to");
+    at = text_line(&form, FACE_PLAIN, form.type, 25 * POINT, text, at, &line, &wide);
+    assert_str(line, "extra");
+    assert_str(wide, "extraordinary");
+    /* not even one character: it goes on all the same */
+    at = text_line(&form, FACE_PLAIN, form.type, POINT, text, at, &line, &wide);
+    assert_str(line, "o");
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(breaks_are_the_best_there_are),
+        cmocka_unit_test(lines_break_at_blanks_but_not_before_a_unit),
+        cmocka_unit_test(a_word_wider_than_the_line_is_told_and_cut),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
