@@ -80,9 +80,9 @@ static void edition_line(Unit *unit, Edition *edition, const DocLine *line) {
         edition->approved_on = written(unit, line->date);
         edition->approved_code = name_text(unit->job.names, line->ref.name);
         break;
+    case DOC_CARD: card_line(unit, edition, line); break;
     case DOC_FOR:
     case DOC_STANDARD:
-    case DOC_CARD: card_line(unit, edition, line); break;
     case DOC_ISSUE: break;
     }
 }
