@@ -50,7 +50,8 @@ static bool kinds_known(const char *only) {
     for (const char *at = only; at && *at;) {
         size_t len = strcspn(at, ",");
         if (!kind_known(at, len)) {
-            fprintf(stderr, "startwright issue: --only knows cards, tables, pictures and drawings, not \"%.*s\"\n", (int)len, at);
+            fprintf(stderr, "startwright issue: --only knows cards, tables, pictures and drawings, not \"%.*s\"\n",
+                    (int)len, at);
             return false;
         }
         at += len + (at[len] == ',');

@@ -150,7 +150,7 @@ static int by_time(const void *a, const void *b) {
 /* Without a rule: everything that can be is gone through. */
 static void time_search(World *w, long long *times, int rounds, uint32_t *zones) {
     Arena kept = {0}, pools = {0};
-    const Frame *frame = frame_make(&kept, frame_edges(&kept, &w->model), NULL, false);
+    const Frame *frame = frame_make(&kept, frame_edges(&kept, &w->model, false), NULL, false);
     const Slice *slice = slice_make(&kept, frame, NULL);
     Store store = {.arena = &pools};
     for (int i = 0; i < rounds; i++) {
