@@ -255,6 +255,18 @@ Quick firstpass_quick(const FirstPass *first, const GateInstance *gate, Arena *s
     return q.quick;
 }
 
+Quick firstpass_quick_at(const FirstPass *first, Reach *reach, const GateInstance *gate, Arena *scratch) {
+    FirstPass there = *first;
+    Search sets = *first->search;
+    sets.edge_taken = ARENA_ARRAY(scratch, uint64_t, first->model->n_edges / 64 + 1u);
+    sets.place_seen = ARENA_ARRAY(scratch, uint64_t, first->model->n_places / 64 + 1u);
+    there.reach = reach;
+    there.taken = first->frame;
+    there.search = &sets;
+    take_all(&there);
+    return firstpass_quick(&there, gate, scratch);
+}
+
 TestPoints firstpass_tests(const FirstPass *first, const GateInstance *gate, Arena *scratch) {
     Quickly q = quickly_open(first, gate, scratch);
     TestPoints points = {NULL, 0, 0};

@@ -41,6 +41,8 @@ typedef struct {
     uint32_t tested; /* edges that put it to the test */
 } Quick;
 Quick firstpass_quick(const FirstPass *first, const GateInstance *gate, Arena *scratch);
+/* The same of other values: those of `reach`, over the frame of the first pass. */
+Quick firstpass_quick_at(const FirstPass *first, Reach *reach, const GateInstance *gate, Arena *scratch);
 
 /* What puts a gate to the test: an edge from a place, or (edge NO_INDEX) a place. None where the search did not come to its end. */
 typedef struct {

@@ -73,7 +73,9 @@ void given_up_nowhere(const FirstPass *first, Arena *scratch) {
 
 /* ---- where it leads ---- */
 bool given_up_judges(const GateInstance *gate) {
-    return gate->standing == GATE_APPLIES && (gate->rule == RULE_EVERY_END || gate->rule == RULE_END_OF);
+    if (gate->standing != GATE_APPLIES) return false;
+    return gate->rule == RULE_EVERY_END || gate->rule == RULE_END_OF || gate->rule == RULE_BEFORE_EACH ||
+           gate->rule == RULE_AT_EACH;
 }
 
 /* The values after giving up; NULL: nobody can give up there. */
@@ -213,8 +215,23 @@ static bool kept_within(const GivenUp *given, const GateInstance *gate, const Gu
     return kept_in(&there, bad, scope);
 }
 
+/* No event that it speaks of comes on the way to the ends, or none that could break it. */
+static bool kept_on_the_way(GivenUp *given, const GateInstance *gate, Arena *scratch) {
+    const Model *m = given->first->model;
+    if (given->beyond) return false;
+    if (!given->ways) {
+        uint32_t *facts = ARENA_ARRAY(given->arena, uint32_t, m->n_facts + 1u);
+        for (uint32_t fact = 0; fact < m->n_facts; fact++) facts[fact] = fact;
+        Flow flow = flow_from(given, facts, m->n_facts, given->arena);
+        given->ways = ARENA_NEW(given->arena, Reach);
+        *given->ways = (Reach){.frame = given->first->frame, .masks = flow.masks, .seen = flow.seen};
+    }
+    return firstpass_quick_at(given->first, given->ways, gate, scratch).decided;
+}
+
 bool given_up_keeps(GivenUp *given, const GateInstance *gate, Arena *scratch) {
     const Model *m = given->first->model;
+    if (gate->rule == RULE_BEFORE_EACH || gate->rule == RULE_AT_EACH) return kept_on_the_way(given, gate, scratch);
     const Guard *bad = gate->cond ? guard_from_test(scratch, m->facts, gate->cond, true) : NULL;
     uint8_t *scope = ARENA_ARRAY(scratch, uint8_t, m->n_places + 1u);
     if (!bad) return false;

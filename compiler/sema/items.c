@@ -336,7 +336,9 @@ void give_ups_resolve(Item *first, const ItemAction *around, uint32_t depth) {
             give_ups_resolve(o->action.block, around, depth + 1);
             if (!o->cond && leaves_for_good(&o->action)) own = &o->action;
         }
+        /* What a crank says is for an engine that was cranked and did not start: before that, what is around it. */
         item->give_up = own;
+        item->give_up_before = item->kind == STMT_CRANK && around ? around : own;
         give_ups_resolve(item->body, own, depth + 1);
         give_ups_resolve(item->between, own, depth + 1);
     }

@@ -48,7 +48,8 @@ static NextLine **next_lines(Lower *l, uint32_t lo, uint32_t hi) {
 }
 
 static void give_up_at(Lower *l, uint32_t place, const NextLine *line, bool alone, Raws *list) {
-    Way way = way_out(l, line->item, line->item->give_up);
+    bool begun = l->place_crank.at[place] != NO_INDEX;
+    Way way = way_out(l, line->item, begun ? line->item->give_up : line->item->give_up_before);
     Raw raw = {.kind = EDGE_GIVE_UP,
                .actor = ACTOR_PILOT,
                .from = place,

@@ -200,6 +200,7 @@ struct Item {
     ItemAction *go;
     const ItemAction *
         give_up; /* where one goes who gives up here: of the innermost `otherwise` that turns away or ends; NULL: none */
+    const ItemAction *give_up_before; /* crank: likewise before it is begun, of what stands around it */
     Item *next;
 };
 

@@ -205,7 +205,7 @@ typedef struct {
     uint32_t fact;
     uint64_t mask;
     bool *been;
-    uint32_t *todo, n;
+    uint32_t *left, n;
     bool found;
 } Way;
 
@@ -216,24 +216,24 @@ static void go_on(Way *w, const Edge *edge, uint32_t from) {
     bool over = w->fact == NO_INDEX ? edge->kind == EDGE_JOIN : forgets(edge, w->fact);
     if (over || w->been[to]) return;
     w->been[to] = true;
-    w->todo[w->n++] = to;
+    w->left[w->n++] = to;
 }
 
 static bool lasts_until_asked(const Asked *a, uint32_t start, uint32_t fact, uint64_t mask) {
     const Model *m = a->model;
     Way w = {a, fact, mask, calloc(m->n_places, 1), malloc((m->n_places + 1u) * sizeof(uint32_t)), 0, false};
     w.been[start] = true;
-    w.todo[w.n++] = start;
+    w.left[w.n++] = start;
     w.found = end_is_meant(a, &m->places[start]);
     while (w.n && !w.found) {
-        uint32_t place = w.todo[--w.n];
+        uint32_t place = w.left[--w.n];
         for (uint32_t e = 0; e < m->places[place].n_edges; e++)
             go_on(&w, &m->edges[m->places[place].first_edge + e], place);
         for (uint32_t e = m->first_ambient; e < m->n_edges && !w.found; e++)
             if (edge_leaves(m, &m->edges[e], place)) go_on(&w, &m->edges[e], place);
     }
     free(w.been);
-    free(w.todo);
+    free(w.left);
     return w.found;
 }
 
