@@ -10,6 +10,15 @@ const FindingInfo finding_info[FINDING_COUNT] = {
 #undef FINDING
 };
 
+/* "U+200B": a character as a table of characters names it. */
+static void buf_code_point(Buf *buf, uint32_t code) {
+    buf_text(buf, "U+");
+    for (uint32_t shift = code > 0xFFFFF ? 20 : code > 0xFFFF ? 16 : 12;; shift -= 4) {
+        buf_char(buf, "0123456789ABCDEF"[code >> shift & 0xF]);
+        if (shift == 0) return;
+    }
+}
+
 static void format_into(Buf *buf, const Names *names, const char *format, va_list *args) {
     for (const char *at = format; *at; at++) {
         size_t plain = strcspn(at, "%");
@@ -22,6 +31,7 @@ static void format_into(Buf *buf, const Names *names, const char *format, va_lis
         case 'N': buf_str(buf, name_text(names, va_arg(*args, Name))); break;
         case 'u': buf_uint(buf, va_arg(*args, uint64_t)); break;
         case 'd': buf_int(buf, va_arg(*args, int64_t)); break;
+        case 'X': buf_code_point(buf, va_arg(*args, uint32_t)); break;
         case '%': buf_char(buf, '%'); break;
         default: assert(!"a format that diag.h does not list"); return;
         }

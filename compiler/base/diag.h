@@ -96,7 +96,7 @@ typedef struct {
     Finding *scrap;                        /* what finding_add returns for them; notes and fixes on it are dropped */
 } Findings;
 
-/* Formats: %s C text, %S Str, %N Name, %u uint64_t (cast), %d int64_t (cast), %% percent.
+/* Formats: %s C text, %S Str, %N Name, %u uint64_t (cast), %d int64_t (cast), %X a character as U+200B, %% percent.
    All return the finding, so that notes and fixes can follow. */
 Finding *finding_add(Findings *findings, FindingKind kind, Span span, const char *format, ...);
 void finding_note(Findings *findings, Finding *finding, Span span, const char *format, ...);

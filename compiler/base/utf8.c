@@ -1,5 +1,4 @@
 #include "base/utf8.h"
-#include <string.h>
 
 static const Utf8 INVALID = {0xFFFD, 1, false};
 
@@ -26,45 +25,18 @@ Utf8 utf8_decode(Str text, size_t at) {
     return (Utf8){code, size, true};
 }
 
-/* Steps over plain ASCII eight bytes at a time: most of every source. */
-static size_t skip_ascii(Str text, size_t at) {
-    while (at + 8 <= text.len) {
-        uint64_t word;
-        memcpy(&word, text.ptr + at, 8);
-        if (word & 0x8080808080808080u) break;
-        at += 8;
-    }
-    while (at < text.len && (unsigned char)text.ptr[at] < 0x80) at++;
-    return at;
-}
-
-size_t utf8_first_invalid(Str text) {
-    for (size_t at = skip_ascii(text, 0); at < text.len; at = skip_ascii(text, at)) {
-        Utf8 one = utf8_decode(text, at);
-        if (!one.valid) return at;
-        at += one.size;
-    }
-    return text.len;
-}
-
-bool utf8_is_bidi(uint32_t code) {
-    return code == 0x061C || code == 0x200E || code == 0x200F || (code >= 0x202A && code <= 0x202E) ||
-           (code >= 0x2066 && code <= 0x2069);
-}
-
-size_t utf8_first_bidi(Str text) {
-    for (size_t at = skip_ascii(text, 0); at < text.len; at = skip_ascii(text, at)) {
-        Utf8 one = utf8_decode(text, at);
-        if (utf8_is_bidi(one.code)) return at;
-        at += one.size;
-    }
-    return text.len;
-}
-
 typedef struct {
     uint32_t lo, hi;
 } Codes;
 
+/* Characters that turn the direction of writing, and others that show nothing at all: not the joiners (U+200C, U+200D), which letters of some
+   scripts need. */
+static const Codes turning[] = {{0x061C, 0x061C}, {0x200E, 0x200F}, {0x202A, 0x202E}, {0x2066, 0x2069}};
+static const Codes hidden[] = {
+    {0x0000, 0x0008}, {0x000B, 0x000C}, {0x000E, 0x001F}, {0x007F, 0x009F},   {0x00AD, 0x00AD}, {0x115F, 0x1160},
+    {0x180E, 0x180E}, {0x200B, 0x200B}, {0x2028, 0x2029}, {0x2060, 0x2064},   {0x206A, 0x206F}, {0x3164, 0x3164},
+    {0xFEFF, 0xFEFF}, {0xFFA0, 0xFFA0}, {0xFFF9, 0xFFFB}, {0xE0000, 0xE007F},
+};
 /* Marks that stand on the letter before them, and formatting characters without a shape. */
 static const Codes no_cell[] = {
     {0x0000, 0x001F}, {0x007F, 0x009F}, {0x00AD, 0x00AD}, {0x0300, 0x036F},   {0x0483, 0x0489}, {0x0591, 0x05BD},
@@ -89,10 +61,20 @@ static bool among(const Codes *table, size_t n, uint32_t code) {
     return lo < n && code >= table[lo].lo;
 }
 
+#define AMONG(table, code) among(table, sizeof(table) / sizeof *(table), code)
+
+bool utf8_turns(uint32_t code) {
+    return AMONG(turning, code);
+}
+
+bool utf8_hides(uint32_t code) {
+    return AMONG(hidden, code);
+}
+
 uint32_t utf8_width(uint32_t code) {
     if (code >= 0x20 && code < 0x7F) return 1;
-    if (among(no_cell, sizeof no_cell / sizeof *no_cell, code)) return 0;
-    return among(two_cells, sizeof two_cells / sizeof *two_cells, code) ? 2 : 1;
+    if (AMONG(no_cell, code)) return 0;
+    return AMONG(two_cells, code) ? 2 : 1;
 }
 
 size_t utf8_text_width(Str text) {

@@ -14,11 +14,10 @@ typedef struct {
 } Utf8;
 
 Utf8 utf8_decode(Str text, size_t at); /* at < text.len */
-/* Offset of the first byte that is not part of valid UTF-8; text.len when there is none. */
-size_t utf8_first_invalid(Str text);
-/* Offset of the first bidirectional control character (they make a text look other than it reads); text.len: none. */
-size_t utf8_first_bidi(Str text);
-bool utf8_is_bidi(uint32_t code);
+/* Whether it turns the direction of writing, so that a text reads other than it looks. */
+bool utf8_turns(uint32_t code);
+/* Whether it is a character without any shape (a zero-width space, a soft hyphen, a control; not tab, LF, CR): nobody sees that it stands there. */
+bool utf8_hides(uint32_t code);
 /* Cells of a fixed-width display: 0 for combining marks and controls, 2 for wide East Asian characters, else 1. */
 uint32_t utf8_width(uint32_t code);
 size_t utf8_text_width(Str text); /* sum over the text; a tab counts 1 */

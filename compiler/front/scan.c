@@ -1,4 +1,5 @@
 #include "front/scan.h"
+#include "base/utf8.h"
 #include "parser.h"
 
 Str parser_text(const Parser *p, Span span) {
@@ -264,57 +265,27 @@ uint32_t scan_smart_text(const char *text, uint32_t length) {
 }
 
 /* ---- bytes ---- */
-static bool continues(unsigned char c) {
-    return (c & 0xC0) == 0x80;
-}
-
-/* The length of the code point at c, 0 where the bytes are not UTF-8. */
-static uint32_t code_point_length(const unsigned char *c, uint32_t left) {
-    if (c[0] >= 0xC2 && c[0] <= 0xDF) return left >= 2 && continues(c[1]) ? 2 : 0;
-    if (c[0] >= 0xE0 && c[0] <= 0xEF) {
-        if (left < 3 || !continues(c[1]) || !continues(c[2])) return 0;
-        bool overlong = c[0] == 0xE0 && c[1] < 0xA0, surrogate = c[0] == 0xED && c[1] > 0x9F;
-        return overlong || surrogate ? 0 : 3;
-    }
-    if (c[0] >= 0xF0 && c[0] <= 0xF4) {
-        if (left < 4 || !continues(c[1]) || !continues(c[2]) || !continues(c[3])) return 0;
-        bool overlong = c[0] == 0xF0 && c[1] < 0x90, beyond = c[0] == 0xF4 && c[1] > 0x8F;
-        return overlong || beyond ? 0 : 4;
-    }
-    return 0;
-}
-
-/* Characters that turn the direction of writing: a line with them does not say what it seems to say. */
-static bool turns_direction(const unsigned char *c, uint32_t n) {
-    if (n == 2) return c[0] == 0xD8 && c[1] == 0x9C;
-    if (n != 3 || c[0] != 0xE2) return false;
-    if (c[1] == 0x80) return c[2] == 0x8E || c[2] == 0x8F || (c[2] >= 0xAA && c[2] <= 0xAE);
-    return c[1] == 0x81 && c[2] >= 0xA6 && c[2] <= 0xA9;
+/* Some editors begin a file with one; it says nothing. */
+static bool byte_order_mark(uint32_t code, uint32_t at) {
+    return code == 0xFEFF && at == 0;
 }
 
 static uint32_t byte_report(Parser *p, uint32_t at) {
-    const unsigned char *c = (const unsigned char *)p->text + at;
-    Span one = {p->base + at, p->base + at + 1};
-    if (c[0] == 0) {
-        REPORT(p, FINDING_CHARACTER, one, "There is a NUL byte here, which no text has. Is this a .start file?");
-        return 1;
-    }
-    if (c[0] < 0x80) {
-        REPORT(p, FINDING_CHARACTER, one, "There is an invisible control character here: delete it.");
-        return 1;
-    }
-    uint32_t n = code_point_length(c, p->size - at);
-    if (n == 0) {
-        REPORT(p, FINDING_NOT_UTF8, one,
+    Utf8 one = utf8_decode((Str){p->text, p->size}, at);
+    Span span = {p->base + at, p->base + at + one.size};
+    if (!one.valid)
+        REPORT(p, FINDING_NOT_UTF8, span,
                "This is not UTF-8 text: the byte here begins no character. Save the file as UTF-8.");
-        return 1;
-    }
-    if (turns_direction(c, n))
+    else if (one.code == 0)
+        REPORT(p, FINDING_CHARACTER, span, "There is a NUL byte here, which no text has. Is this a .start file?");
+    else if (utf8_turns(one.code))
         REPORT(
-            p, FINDING_BIDI, ((Span){one.lo, one.lo + n}),
+            p, FINDING_BIDI, span,
             "An invisible character here turns the direction of writing, so the line may not say what it shows: delete "
             "it.");
-    return n;
+    else if (utf8_hides(one.code) && !byte_order_mark(one.code, at))
+        REPORT(p, FINDING_CHARACTER, span, "There is an invisible character here (%X): delete it.", one.code);
+    return one.size;
 }
 
 static bool plain(unsigned char c) {

@@ -31,6 +31,7 @@ printf 'group g "G\000G" {\n    set a ON\n}\n' >"$text"; expect 'a NUL byte in a
 printf 'group g "G" {\n    set a\377 ON # \300\n    set b ON # \355\240\200\n}\n' >"$text"; expect 'bytes that are not UTF-8' '2 [not-utf8] 3 [not-utf8]'
 printf 'group g "G" { # \342\200\256 turned\n    set a ON\n}\n' >"$text"; expect 'writing turned round' '1 [turned-writing]'
 printf 'group g "G" {\n    set a\001 ON\n}\n' >"$text"; expect 'a control character' '2 [bad-character]'
+printf 'group g "G\342\200\213" {\n    set a\302\255b ON # \357\273\277\n}\n' >"$text"; expect 'characters without a shape' '1 [bad-character] 2 [bad-character]'
 printf '\377\376g\000r\000o\000u\000p\000' >"$text"; expect 'UTF-16' '1 [not-utf8]'
 head -c 4096 "$work/front_driver" >"$text"; "$work/front_driver" "$text" >"$work/out"; check 'front: a program instead of a text' test -s "$work/out"
 { echo 'group g "G" {'; repeat 100000 '{ '; echo; echo '}'; } >"$text"; expect '100,000 braces' '2 [unclosed]'

@@ -2,8 +2,18 @@
 
 #include "base/utf8.h"
 
+/* The offset of the first byte that begins no character; the text's length when there is none. */
+static size_t first_invalid(Str text) {
+    for (size_t at = 0; at < text.len;) {
+        Utf8 one = utf8_decode(text, at);
+        if (!one.valid) return at;
+        at += one.size;
+    }
+    return text.len;
+}
+
 static void assert_valid(Str text) {
-    assert_int_equal(utf8_first_invalid(text), text.len);
+    assert_int_equal(first_invalid(text), text.len);
 }
 
 static void accepts_what_is_valid(void **state) {
@@ -34,13 +44,13 @@ static void refuses_what_is_not(void **state) {
         STR("\xE2\x28\xA1"),
     };
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
-        assert_int_equal(utf8_first_invalid(bad[i]), 0);
+        assert_int_equal(first_invalid(bad[i]), 0);
         Utf8 one = utf8_decode(bad[i], 0);
         assert_false(one.valid);
         assert_int_equal(one.size, 1);
         assert_int_equal(one.code, 0xFFFD);
     }
-    assert_int_equal(utf8_first_invalid(STR("nine byte\xC3(")), 9);
+    assert_int_equal(first_invalid(STR("nine byte\xC3(")), 9);
 }
 
 static void every_code_point_comes_back(void **state) {
@@ -70,21 +80,25 @@ static void widths(void **state) {
     assert_int_equal(utf8_count(STR("a\xFF\xFE")), 3);
 }
 
-static void bidirectional_controls(void **state) {
+static void what_nobody_sees(void **state) {
     (void)state;
-    const uint32_t controls[] = {0x061C, 0x200E, 0x200F, 0x202A, 0x202E, 0x2066, 0x2069};
-    for (size_t i = 0; i < sizeof controls / sizeof *controls; i++) assert_true(utf8_is_bidi(controls[i]));
-    assert_false(utf8_is_bidi(0x2065));
-    assert_false(utf8_is_bidi(0x202F));
-    assert_int_equal(utf8_first_bidi(STR("master \u202EON")), 7);
-    assert_int_equal(utf8_first_bidi(STR("\u00E9 \u05D0")), 5); /* letters written from the right are no controls */
+    const uint32_t turning[] = {0x061C, 0x200E, 0x200F, 0x202A, 0x202E, 0x2066, 0x2069};
+    for (size_t i = 0; i < sizeof turning / sizeof *turning; i++) assert_true(utf8_turns(turning[i]));
+    const uint32_t hidden[] = {0x00, 0x01, 0x7F, 0x85, 0xAD, 0x200B, 0x2028, 0x2060, 0x3164, 0xFEFF, 0xE0041};
+    for (size_t i = 0; i < sizeof hidden / sizeof *hidden; i++) assert_true(utf8_hides(hidden[i]));
+    /* Blanks of all kinds, joiners, marks and letters written from the right are seen, or change what is seen. */
+    const uint32_t seen[] = {'\t',  '\n',   '\r',   ' ',    'a',    0xA0,   0x301,
+                             0x5D0, 0x200C, 0x200D, 0x202F, 0x2065, 0xFE0F, 0x1F525};
+    for (size_t i = 0; i < sizeof seen / sizeof *seen; i++) assert_false(utf8_turns(seen[i]) || utf8_hides(seen[i]));
 }
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(accepts_what_is_valid),       cmocka_unit_test(refuses_what_is_not),
-        cmocka_unit_test(every_code_point_comes_back), cmocka_unit_test(widths),
-        cmocka_unit_test(bidirectional_controls),
+        cmocka_unit_test(accepts_what_is_valid),
+        cmocka_unit_test(refuses_what_is_not),
+        cmocka_unit_test(every_code_point_comes_back),
+        cmocka_unit_test(widths),
+        cmocka_unit_test(what_nobody_sees),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
