@@ -9,6 +9,7 @@
 #include "base/sha256.h"
 #include "base/sink.h"
 #include "check/check.h"
+#include "sema/program.h"
 
 typedef struct {
     const char *name; /* as documents name it: "a5" */
@@ -47,8 +48,9 @@ typedef struct {
     const Model *model;
     const CheckResult *result;
     const Edition *edition;
-    const Press *press; /* NULL unless what is made is drawn */
-    Str *why_not;       /* set where something cannot be made for another reason than memory */
+    const Press *press;     /* NULL unless what is made is drawn */
+    const Program *program; /* NULL: nobody can say what a source is called */
+    Str *why_not;           /* set where something cannot be made for another reason than memory */
 } BackInput;
 
 /* One line an entry: the registry of outputs. */

@@ -130,6 +130,10 @@ static const char *gutter_of(const Item *item) {
 }
 
 void buf_mark(Buf *buf, const Card *card, uint32_t drill) {
+    if (drill == NO_INDEX) { /* nobody knows the drill that is named: of a text with errors only lists are made */
+        buf_char(buf, '?');
+        return;
+    }
     if (card->marks[drill]) {
         buf_char(buf, 'D');
         buf_uint(buf, card->marks[drill]);
@@ -296,7 +300,7 @@ static void call_rows(Card *card, const Item *item) {
     card_row(card, "say", number_of(card, item), STR(""), buf_view(&words));
     if (item->answer) {
         Buf hear = {card->arena, NULL, 0, 0};
-        const Fact *fact = &input->model->facts[call->answer];
+        const Fact *fact = &input->tail->facts[call->answer];
         buf_char(&hear, '"');
         for (uint32_t i = 0; i < fact->n_values; i++)
             if (item->answer >> i & 1)

@@ -1,6 +1,11 @@
 #include "back/words.h"
 #include "front/front.h"
 
+/* The model's facts are the tail's and, behind them, its counters. */
+static const Fact *fact_at(const BackInput *input, uint32_t fact) {
+    return input->model ? &input->model->facts[fact] : &input->tail->facts[fact];
+}
+
 static bool several_engines(const Tail *tail, uint32_t engine) {
     return tail->n_engines > 1 && engine != NO_INDEX;
 }
@@ -55,7 +60,7 @@ void buf_duration(Buf *buf, const BackInput *input, const Duration *duration, co
 /* ---- conditions ---- */
 
 const Thing *test_thing(const BackInput *input, const Test *test) {
-    return test->kind == TEST_FACT ? input->model->facts[test->fact].thing : NULL;
+    return test->kind == TEST_FACT ? fact_at(input, test->fact)->thing : NULL;
 }
 
 static void buf_values(Buf *buf, const Fact *fact, uint64_t mask) {
@@ -132,7 +137,7 @@ static bool buf_written_numbers(Buf *buf, const BackInput *input, const Cond *wr
 }
 
 static void buf_fact_wanted(Buf *buf, const BackInput *input, const Test *test) {
-    const Fact *fact = &input->model->facts[test->fact];
+    const Fact *fact = fact_at(input, test->fact);
     const Band *band = written_band(fact->thing, test->written);
     if (fact->kind == FACT_GAUGE && buf_written_numbers(buf, input, test->written)) return;
     if (fact->kind == FACT_GAUGE && band) buf_band(buf, band);
@@ -211,13 +216,13 @@ static void buf_label_done(Buf *buf, const BackInput *input, uint32_t fact) {
         buf_text(buf, " seen");
         return;
     }
-    Str name = name_text(input->job->names, input->model->facts[fact].name);
+    Str name = name_text(input->job->names, fact_at(input, fact)->name);
     for (size_t i = 0; i < name.len; i++) buf_char(buf, name.ptr[i] == '-' ? ' ' : name.ptr[i]);
     buf_text(buf, " done");
 }
 
 static void buf_fact_test(Buf *buf, const BackInput *input, const Test *test) {
-    const Fact *fact = &input->model->facts[test->fact];
+    const Fact *fact = fact_at(input, test->fact);
     switch (fact->kind) {
     case FACT_LABEL: buf_label_done(buf, input, test->fact); return;
     case FACT_WATCHED:
@@ -279,13 +284,13 @@ void buf_test(Buf *buf, const BackInput *input, const Test *test) {
 /* ---- events ---- */
 
 void buf_event(Buf *buf, const BackInput *input, const Trigger *trigger) {
-    bool fires = trigger->kind == ON_BECOMES && input->model->facts[trigger->fact].kind == FACT_ENGINE &&
+    bool fires = trigger->kind == ON_BECOMES && fact_at(input, trigger->fact)->kind == FACT_ENGINE &&
                  (trigger->mask & ENGINE_IS_RUNNING);
     if (fires) buf_text(buf, "firing");
     else if (trigger->kind == ON_CALL) buf_text(buf, "the call");
     else if (trigger->kind == ON_TURN) buf_text(buf, "the first turn");
     else if (trigger->kind == ON_LABEL) {
-        Str name = name_text(input->job->names, input->model->facts[trigger->fact].name);
+        Str name = name_text(input->job->names, fact_at(input, trigger->fact)->name);
         for (size_t i = 0; i < name.len; i++) buf_char(buf, name.ptr[i] == '-' ? ' ' : name.ptr[i]);
     } else if (trigger->written) print_event(buf, input->job, trigger->written);
     else buf_str(buf, name_text(input->job->names, trigger->name));

@@ -20,6 +20,12 @@ static Finding *report(const Editing *e, FindingKind kind, Span span, Str text) 
 
 #define TEXT(e, ...) format_text((e)->tree->r->job->arena, (e)->tree->r->job->names, __VA_ARGS__)
 
+static void keep_edit(const Editing *e, const Line *line) {
+    TailEdit made = {.edit = e->edit, .adapt = e->adapt, .of = e->tree->decl};
+    if (line) made.stmt = line->stmt, made.id = line->id, made.phase = line_phase(line);
+    vec_push(e->tree->r->job->arena, &e->tree->r->items->edits, made);
+}
+
 /* ---- which line is meant ---- */
 
 /* "start", "cold-start" or "cold-start.start" before the id. */
@@ -95,7 +101,7 @@ static void report_none(const Editing *e, Word ref) {
     Finding *finding =
         report(e, FINDING_ADAPT_UNKNOWN, ref.span,
                near ? TEXT(e, "%N has no line %N; did you mean %N?", of, ref.name, near)
-                    : TEXT(e, "%N has no line %N; `startwright ids %N FILE` lists its lines", of, ref.name, of));
+                    : TEXT(e, "%N has no line %N; `startwright ids FILE %N` lists its lines", of, ref.name, of));
     if (near) finding_fix(findings, finding, FIX_REVIEW, ref.span, "%N", near);
 }
 
@@ -205,6 +211,7 @@ static void add(const Editing *e) {
                      : may_change(e, e->edit->ref, line);
     if (!may) return;
     Line *before = after ? behind(line) : first_of_run(line);
+    keep_edit(e, line);
     put_lines(e, line->list, before, after ? line : before->anchor);
 }
 
@@ -231,6 +238,7 @@ static void end_inside(const LineTree *tree) {
 }
 
 static void end_line(const Editing *e, Line *line) {
+    keep_edit(e, line);
     line_unlink(line);
     line->gone = true;
     line->ended = e->edit;
@@ -297,6 +305,7 @@ static void move(const Editing *e) {
     Line *before = after ? behind(to) : first_of_run(to);
     if (before && (before == line || (!line_is_remark(line) && before == first_of_run(line))))
         before = line->next; /* it stands there already */
+    keep_edit(e, line);
     move_run(line, to->list, before, after ? to : before ? before->anchor : NULL);
     line->moved = e->edit;
     line->moved_level = e->level;
@@ -317,6 +326,7 @@ static void reword(const Editing *e) {
             TEXT(e, "%N has no thing that could be printed in other words; replace the line", e->edit->ref.name));
         return;
     }
+    keep_edit(e, line);
     Why *why = ARENA_NEW(e->tree->r->job->arena, Why);
     if (line->stmt->why) *why = *line->stmt->why;
     why->as = e->edit->text;
@@ -391,10 +401,21 @@ void adaptations_apply(Resolver *r) {
         apply(&editings[i]);
         r->adapted = true;
     }
+    r->tail->edits = r->items->edits.at;
+    r->tail->n_edits = (uint32_t)r->items->edits.n;
     for (size_t i = 0; i < n; i++)
         if (editings[i].tree)
             map_put(&r->items->adapted, editings[i].tree->decl->span.lo + 1,
                     (void *)(uintptr_t)lines_close(editings[i].tree));
+}
+
+const TailEdit *edit_around(const Resolver *r, const Decl *of, Span span) {
+    for (uint32_t i = 0; i < r->tail->n_edits; i++) {
+        const TailEdit *made = &r->tail->edits[i];
+        const Block *block = made->edit->block;
+        if (made->of == of && block && span.lo >= block->span.lo && span.hi <= block->span.hi) return made;
+    }
+    return NULL;
 }
 
 const Stmt *parts_of(const Resolver *r, const Decl *decl) {

@@ -132,6 +132,16 @@ static void run_down_make(Resolver *r) {
 
 /* ---- the tail ---- */
 
+static void lines_held(Resolver *r, const Decl *tail_decl) {
+    VEC(CraftLine) held = {0};
+    for (int kind = CRAFT_ENGINES; kind <= CRAFT_PACE; kind++) {
+        CraftLines lines = craft_lines(r, tail_decl, (CraftKind)kind);
+        for (size_t i = 0; i < lines.n; i++) vec_push(r->job->arena, &held, lines.at[i]);
+    }
+    r->tail->held = held.at;
+    r->tail->n_held = (uint32_t)held.n;
+}
+
 static void scratch_open(Resolver *r) {
     Arena *arena = r->job->arena;
     r->things.arena = r->values.arena = r->kinds.arena = arena;
@@ -162,6 +172,7 @@ bool craft_resolve(Resolver *r, const Decl *tail_decl) {
     pace_make(r, tail_decl);
     run_down_make(r);
     prints_make(r, tail_decl);
+    lines_held(r, tail_decl);
     r->undecided = r->unfitted = 0;
     return true;
 }

@@ -55,10 +55,6 @@ typedef struct Scratch {
 
 /* The lines that hold for this tail, in order from the aircraft to the tail. */
 typedef struct {
-    const Craft *craft;
-    const Decl *decl; /* whose line it is */
-} CraftLine;
-typedef struct {
     CraftLine *at;
     size_t n;
 } CraftLines;

@@ -181,6 +181,7 @@ void id_give(Walk *w, Item *item) {
         buf_format(buf, names, "%N.%N", w->r->tail->engines[w->scene.engine], words);
         words = words_end(w);
     }
+    item->named = words;
     item->id = name_text(names, id_free(w, words, count_words(w, words)));
 }
 

@@ -47,8 +47,34 @@ void item_add(ItemList *list, Item *item) {
     list->last = item;
 }
 
+static bool names_source(const Why *why) {
+    return why && why->source.name;
+}
+
+/* A line of a group that an adaptation does was brought by it, too. */
+static const TailEdit *brought_by(const Walk *w, const Stmt *stmt) {
+    if (!w->r->tail->n_edits) return NULL;
+    const TailEdit *edit = edit_around(w->r, w->decl, stmt->span);
+    for (uint32_t i = w->n_groups; i-- > 0 && !edit;) edit = edit_around(w->r, w->decl, w->group_at[i]);
+    return edit;
+}
+
+static const Why *source_around(const Walk *w, const TailEdit *brought) {
+    for (uint32_t i = w->n_groups; i-- > 0;)
+        if (names_source(w->groups[i]->more->why)) return w->groups[i]->more->why;
+    if (brought)
+        return names_source(brought->edit->why)          ? brought->edit->why
+               : names_source(brought->adapt->more->why) ? brought->adapt->more->why
+                                                         : NULL;
+    if (names_source(w->phase_why)) return w->phase_why;
+    return names_source(w->decl->more->why) ? w->decl->more->why : NULL;
+}
+
 Item *item_new(Walk *w, const Stmt *stmt, StmtKind kind) {
     Item *item = ARENA_NEW(w->r->job->arena, Item);
+    item->brought = brought_by(w, stmt);
+    item->phase = w->phase;
+    item->around = source_around(w, item->brought);
     item->kind = kind;
     item->stmt = stmt;
     item->span = stmt->span;
@@ -310,13 +336,16 @@ static void walk_try(Walk *w, Item *item) {
 
 static void walk_phase(Walk *w, Item *item) {
     Name phase = w->phase;
+    const Why *why = w->phase_why;
     w->phase = item->stmt->ref.name;
+    w->phase_why = item->stmt->why;
     w->heading = item->stmt->outcomes;
     ItemList body = {0};
     walk_block(w, item->stmt->more->block, &body);
     item->body = body.first;
     w->heading = NULL;
     w->phase = phase;
+    w->phase_why = why;
     const Outcome *heading = item->stmt->outcomes;
     if (!heading || heading->cond || heading->action.kind == ACTION_BLOCK) return;
     ItemAction *action = ARENA_NEW(w->r->job->arena, ItemAction);
@@ -363,7 +392,8 @@ static void walk_inside(Walk *w, Item *item) {
 }
 
 static void drop_item(Walk *w, Item *item) {
-    item->id = name_text(w->r->job->names, id_words(w, item->stmt));
+    item->named = id_words(w, item->stmt);
+    item->id = name_text(w->r->job->names, item->named);
     vec_push(w->r->job->arena, &w->dropped, item);
 }
 

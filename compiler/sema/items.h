@@ -73,6 +73,7 @@ typedef struct ItemWork {
     VEC(CasesWork) cases;
     VEC(Missing) missing;
     VEC(IdList) ids;
+    VEC(TailEdit) edits;
     uint32_t depth;
 } ItemWork;
 
@@ -86,6 +87,7 @@ typedef struct {
     const Decl *decl;
     bool in_drill, in_for, in_between, dropping;
     Name phase;
+    const Why *phase_why;
     const Outcome *heading; /* the phase's `otherwise`, for lines written in the phase itself; NULL */
     const Decl *groups[LIMIT_GROUP_DEPTH];
     Span group_at[LIMIT_GROUP_DEPTH];
@@ -156,6 +158,8 @@ void missing_report(Resolver *r);
 /* ---- adapt.c ---- */
 /* Before anything is made of the procedures and drills. */
 void adaptations_apply(Resolver *r);
+/* The line of an adaptation of `of` in whose braces the place stands; NULL: none. */
+const TailEdit *edit_around(const Resolver *r, const Decl *of, Span span);
 /* The lines of a procedure or drill as this tail has them. In an adapted one a `do` has the group's lines as its block. */
 const Stmt *parts_of(const Resolver *r, const Decl *decl);
 /* After: are there adaptations of what the tail has not? */

@@ -170,6 +170,14 @@ struct ItemOutcome {
     ItemOutcome *next;
 };
 
+/* One line of an adaptation, and the line that it was about as it stood before. */
+typedef struct {
+    const Edit *edit;
+    const Decl *adapt, *of; /* of: the procedure or drill as written */
+    const Stmt *stmt;       /* NULL: a line of the handbook that no line takes over */
+    Name id, phase;         /* phase 0: outside phases */
+} TailEdit;
+
 /* kind is the StmtKind of the statement it comes from. Expanded away: STMT_DO, STMT_FOR, STMT_BAD; `when fitted` is decided.
    STMT_WHEN and STMT_CASES become STMT_CASES with STMT_CASE parts whose conditions cover everything (a part without body: skip).
    STMT_PHASE and STMT_MEMORY keep their body. STMT_GO is a `go` action. */
@@ -177,12 +185,17 @@ struct Item {
     StmtKind kind;
     const Stmt *stmt;
     Span span;
-    Str id;           /* unique in its procedure or drill: the label or the words; "left." before it in `for left` */
-    uint32_t engine;  /* the engine it is about, NO_INDEX: none */
-    uint32_t label;   /* its label's fact, NO_INDEX: none */
-    bool implied;     /* the RELEASE that the compiler puts first in a drill */
-    bool inoperative; /* printed as INOP */
-    uint32_t thing;   /* index into things: set, look, call, brief, hold, release, watch */
+    Str id;     /* unique in its procedure or drill: the label or the words; "left." before it in `for left` */
+    Name phase; /* it stands in; 0: outside phases */
+    Name named; /* the same without what makes it unique: how adaptations and waivers name it; 0: they cannot */
+    const Why
+        *around; /* of the group, phase, adaptation or procedure around it, the nearest that names a source; NULL */
+    const TailEdit *brought; /* the line of an adaptation that put it there; NULL */
+    uint32_t engine;         /* the engine it is about, NO_INDEX: none */
+    uint32_t label;          /* its label's fact, NO_INDEX: none */
+    bool implied;            /* the RELEASE that the compiler puts first in a drill */
+    bool inoperative;        /* printed as INOP */
+    uint32_t thing;          /* index into things: set, look, call, brief, hold, release, watch */
     uint32_t fact;
     uint64_t mask;        /* set: one position; look, hold: the position; 0: none */
     uint32_t position;    /* index into the thing's positions, NO_INDEX: none */
@@ -302,12 +315,22 @@ typedef struct {
     const Craft *craft;
 } Value;
 
+/* A line of the aircraft, or of what is derived from it, that holds for this tail. */
+typedef struct {
+    const Craft *craft;
+    const Decl *decl; /* whose line it is */
+} CraftLine;
+
 typedef struct Tail {
     const Decl *decl;     /* the tail, or the aircraft type where it has no tails */
     const Decl *aircraft; /* the type at the root of it */
     Name name;
     Str title;
-    bool adapted;  /* some procedure or drill of it is */
+    bool adapted;    /* some procedure or drill of it is */
+    CraftLine *held; /* in the order of their kinds, each from the type down */
+    uint32_t n_held;
+    TailEdit *edits; /* what adaptations did, in the order in which they were made */
+    uint32_t n_edits;
     Name *engines; /* one name "engine" on a single */
     uint32_t n_engines;
     Thing *things;

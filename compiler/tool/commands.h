@@ -6,5 +6,7 @@
 int check_command(const Options *options);
 int issue_command(const Options *options);
 int gates_command(const Options *options);
+int ids_command(const Options *options);
+int sources_command(const Options *options);
 int why_command(const Options *options);
 #endif

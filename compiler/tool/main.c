@@ -13,10 +13,8 @@ typedef struct {
     int (*run)(const Options *options);
 } Command;
 static const Command commands[] = {
-    {"check", check_command},
-    {"issue", issue_command},
-    {"gates", gates_command},
-    {"why", why_command},
+    {"check", check_command}, {"issue", issue_command},     {"gates", gates_command},
+    {"ids", ids_command},     {"sources", sources_command}, {"why", why_command},
 };
 
 static int flushed(int status) {
@@ -47,7 +45,9 @@ static void fill_closed_streams(void) {
 int main(int argc, char **argv) {
     fill_closed_streams();
     if (argc < 2) {
-        fprintf(stderr, "startwright: say what to do: check, issue, tidy, gates or why; see startwright --help\n");
+        fprintf(
+            stderr,
+            "startwright: say what to do: check, issue, tidy, gates, ids, sources or why; see startwright --help\n");
         return EXIT_USAGE;
     }
     if (!strcmp(argv[1], "--help") || !strcmp(argv[1], "-h")) {

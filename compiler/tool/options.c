@@ -6,20 +6,23 @@
 
 typedef struct {
     OptionId id;
-    const char *name, *value; /* value NULL: the option takes none */
+    const char *name, *value; /* value NULL: the option takes none; with a blank in it: two */
     int commands;
     const char *help;
 } OptionInfo;
 
 static const OptionInfo option_table[] = {
-    {OPTION_TAIL, "--tail", "NAME", COMMAND_CHECK | COMMAND_ISSUE | COMMAND_GATES, "only this tail"},
-    {OPTION_FORMAT, "--format", "text|json", COMMAND_CHECK | COMMAND_ISSUE | COMMAND_GATES, "how it is written (text)"},
+    {OPTION_TAIL, "--tail", "NAME", COMMAND_CHECK | COMMAND_ISSUE | COMMAND_GATES | COMMAND_IDS | COMMAND_SOURCES,
+     "only this tail"},
+    {OPTION_FORMAT, "--format", "text|json",
+     COMMAND_CHECK | COMMAND_ISSUE | COMMAND_GATES | COMMAND_IDS | COMMAND_SOURCES, "how it is written (text)"},
     {OPTION_TODAY, "--today", "YYYY-MM-DD", COMMAND_CHECK | COMMAND_ISSUE,
      "the day by which waivers are judged (the real one)"},
     {OPTION_VERDICTS, "--verdicts", NULL, COMMAND_CHECK,
      "list every rule: verdict, what tests it, what it leans on, what its times have to spare"},
     {OPTION_INTO, "--into", "DIR", COMMAND_ISSUE, "the folder for what is made (needed)"},
     {OPTION_ONLY, "--only", "KIND,…", COMMAND_ISSUE, "only these kinds of output: cards, tables"},
+    {OPTION_CHANGED, "--changed", "SOURCE SECTION", COMMAND_SOURCES, "only what rests on this section"},
     {OPTION_DRAFT, "--draft", NULL, COMMAND_ISSUE, "also where errors are open: every page says NOT PROVED"},
 };
 #define N_OPTIONS (sizeof option_table / sizeof *option_table)
@@ -34,6 +37,10 @@ static const CommandInfo command_table[] = {
     {COMMAND_TIDY, "tidy", "FILE…", "formats sources in place (--check, --diff; - for standard input)"},
     {COMMAND_GATES, "gates", "[FILE…]",
      "lists the rules that apply to each aircraft, and what some still lack; alone, all of the library"},
+    {COMMAND_IDS, "ids", "FILE… [PROCEDURE]",
+     "lists the ids by which adaptations and waivers name the lines of procedures and drills"},
+    {COMMAND_SOURCES, "sources", "FILE…",
+     "lists which lines, limits and rules rest on which section of which source, and counts those that name none"},
     {COMMAND_WHY, "why", "ID", "explains a finding or a rule, with a bad and a good example"},
 };
 #define N_COMMANDS (sizeof command_table / sizeof *command_table)
@@ -49,7 +56,7 @@ void options_help(void) {
             if (!(option->commands & (int)command->bit)) continue;
             char head[64];
             snprintf(head, sizeof head, "%s %s", option->name, option->value ? option->value : "");
-            printf("    %-22s %s\n", head, option->help);
+            printf("    %-*s %s\n", strlen(head) > 22 ? 26 : 22, head, option->help);
         }
     }
     printf("startwright --help | --version\n\n"
@@ -105,7 +112,11 @@ static bool read_option(Options *options, int argc, char **argv, int *i) {
         return false;
     }
     options->value[option->id] = value;
-    return true;
+    if (!option->value || !strchr(option->value, ' ')) return true;
+    options->second[option->id] = *i + 1 < argc ? argv[++*i] : NULL;
+    if (options->second[option->id]) return true;
+    fprintf(stderr, "startwright %s: %s needs two values: %s\n", options->command, option->name, option->value);
+    return false;
 }
 
 bool options_read(int argc, char **argv, Options *options) {

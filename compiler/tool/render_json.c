@@ -204,6 +204,36 @@ static void put_gates(Json *json, const SwUnit *unit) {
     json_end(json);
 }
 
+static void put_line(Json *json, const SwLine *line) {
+    static const char *const kinds[] = {"item", "limit", "rule"};
+    json_object(json);
+    if (line->kind == SW_LINE_ITEM) json_key(json, "depth"), json_int(json, line->depth);
+    if (line->kind == SW_LINE_ITEM) json_key(json, "dropped"), json_bool(json, line->dropped);
+    put_text(json, "engine", line->engine);
+    put_text(json, "file", line->place.path);
+    put_text(json, "id", line->id);
+    if (line->kind == SW_LINE_ITEM) json_key(json, "inoperative"), json_bool(json, line->inoperative);
+    json_key(json, "kind"), json_text(json, kinds[line->kind]);
+    json_key(json, "line"), json_int(json, line->place.line);
+    put_text(json, "of", line->of);
+    json_key(json, "ownSource"), json_bool(json, line->own);
+    put_text(json, "phase", line->phase);
+    put_text(json, "section", line->section);
+    put_text(json, "source", line->source);
+    if (line->source_line) json_key(json, "sourceLine"), json_int(json, line->source_line);
+    put_text(json, "sourceTitle", line->source_title);
+    put_text(json, "tail", line->tail);
+    if (line->kind == SW_LINE_ITEM) json_key(json, "times"), json_int(json, line->times);
+    put_text(json, "words", line->words);
+    json_end(json);
+}
+
+static void put_lines(Json *json, const SwUnit *unit) {
+    json_key(json, "lines"), json_array(json);
+    for (size_t i = 0; i < unit->n_lines; i++) put_line(json, &unit->lines[i]);
+    json_end(json);
+}
+
 bool render_json(FILE *file, const SwUnit *unit, bool details) {
     Json json;
     json_open(&json, (Sink){file, write_file});
@@ -220,6 +250,7 @@ bool render_json(FILE *file, const SwUnit *unit, bool details) {
     for (size_t i = 0; i < unit->n_findings; i++) put_finding(&json, &unit->findings[i]);
     json_end(&json);
     if (unit->n_gates) put_gates(&json, unit);
+    if (unit->n_lines) put_lines(&json, unit);
     json_key(&json, "producer"), json_text(&json, "startwright " SW_VERSION);
     if (details) {
         json_key(&json, "textTimes"), json_array(&json);

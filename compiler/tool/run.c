@@ -158,6 +158,12 @@ void run_close(Run *run) {
     arena_free(&run->texts);
 }
 
+void lines_errors(const SwUnit *unit) {
+    if (unit->errors)
+        printf("\n%zu %s open, so lines may be missing here; `startwright check` tells %s.\n", unit->errors,
+               unit->errors == 1 ? "error is" : "errors are", unit->errors == 1 ? "it" : "them");
+}
+
 int run_status(const SwUnit *unit) {
     if (unit->errors) return EXIT_ERRORS;
     return unit->undecided ? EXIT_UNDECIDED : EXIT_CLEAN;

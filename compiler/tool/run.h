@@ -19,6 +19,8 @@ bool wants_json(const Options *options, bool *json);
 /* 0, or the exit status after a message on standard error; run_close in either case. */
 int run_compile(Run *run, const Options *options, SwGoalKind goal);
 void run_close(Run *run);
+/* After a list of lines: that errors are open, where they are. */
+void lines_errors(const SwUnit *unit);
 /* By what was found: EXIT_CLEAN, EXIT_ERRORS, EXIT_UNDECIDED. */
 int run_status(const SwUnit *unit);
 #endif

@@ -173,7 +173,12 @@ static void need_all_drills(Unit *unit, const UnitTail *at, const Edition *editi
 }
 
 static void finish_edition(Unit *unit, const UnitTail *at, Edition *edition) {
-    BackInput input = {&unit->job, at->tail, at->model, at->result, edition, NULL, NULL};
+    BackInput input = {.job = &unit->job,
+                       .tail = at->tail,
+                       .model = at->model,
+                       .result = at->result,
+                       .edition = edition,
+                       .program = unit->program};
     /* The code costs as much as an output: made where it is printed or compared. */
     if (unit->goal.kind == SW_GOAL_ISSUE || edition->approved_code.len) edition_code(&input, edition);
     report_later_outputs(unit, edition);

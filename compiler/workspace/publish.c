@@ -265,7 +265,7 @@ void unit_publish_gates(Unit *unit, const Tail *tail) {
 void unit_drop_proofs(Unit *unit) {
     unit->proofs = (Findings){.arena = unit->proofs.arena, .names = unit->proofs.names};
     unit->verdicts.n = unit->told.n = unit->assumptions.n = unit->text_times.n = 0;
-    unit->gates.n = unit->tails.n = 0;
+    unit->gates.n = unit->lines.n = unit->tails.n = 0;
     unit->public.tails = unit->public.procedures = 0;
 }
 
@@ -288,6 +288,8 @@ void unit_publish(Unit *unit) {
     unit->public.n_assumptions = unit->assumptions.n;
     unit->public.gates = unit->gates.at;
     unit->public.n_gates = unit->gates.n;
+    unit->public.lines = unit->lines.at;
+    unit->public.n_lines = unit->lines.n;
     unit->public.text_times = unit->text_times.at;
     unit->public.n_text_times = unit->text_times.n;
 }

@@ -172,6 +172,25 @@ typedef struct {
     SwGateStanding standing;
 } SwGate;
 
+/* What stands in a tail's procedures, in its aircraft's lines and in its gates, with the place of a source that it rests on. */
+typedef enum { SW_LINE_ITEM, SW_LINE_LIMIT, SW_LINE_RULE } SwLineKind;
+typedef struct {
+    SwLineKind kind;
+    SwText tail;
+    SwText of, of_title; /* of an item: its procedure or drill; of a limit: the aircraft or tail that says it */
+    SwText engine;       /* of an item of a drill that exists once for each engine */
+    SwText phase;        /* of an item; empty: outside phases */
+    SwText id;           /* of an item: how adaptations and waivers name it; of a rule: its gate */
+    SwText words;        /* an item as on the card, a limit as written, a rule's title */
+    SwText source, source_title, section; /* empty: it rests on nothing that is named */
+    uint32_t source_line;                 /* of the source's own lines; 0: none is named */
+    bool own;                             /* its own words name the source; else those of what it stands in do */
+    bool dropped, inoperative;            /* an item about what is not fitted, or does not work */
+    uint32_t depth;                       /* of items within items */
+    uint32_t times, in_phase;             /* items of this id in the procedure, and in its phase */
+    SwPlace place;
+} SwLine;
+
 typedef struct {
     SwText kind;      /* "cards", "tables", "pictures" … */
     SwText file_name; /* <document>-<tail>-<revision>.<suffix> */
@@ -180,7 +199,13 @@ typedef struct {
     bool on_request; /* made for whoever wants it by name; the document does not ask for it */
 } SwOutput;
 
-typedef enum { SW_GOAL_PARSE, SW_GOAL_GATES, SW_GOAL_CHECK, SW_GOAL_ISSUE } SwGoalKind; /* GATES: nothing is proved */
+typedef enum {
+    SW_GOAL_PARSE,
+    SW_GOAL_GATES,
+    SW_GOAL_LINES,
+    SW_GOAL_CHECK,
+    SW_GOAL_ISSUE
+} SwGoalKind; /* GATES, LINES: nothing is proved */
 typedef struct {
     SwGoalKind kind;
     SwText tail;  /* only this tail; len 0: all */
@@ -199,6 +224,9 @@ typedef struct {
     size_t n_assumptions;
     const SwGate *gates; /* of SW_GOAL_GATES: every gate of every tail; empty while the text has errors */
     size_t n_gates;
+    const SwLine
+        *lines; /* of SW_GOAL_LINES: tail by tail the items, the limits, the rules; also of a text with errors */
+    size_t n_lines;
     const SwTextTime *text_times; /* with SwGoal.details only, of SW_GOAL_CHECK */
     size_t n_text_times;
     const SwOutput *outputs; /* of SW_GOAL_ISSUE; empty where checking failed and no draft was asked for */

@@ -89,7 +89,7 @@ static bool tail_wanted(const Unit *unit, const Decl *decl) {
 /* Outputs, and the code an approval is compared with, are made from the model. */
 static bool keeps_tails(const Unit *unit) {
     if (unit->goal.kind == SW_GOAL_ISSUE) return true;
-    if (unit->goal.kind == SW_GOAL_GATES) return false;
+    if (unit->goal.kind == SW_GOAL_GATES || unit->goal.kind == SW_GOAL_LINES) return false;
     const Decl **documents;
     size_t n = program_all(unit->program, DECL_DOCUMENT, &documents);
     for (size_t i = 0; i < n; i++)
@@ -120,7 +120,9 @@ static void compile_tail(Unit *unit, const Decl *decl, Arena *arena) {
     Job job = unit->job;
     job.arena = arena;
     UnitTail at = {program_tail(&job, unit->program, decl), NULL, NULL, NULL, 0};
-    if (at.tail && !has_errors(unit)) {
+    /* Lines are also listed of a text with errors: whoever mends them wants to know how lines are named. */
+    if (at.tail && unit->goal.kind == SW_GOAL_LINES) unit_publish_lines(unit, at.tail, &job);
+    else if (at.tail && !has_errors(unit)) {
         if (unit->goal.kind == SW_GOAL_GATES) unit_publish_gates(unit, at.tail);
         else prove_tail(unit, &at, job);
     }
@@ -142,7 +144,7 @@ static void compile_tails(Unit *unit) {
     if (!found && unit->goal.tail.len && !has_errors(unit))
         finding_add(&unit->findings, FINDING_NO_SUCH_TAIL, (Span){0, 0}, "no tail is called \"%S\" here",
                     text_in(unit->goal.tail));
-    if (has_errors(unit)) unit_drop_proofs(unit);
+    if (has_errors(unit) && unit->goal.kind != SW_GOAL_LINES) unit_drop_proofs(unit);
     findings_append(&unit->findings, &unit->proofs);
 }
 
@@ -205,7 +207,14 @@ bool sw_emit(const SwUnit *public, size_t output, SwSink sink, SwText *why_not) 
     const Press *press = back->drawn ? find_press(&unit->workspace->host, why_not) : NULL;
     if (back->drawn && !press) return false;
     Str because = {0};
-    BackInput input = {&unit->job, tail->tail, tail->model, tail->result, &tail->editions[at.edition], press, &because};
+    BackInput input = {.job = &unit->job,
+                       .tail = tail->tail,
+                       .model = tail->model,
+                       .result = tail->result,
+                       .edition = &tail->editions[at.edition],
+                       .press = press,
+                       .program = unit->program,
+                       .why_not = &because};
     bool made = back->emit(&input, (Sink){sink.context, sink.write});
     if (!made) *why_not = text_out(because);
     return made;

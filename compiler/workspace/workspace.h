@@ -29,6 +29,7 @@ typedef struct {
     VEC(const Finding *) told; /* by verdict: its finding, or NULL */
     VEC(SwAssumption) assumptions;
     VEC(SwGate) gates;
+    VEC(SwLine) lines;
     VEC(SwTextTime) text_times;
     struct UnitOutput {
         size_t tail, edition, back_end;
@@ -65,6 +66,9 @@ void unit_list_outputs(Unit *unit);
 void unit_publish_proof(Unit *unit, const UnitTail *at, size_t n);
 void unit_publish_gates(Unit *unit, const Tail *tail);
 void unit_drop_proofs(Unit *unit);
+/* publish_lines.c */
+/* `job`: where what is needed for it may be made. */
+void unit_publish_lines(Unit *unit, const Tail *tail, const Job *job);
 void unit_publish(Unit *unit);
 Str text_in(SwText text);
 SwText text_out(Str text);
