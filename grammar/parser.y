@@ -394,6 +394,7 @@ craft
       { $$ = CRAFT(@$, $5, .kind = CRAFT_VALUE, .ref = $2, .amount = {@3, @3, {0, {0, 0}}}, .when = $4); }
     | PRINT ref pos TEXT whys nl
       { $$ = CRAFT(@$, $5, .kind = CRAFT_PRINT, .ref = $2, .pos = $3, .text = {@4}); }
+    | PRINT ref TEXT whys nl { $$ = CRAFT(@$, $4, .kind = CRAFT_PRINT, .ref = $2, .text = {@3}); }
     | PACE EACH_ITEM AT_MOST time whys nl { $$ = CRAFT(@$, $5, .kind = CRAFT_PACE, .time = *$4); }
     ;
 craft_words

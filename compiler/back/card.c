@@ -161,7 +161,7 @@ static void end_state(CardSet *set, Card *card, const Drill *drill) {
         buf_char(&buf, ' ');
         buf_str(&buf, set->input->tail->things[last[i]->thing].positions[last[i]->position].print);
     }
-    buf_text(&buf, ". Keep out of the propeller's arc.");
+    buf_text(&buf, ". Treat it as live: keep clear.");
     card_line(card, ROW_LEFT, STR("Left as:"), buf_view(&buf));
 }
 

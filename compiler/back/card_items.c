@@ -295,7 +295,7 @@ static void call_rows(Card *card, const Item *item) {
     Buf words = {card->arena, NULL, 0, 0};
     buf_char(&words, '"');
     if (item->stmt->why && item->stmt->why->as.span.hi) buf_filled(&words, input, item->stmt->why->as, item->engine);
-    else buf_filled(&words, input, call->decl->text, item->engine);
+    else buf_filled(&words, input, call->text, item->engine);
     buf_char(&words, '"');
     card_row(card, "say", number_of(card, item), STR(""), buf_view(&words));
     if (item->answer) {

@@ -265,7 +265,7 @@ typedef enum {
     CRAFT_DUTY,        /* ref limits [when cond] */
     CRAFT_BAND,        /* ref bands [when cond] */
     CRAFT_VALUE,       /* ref amount (unit absent: a count) [when cond] */
-    CRAFT_PRINT,       /* ref pos text */
+    CRAFT_PRINT,       /* ref [pos] text */
     CRAFT_PACE         /* time */
 } CraftKind;
 typedef struct Craft Craft;

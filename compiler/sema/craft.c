@@ -26,7 +26,7 @@ bool craft_levels(Resolver *r, const Decl *tail_decl, const Decl ***levels, size
     return up.n > 0 && up.at[0]->kind == DECL_AIRCRAFT;
 }
 
-/* What lines replace one another: those for one name; of `print`, for one position of it; of the rest, all of the kind. */
+/* What lines replace one another: those for one name; of `print`, for it or for one position of it; of the rest, all of the kind. */
 static Name line_key(Resolver *r, const Craft *craft) {
     switch ((CraftKind)craft->kind) {
     case CRAFT_BAND:

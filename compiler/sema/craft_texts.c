@@ -66,7 +66,7 @@ static void text_check(Resolver *r, Text text, const Scene *scene) {
 static void thing_texts(Resolver *r, const Thing *thing, Scene scene) {
     if (thing->engine != NO_INDEX) scene.engine = thing->engine;
     if (!thing->decl) return;
-    if (thing->kind == THING_CALL) text_check(r, thing->decl->text, &scene);
+    if (thing->kind == THING_CALL) text_check(r, thing->text, &scene);
     for (const TextList *at = thing->decl->more->paragraphs; at; at = at->next) text_check(r, at->text, &scene);
 }
 

@@ -209,6 +209,7 @@ static void thing_list(Resolver *r, ThingSet *set, const Decl *decl, uint32_t en
     thing->decl = decl;
     thing->name = decl->name.name;
     thing->engine = engine;
+    thing->text = decl->text;
     thing->title = text_raw(r->program->job, decl->text);
     if (thing->kind == THING_GAUGE && decl->more->unit.name) thing->measure = resolve_unit(r, decl->more->unit);
     positions_make(r->program, thing);
@@ -276,7 +277,7 @@ void things_make(Resolver *r, const Decl *tail_decl) {
     for (uint32_t i = 0; i < tail->n_things; i++) thing_fit(r, &equipment, &tail->things[i]);
 }
 
-/* ---- printed positions ---- */
+/* ---- printed words ---- */
 
 /* What is printed is this tail's own; the rest is shared. */
 static void position_print(Resolver *r, Thing *thing, uint32_t position, Text text, const Scene *scene) {
@@ -287,6 +288,12 @@ static void position_print(Resolver *r, Thing *thing, uint32_t position, Text te
     thing->positions[position].print_span = text.span;
 }
 
+/* A call keeps its holes: they are filled where it is spoken. */
+static void thing_print(Resolver *r, Thing *thing, Text text, const Scene *scene) {
+    thing->text = text;
+    thing->title = thing->kind == THING_CALL ? text_raw(r->job, text) : resolve_text(r, text, scene);
+}
+
 static void print_line(Resolver *r, const CraftLine *line) {
     const Craft *craft = line->craft;
     RefParts parts = ref_split(r, craft->ref);
@@ -294,12 +301,14 @@ static void print_line(Resolver *r, const CraftLine *line) {
     Thing *first = first_instance(r, parts.name);
     Thing *named = first && !parts.dotted ? first : resolve_thing(r, craft->ref, &scene);
     if (!named) return;
-    uint32_t position = resolve_position(r, named, craft->pos);
-    if (position == NO_INDEX) return;
+    bool whole = !craft->pos.span.hi;
+    uint32_t position = whole ? NO_INDEX : resolve_position(r, named, craft->pos);
+    if (!whole && position == NO_INDEX) return;
     bool all = !parts.dotted && named->engine != NO_INDEX;
     for (uint32_t i = 0; i < (all ? r->tail->n_engines : 1); i++) {
         scene.engine = named[i].engine;
-        position_print(r, &named[i], position, craft->text, &scene);
+        if (whole) thing_print(r, &named[i], craft->text, &scene);
+        else position_print(r, &named[i], position, craft->text, &scene);
     }
 }
 

@@ -234,7 +234,7 @@ static void judge_answers(Walk *w, const Item *item) {
     finding_add(w->r->job->findings, FINDING_ANSWER_IGNORED, item->stmt->ref.span,
                 "%S may be answered %S, and nothing says what is done then; add `, if %N %N` and where to turn, or "
                 "`again` within a try",
-                resolve_text(w->r, call->decl->text, &scene), buf_view(&answers), item->stmt->ref.name, bad);
+                resolve_text(w->r, call->text, &scene), buf_view(&answers), item->stmt->ref.name, bad);
 }
 
 void outcomes_resolve(Walk *w, Item *item) {

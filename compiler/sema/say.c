@@ -259,7 +259,7 @@ static void say_call(Say *s, Name ref) {
     const Thing *thing = thing_said(s, ref);
     Scene scene = s->scene;
     if (thing && thing->engine != NO_INDEX) scene.engine = thing->engine;
-    buf_str(&s->buf, call ? resolve_text(s->r, call->text, &scene) : base);
+    buf_str(&s->buf, call ? resolve_text(s->r, thing ? thing->text : call->text, &scene) : base);
     say(s, "”");
 }
 

@@ -77,6 +77,7 @@ struct Thing {
     Name name;        /* without the engine */
     uint32_t engine;  /* NO_INDEX: of the whole aircraft */
     Str title;        /* as printed: "Mixture"; "Left mixture" is made by the outputs */
+    Text text;        /* the same as written, for the holes of a call */
     Fitted fitted;
     bool inoperative;
     ThingPosition *positions;
