@@ -63,6 +63,8 @@ typedef struct {
 } BackEnd;
 extern const BackEnd back_ends[];
 extern const size_t back_end_count;
+/* "cards, tables and pictures": the kinds there are, each once. */
+Str back_kinds(Arena *arena);
 
 /* Every card as plain text on the spine, pages divided by form feeds. */
 bool card_emit(const BackInput *input, Sink sink);

@@ -1,4 +1,5 @@
 #include "back/back.h"
+#include <string.h>
 
 const BackEnd back_ends[] = {
     {"cards", "card.txt", false, false, card_emit},      {"cards", "card.pdf", true, false, card_pdf},
@@ -6,6 +7,25 @@ const BackEnd back_ends[] = {
     {"drawings", "card.draw", true, true, card_drawing},
 };
 const size_t back_end_count = sizeof back_ends / sizeof *back_ends;
+
+static bool kind_is_new(size_t at) {
+    for (size_t i = 0; i < at; i++)
+        if (!strcmp(back_ends[i].kind, back_ends[at].kind)) return false;
+    return true;
+}
+
+Str back_kinds(Arena *arena) {
+    Buf words = {arena, NULL, 0, 0};
+    size_t last = 0;
+    for (size_t i = 0; i < back_end_count; i++)
+        if (kind_is_new(i)) last = i;
+    for (size_t i = 0; i < back_end_count; i++) {
+        if (!kind_is_new(i)) continue;
+        if (i) buf_text(&words, i == last ? " and " : ", ");
+        buf_text(&words, back_ends[i].kind);
+    }
+    return buf_view(&words);
+}
 
 const char *const caution_line =
     "only. Flight manual, supplements and placards govern. Draft until a qualified person has compared every line.";

@@ -1,4 +1,5 @@
 /* `startwright check` and `startwright issue`. */
+#include "back/back.h"
 #include "base/str.h"
 #include "tool/commands.h"
 #include "tool/files.h"
@@ -10,10 +11,14 @@
 #include <string.h>
 
 /* The day is said where it decided something: it stands in no file. */
-static void report(Run *run, const Options *options, bool json) {
+static void report(Run *run, const Options *options, Format format) {
     bool details = options->value[OPTION_VERDICTS];
-    if (json) {
+    if (format == FORMAT_JSON) {
         render_json(stdout, run->unit, details);
+        return;
+    }
+    if (format == FORMAT_SARIF) {
+        render_sarif(stdout, &run->texts, run->unit);
         return;
     }
     Screen screen = screen_of(stdout);
@@ -24,12 +29,12 @@ static void report(Run *run, const Options *options, bool json) {
 }
 
 int check_command(const Options *options) {
-    bool json;
-    if (!wants_json(options, &json)) return EXIT_USAGE;
+    Format format;
+    if (!read_format(options, &format)) return EXIT_USAGE;
     Run run;
     int status = run_compile(&run, options, SW_GOAL_CHECK);
     if (!status) {
-        report(&run, options, json);
+        report(&run, options, format);
         status = run_status(run.unit);
     }
     run_close(&run);
@@ -38,25 +43,26 @@ int check_command(const Options *options) {
 
 /* ---- issue ---- */
 
-static const char *const kinds[] = {"cards", "tables", "pictures", "drawings"};
-
 static bool kind_known(const char *kind, size_t len) {
-    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++)
-        if (len == strlen(kinds[i]) && !strncmp(kind, kinds[i], len)) return true;
+    for (size_t i = 0; i < back_end_count; i++)
+        if (len == strlen(back_ends[i].kind) && !strncmp(kind, back_ends[i].kind, len)) return true;
     return false;
 }
 
 static bool kinds_known(const char *only) {
-    for (const char *at = only; at && *at;) {
+    Arena arena = {0};
+    bool known = true;
+    for (const char *at = only; known && at && *at;) {
         size_t len = strcspn(at, ",");
-        if (!kind_known(at, len)) {
-            fprintf(stderr, "startwright issue: --only knows cards, tables, pictures and drawings, not \"%.*s\"\n",
-                    (int)len, at);
-            return false;
-        }
+        known = kind_known(at, len);
+        Str words = back_kinds(&arena);
+        if (!known)
+            fprintf(stderr, "startwright issue: --only knows %.*s, not \"%.*s\"\n", (int)words.len, words.ptr, (int)len,
+                    at);
         at += len + (at[len] == ',');
     }
-    return true;
+    arena_free(&arena);
+    return known;
 }
 
 static bool kind_wanted(const char *only, const SwOutput *output) {
@@ -176,8 +182,8 @@ static int write_outputs(Run *run, const Options *options) {
 }
 
 int issue_command(const Options *options) {
-    bool json;
-    if (!wants_json(options, &json) || !kinds_known(options->value[OPTION_ONLY])) return EXIT_USAGE;
+    Format format;
+    if (!read_format(options, &format) || !kinds_known(options->value[OPTION_ONLY])) return EXIT_USAGE;
     if (!options->value[OPTION_INTO]) {
         fprintf(stderr, "startwright issue: say where to: --into DIR\n");
         return EXIT_USAGE;
@@ -185,7 +191,7 @@ int issue_command(const Options *options) {
     Run run;
     int status = run_compile(&run, options, SW_GOAL_ISSUE);
     if (!status) {
-        report(&run, options, json);
+        report(&run, options, format);
         int written = write_outputs(&run, options);
         status = written ? written : run_status(run.unit);
     }

@@ -14,8 +14,8 @@ typedef struct {
 static const OptionInfo option_table[] = {
     {OPTION_TAIL, "--tail", "NAME", COMMAND_CHECK | COMMAND_ISSUE | COMMAND_GATES | COMMAND_IDS | COMMAND_SOURCES,
      "only this tail"},
-    {OPTION_FORMAT, "--format", "text|json",
-     COMMAND_CHECK | COMMAND_ISSUE | COMMAND_GATES | COMMAND_IDS | COMMAND_SOURCES, "how it is written (text)"},
+    {OPTION_FORMAT, "--format", "text|json|sarif",
+     COMMAND_CHECK | COMMAND_ISSUE | COMMAND_GATES | COMMAND_IDS | COMMAND_SOURCES, "how it is written (text); sarif: of check and issue"},
     {OPTION_TODAY, "--today", "YYYY-MM-DD", COMMAND_CHECK | COMMAND_ISSUE,
      "the day by which waivers are judged (the real one)"},
     {OPTION_VERDICTS, "--verdicts", NULL, COMMAND_CHECK,

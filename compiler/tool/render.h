@@ -1,6 +1,7 @@
-/* Findings and verdicts as text for a person, or as JSON. */
+/* Findings and verdicts as text for a person, as JSON, or as SARIF. */
 #ifndef TOOL_RENDER_H
 #define TOOL_RENDER_H
+#include "base/arena.h"
 #include "workspace/startwright.h"
 #include <stdio.h>
 
@@ -15,4 +16,6 @@ void render_findings(Screen screen, const SwUnit *unit);
 /* Counts, the scope of what is claimed, the cautions. */
 void render_summary(Screen screen, const SwUnit *unit, bool details); /* details: the verdicts stand before it */
 bool render_json(FILE *file, const SwUnit *unit, bool details);
+/* `arena`: for what is needed on the way. */
+bool render_sarif(FILE *file, Arena *arena, const SwUnit *unit);
 #endif

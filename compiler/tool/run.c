@@ -120,12 +120,26 @@ static int no_memory(void) {
     return EXIT_FAULT;
 }
 
-bool wants_json(const Options *options, bool *json) {
-    const char *format = options->value[OPTION_FORMAT];
-    *json = format && !strcmp(format, "json");
-    if (!format || *json || !strcmp(format, "text")) return true;
-    fprintf(stderr, "startwright %s: --format is text or json, not \"%s\"\n", options->command, format);
+bool read_format(const Options *options, Format *format) {
+    static const char *const names[] = {"text", "json", "sarif"};
+    bool sarif = options->bit & (COMMAND_CHECK | COMMAND_ISSUE);
+    const char *given = options->value[OPTION_FORMAT];
+    *format = FORMAT_TEXT;
+    if (!given) return true;
+    for (int i = 0; i < (sarif ? 3 : 2); i++) {
+        *format = (Format)i;
+        if (!strcmp(given, names[i])) return true;
+    }
+    fprintf(stderr, "startwright %s: --format is %s, not \"%s\"\n", options->command,
+            sarif ? "text, json or sarif" : "text or json", given);
     return false;
+}
+
+bool wants_json(const Options *options, bool *json) {
+    Format format;
+    bool known = read_format(options, &format);
+    *json = format == FORMAT_JSON;
+    return known;
 }
 
 int run_compile(Run *run, const Options *options, SwGoalKind goal_kind) {

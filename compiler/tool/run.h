@@ -14,7 +14,9 @@ typedef struct {
     const struct SwPress *press; /* NULL until something is drawn */
 } Run;
 
-/* False after a message on standard error: --format is neither text nor json. */
+typedef enum { FORMAT_TEXT, FORMAT_JSON, FORMAT_SARIF } Format;
+/* False after a message on standard error: --format is none that this command knows. */
+bool read_format(const Options *options, Format *format);
 bool wants_json(const Options *options, bool *json);
 /* 0, or the exit status after a message on standard error; run_close in either case. */
 int run_compile(Run *run, const Options *options, SwGoalKind goal);

@@ -123,10 +123,9 @@ static void report_later_outputs(Unit *unit, const Edition *edition) {
             for (size_t b = 0; b < back_end_count; b++)
                 made |= str_eq(name_text(unit->job.names, word->word.name), str_of(back_ends[b].kind));
             if (!made)
-                finding_add(
-                    &unit->proofs, FINDING_OUTPUT_LATER, word->word.span,
-                    "this edition of Startwright does not make \"%N\"; it makes cards, tables, pictures and drawings",
-                    word->word.name);
+                finding_add(&unit->proofs, FINDING_OUTPUT_LATER, word->word.span,
+                            "this edition of Startwright does not make \"%N\"; it makes %S", word->word.name,
+                            back_kinds(unit->job.arena));
         }
     }
 }
