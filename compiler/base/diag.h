@@ -86,6 +86,7 @@ struct Finding {
     Fix *fixes;
     Trace *trace; /* NULL: none */
     bool waived;
+    bool known; /* stands in the list of known findings that was given */
 };
 
 typedef struct {

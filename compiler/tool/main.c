@@ -1,20 +1,16 @@
 /* The program: arguments, files, time and exit belong here and nowhere below. */
 #include "tool/commands.h"
 #include "tool/options.h"
-#include "tool/tidy.h"
 #include "workspace/startwright.h"
 #include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-typedef struct {
-    const char *name;
-    int (*run)(const Options *options);
-} Command;
-static const Command commands[] = {
-    {"check", check_command}, {"issue", issue_command},     {"gates", gates_command},
-    {"ids", ids_command},     {"sources", sources_command}, {"why", why_command},
+static int (*const run[COMMAND_COUNT])(const Options *options) = {
+#define COMMAND(symbol, name, run, arguments, help) [COMMAND_##symbol] = run,
+#include "tool/commands.def"
+#undef COMMAND
 };
 
 static int flushed(int status) {
@@ -26,12 +22,8 @@ static int flushed(int status) {
 }
 
 static int run_command(int argc, char **argv) {
-    if (!strcmp(argv[1], "tidy")) return tidy_command(argc - 1, argv + 1);
     Options options = {0};
-    int status = EXIT_USAGE;
-    if (options_read(argc, argv, &options))
-        for (size_t i = 0; i < sizeof commands / sizeof *commands; i++)
-            if (!strcmp(commands[i].name, options.command)) status = commands[i].run(&options);
+    int status = options_read(argc, argv, &options) ? run[options.id](&options) : EXIT_USAGE;
     free(options.files);
     return status;
 }
@@ -45,9 +37,7 @@ static void fill_closed_streams(void) {
 int main(int argc, char **argv) {
     fill_closed_streams();
     if (argc < 2) {
-        fprintf(
-            stderr,
-            "startwright: say what to do: check, issue, tidy, gates, ids, sources or why; see startwright --help\n");
+        options_say_what();
         return EXIT_USAGE;
     }
     if (!strcmp(argv[1], "--help") || !strcmp(argv[1], "-h")) {

@@ -285,6 +285,7 @@ void render_findings(Screen screen, const SwUnit *unit) {
     if (!told.at) return;
     for (size_t i = 0; i < unit->n_findings; i++) {
         const SwFinding *finding = &unit->findings[i];
+        if (finding->known) continue;
         told.n = 0;
         told.at[told.n++] = finding;
         bool again = false;
@@ -339,6 +340,7 @@ void render_summary(Screen screen, const SwUnit *unit, bool details) {
     put_count(screen, unit->warnings, "warning", "warnings", &first);
     put_count(screen, unit->notes, "note", "notes", &first);
     put_count(screen, unit->waived, "waived", "waived", &first);
+    put_count(screen, unit->known, "known, not told again", "known, not told again", &first);
     fputs(first ? "No findings.\n" : ".\n", screen.file);
     if (!unit->tails && !unit->errors && !unit->undecided)
         fputs("Nothing was proved: no aircraft stands in these files.\n", screen.file);

@@ -86,6 +86,7 @@ static void put_finding(Json *json, const SwFinding *finding) {
     put_fixes(json, finding);
     put_text(json, "id", finding->id);
     put_steps(json, "instead", &finding->instead);
+    json_key(json, "known"), json_bool(json, finding->known);
     put_text(json, "message", finding->message);
     put_text(json, "nearest", finding->nearest);
     put_notes(json, finding);
@@ -157,6 +158,7 @@ static void put_verdict(Json *json, const SwVerdict *verdict, bool details) {
 static void put_counts(Json *json, const SwUnit *unit) {
     json_key(json, "counts"), json_object(json);
     json_key(json, "errors"), json_int(json, (int64_t)unit->errors);
+    json_key(json, "known"), json_int(json, (int64_t)unit->known);
     json_key(json, "notDecided"), json_int(json, (int64_t)unit->undecided);
     json_key(json, "notes"), json_int(json, (int64_t)unit->notes);
     json_key(json, "waived"), json_int(json, (int64_t)unit->waived);

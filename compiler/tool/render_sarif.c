@@ -249,6 +249,12 @@ static void put_waived(Sarif *s, bool waived) {
     json_end(&s->json);
 }
 
+/* Old or new is said where a list of known findings tells them apart. */
+static void put_state(Sarif *s, bool known) {
+    if (!s->unit->known) return;
+    json_key(&s->json, "baselineState"), json_text(&s->json, known ? "unchanged" : "new");
+}
+
 static void put_finding(Sarif *s, const SwFinding *finding) {
     bool open = finding->severity == SW_UNDECIDED;
     Buf says = {s->arena, NULL, 0, 0};
@@ -256,6 +262,7 @@ static void put_finding(Sarif *s, const SwFinding *finding) {
     if (finding->wanted.len) buf_format(&says, NULL, "\nWanted: %S", str(finding->wanted));
     if (finding->nearest.len) buf_format(&says, NULL, "\n%S", str(finding->nearest));
     json_object(&s->json);
+    put_state(s, finding->known);
     put_flows(s, finding);
     put_fixes(s, finding);
     json_key(&s->json, "kind"), json_text(&s->json, open ? "open" : "fail");
@@ -298,6 +305,7 @@ static void put_verdict(Sarif *s, const SwVerdict *verdict) {
     if (verdict->with_pace) buf_text(&says, "; only at the stated pace");
     buf_format(&says, NULL, ". %S.", str(verdict->title));
     json_object(&s->json);
+    put_state(s, verdict->known);
     json_key(&s->json, "kind"), json_text(&s->json, kinds[verdict->kind]);
     json_key(&s->json, "level"), json_text(&s->json, verdict->kind == SW_BROKEN ? "error" : "none");
     put_where(s, &verdict->place);

@@ -115,6 +115,18 @@ static bool tables_wanted(const Options *options) {
     return !only || strstr(only, "tables");
 }
 
+/* Read before the compile, so that a list that is not there is wrong use. */
+static bool read_known(Run *run, const char *path) {
+    Str text, why_not;
+    if (!path) return true;
+    if (!file_read(&run->texts, path, &text, &why_not)) {
+        fprintf(stderr, "startwright: cannot read %s: %.*s [%s]\n", path, (int)why_not.len, why_not.ptr,
+                finding_info[FINDING_CANNOT_READ].id);
+        return false;
+    }
+    return sw_set_text(run->workspace, (SwText){path, strlen(path)}, (SwText){text.ptr, text.len});
+}
+
 static int no_memory(void) {
     fprintf(stderr, "startwright: there is no memory left\n");
     return EXIT_FAULT;
@@ -122,7 +134,7 @@ static int no_memory(void) {
 
 bool read_format(const Options *options, Format *format) {
     static const char *const names[] = {"text", "json", "sarif"};
-    bool sarif = options->bit & (COMMAND_CHECK | COMMAND_ISSUE);
+    bool sarif = options->id == COMMAND_CHECK || options->id == COMMAND_ISSUE;
     const char *given = options->value[OPTION_FORMAT];
     *format = FORMAT_TEXT;
     if (!given) return true;
@@ -156,10 +168,13 @@ int run_compile(Run *run, const Options *options, SwGoalKind goal_kind) {
     if (!find_today(run, options->value[OPTION_TODAY])) return EXIT_USAGE;
     SwText *paths = arena_array(&run->texts, options->n_files, sizeof *paths);
     if (!read_main_files(run, options, paths)) return EXIT_USAGE;
-    const char *tail = options->value[OPTION_TAIL];
+    const char *tail = options->value[OPTION_TAIL], *known = options->value[OPTION_KNOWN];
+    if (!read_known(run, known)) return EXIT_USAGE;
     SwGoal goal = {.kind = goal_kind,
                    .tail = {tail, tail ? strlen(tail) : 0},
                    .today = {run->today, 10},
+                   .known = {known, known ? strlen(known) : 0},
+                   .list_known = options->value[OPTION_LIST],
                    .draft = options->value[OPTION_DRAFT],
                    .details =
                        options->value[OPTION_VERDICTS] || (goal_kind == SW_GOAL_ISSUE && tables_wanted(options))};

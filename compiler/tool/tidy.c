@@ -1,9 +1,9 @@
-#include "tool/tidy.h"
-
+/* `startwright tidy`: the formatter on files. It never touches a file that has errors, that would not change, or whose formatted text would
+   not mean the same. */
 #include "front/equal.h"
+#include "tool/commands.h"
 #include "tool/diff.h"
 #include "tool/files.h"
-#include "tool/options.h"
 #include "tool/render.h"
 #include <stdio.h>
 #include <stdlib.h>
@@ -11,7 +11,6 @@
 
 typedef struct {
     bool check, diff;
-    int n_files;
 } Wish;
 
 /* What one file needs while it is formatted. */
@@ -120,33 +119,18 @@ static int tidy_one(const char *path, const Wish *wish) {
     return status;
 }
 
-/* The files come to the front of argv, behind "tidy". */
-static bool read_wish(int argc, char **argv, Wish *wish) {
-    bool only_files = false;
-    for (int i = 1; i < argc; i++) {
-        char *word = argv[i];
-        if (!only_files && !strcmp(word, "--")) only_files = true;
-        else if (!only_files && !strcmp(word, "--check")) wish->check = true;
-        else if (!only_files && !strcmp(word, "--diff")) wish->diff = true;
-        else if (only_files || word[0] != '-' || !word[1]) argv[1 + wish->n_files++] = word;
-        else {
-            fprintf(stderr, "startwright tidy: there is no option \"%s\"; see startwright --help\n", word);
-            return false;
-        }
-    }
-    if (!wish->n_files) fprintf(stderr, "startwright tidy: name at least one file, or - for standard input\n");
-    return wish->n_files > 0;
-}
-
 /* The gravest of two: a fault, then files that cannot be read or written, then errors. */
 static int graver(int a, int b) {
     return a > b ? a : b;
 }
 
-int tidy_command(int argc, char **argv) {
-    Wish wish = {0};
-    if (!read_wish(argc, argv, &wish)) return EXIT_USAGE;
+int tidy_command(const Options *options) {
+    Wish wish = {options->value[OPTION_UNTIDY], options->value[OPTION_DIFF]};
+    if (!options->n_files) {
+        fprintf(stderr, "startwright tidy: name at least one file, or - for standard input\n");
+        return EXIT_USAGE;
+    }
     int status = EXIT_CLEAN;
-    for (int i = 0; i < wish.n_files; i++) status = graver(status, tidy_one(argv[1 + i], &wish));
+    for (size_t i = 0; i < options->n_files; i++) status = graver(status, tidy_one(options->files[i], &wish));
     return status;
 }

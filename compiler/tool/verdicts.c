@@ -52,8 +52,8 @@ static bool same_limits(const SwVerdict *a, const SwVerdict *b) {
 
 static bool same_verdict(const SwVerdict *a, const SwVerdict *b) {
     return a->kind == b->kind && same(a->gate, b->gate) && same(a->engine, b->engine) && same(a->rule, b->rule) &&
-           same(a->why, b->why) && a->waived == b->waived && same(a->place.path, b->place.path) &&
-           a->place.line == b->place.line && same_limits(a, b);
+           same(a->why, b->why) && a->waived == b->waived && a->known == b->known &&
+           same(a->place.path, b->place.path) && a->place.line == b->place.line && same_limits(a, b);
 }
 
 static Row *row_of(Table *t, const SwVerdict *verdict) {
@@ -259,7 +259,7 @@ static Str assumes_words(const Table *t, const SwVerdict *verdict) {
 static Str told_words(const Table *t, const SwVerdict *verdict) {
     if (!verdict->place.path.len) return STR("");
     Buf buf = {.arena = t->arena};
-    buf_text(&buf, verdict->waived ? "waived; told at " : "told at ");
+    buf_text(&buf, verdict->waived ? "waived; told at " : verdict->known ? "known; stands at " : "told at ");
     buf_str(&buf, str(verdict->place.path));
     buf_char(&buf, ':');
     buf_uint(&buf, verdict->place.line);

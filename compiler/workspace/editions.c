@@ -290,9 +290,14 @@ typedef struct {
     size_t n;
 } OutputList;
 
+/* What is known is open all the same. */
+static bool unit_is_open(const Unit *unit) {
+    return unit->public.errors > 0 || unit->public.undecided > 0 || unit->known_open;
+}
+
 static void list_edition(Unit *unit, OutputList *list, size_t tail, size_t edition) {
     UnitTail *at = &unit->tails.at[tail];
-    at->editions[edition].not_proved = unit->public.errors > 0 || unit->public.undecided > 0;
+    at->editions[edition].not_proved = unit_is_open(unit);
     for (size_t b = 0; b < back_end_count; b++) {
         bool asked = issues(&at->editions[edition], unit, &back_ends[b]);
         if (!asked && !back_ends[b].on_request) continue;
@@ -304,8 +309,7 @@ static void list_edition(Unit *unit, OutputList *list, size_t tail, size_t editi
 
 /* Nothing where errors are open or something is not decided, unless a draft is asked for. */
 void unit_list_outputs(Unit *unit) {
-    bool open = unit->public.errors > 0 || unit->public.undecided > 0;
-    if (open && !unit->goal.draft) return;
+    if (unit_is_open(unit) && !unit->goal.draft) return;
     size_t most = 0;
     for (size_t i = 0; i < unit->tails.n; i++) most += unit->tails.at[i].n_editions * back_end_count;
     OutputList list = {ARENA_ARRAY(unit->job.arena, SwOutput, most + 1),

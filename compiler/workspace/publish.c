@@ -54,7 +54,7 @@ static int by_place(const void *left, const void *right) {
 
 static bool same_but_tail(const Finding *a, const Finding *b) {
     return a->kind == b->kind && a->span.lo == b->span.lo && str_eq(a->gate, b->gate) &&
-           str_eq(a->message, b->message) && a->waived == b->waived;
+           str_eq(a->message, b->message) && a->waived == b->waived && a->known == b->known;
 }
 
 /* The same finding on several tails is told once, with all of them. */
@@ -96,7 +96,8 @@ static SwFinding publish_finding(Unit *unit, const Finding *finding) {
     SwFinding out = {.message = text_out(finding->message),
                      .tail = text_out(finding->tail),
                      .severity = (SwSeverity)finding->severity,
-                     .waived = finding->waived};
+                     .waived = finding->waived,
+                     .known = finding->known};
     out.id = finding->gate.len ? text_out(finding->gate) : text_out(str_of(finding_info[finding->kind].id));
     out.place = publish_place(unit, finding->span);
     publish_notes(unit, finding, &out);
@@ -129,7 +130,7 @@ static void share_paths(Unit *unit, Finding *const *list, size_t n, SwFinding *o
     SharedPath *traced = ARENA_ARRAY(unit->job.arena, SharedPath, n + 1);
     size_t n_traced = 0;
     for (size_t i = 0; i < n; i++)
-        if (list[i]->trace && list[i]->trace->n_moves && !list[i]->waived)
+        if (list[i]->trace && list[i]->trace->n_moves && !list[i]->waived && !list[i]->known)
             traced[n_traced++] = (SharedPath){list[i], i};
     publish_shared(unit, traced, n_traced, out);
 }
@@ -143,6 +144,7 @@ static void publish_findings(Unit *unit) {
     for (size_t i = 0; i < n; i++) {
         out[i] = publish_finding(unit, list[i]);
         if (list[i]->waived) unit->public.waived++;
+        else if (list[i]->known) unit->public.known++;
         else count(&unit->public, list[i]->severity, 1);
     }
     for (int severity = SEVERITY_NOTE; severity <= SEVERITY_UNDECIDED; severity++)
@@ -276,6 +278,7 @@ static void publish_judged(Unit *unit) {
         if (!finding) continue;
         unit->verdicts.at[i].place = publish_place(unit, finding->span);
         unit->verdicts.at[i].waived = finding->waived;
+        unit->verdicts.at[i].known = finding->known;
     }
 }
 

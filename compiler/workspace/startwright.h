@@ -100,6 +100,7 @@ typedef struct {
     uint32_t shared;     /* findings of one number are told by one path; 0: by its own */
     SwSteps shared_path; /* that path, with the steps that matter to any of them */
     bool waived;
+    bool known; /* stands in the list of SwGoal.known */
 } SwFinding;
 
 /* What proofs take for granted. */
@@ -151,7 +152,7 @@ typedef struct {
     SwText why;  /* of NEVER_TESTED, NOT_APPLICABLE and NOT_DECIDED */
     SwVerdictKind kind;
     SwPlace place;      /* of its finding, where it has one */
-    bool waived;        /* that finding */
+    bool waived, known; /* that finding */
     bool with_pace;     /* holds only at the stated pace */
     uint32_t triggered; /* at how many points of the procedures it is put to the test */
     /* with SwGoal.details only */
@@ -210,7 +211,11 @@ typedef struct {
     SwGoalKind kind;
     SwText tail;  /* only this tail; len 0: all */
     SwText today; /* YYYY-MM-DD: by which waivers are judged; len 0: none has run out */
-    bool draft;   /* outputs also where errors are open, marked NOT PROVED on every page */
+    /* Path of a list of known findings, read like other files; len 0: none. They are told as known and not counted as errors; what they
+       are about stays broken or undecided, and outputs stay NOT PROVED. */
+    SwText known;
+    bool list_known; /* make such a list of all that is found: SwUnit.known_list */
+    bool draft;      /* outputs also where errors are open, marked NOT PROVED on every page */
     bool
         details; /* what tests each rule, what its verdict leans on, what its times have to spare; takes several times as long */
 } SwGoal;
@@ -231,8 +236,11 @@ typedef struct {
     size_t n_text_times;
     const SwOutput *outputs; /* of SW_GOAL_ISSUE; empty where checking failed and no draft was asked for */
     size_t n_outputs;
-    size_t errors, warnings, notes, undecided, waived; /* counts; findings beyond the limit are counted here, too */
-    size_t tails, procedures;                          /* checked */
+    size_t errors, warnings, notes, undecided, waived,
+        known;                /* counts, each finding in one; findings beyond the limit are counted here, too */
+    SwText known_list;        /* of SwGoal.list_known; empty while the text has errors */
+    size_t n_known_list;      /* findings in it */
+    size_t tails, procedures; /* checked */
 } SwUnit;
 
 typedef struct {

@@ -155,6 +155,8 @@ static void compile_meaning(Unit *unit) {
     if (any_broken(unit)) return;
     compile_tails(unit);
     unit_apply_waivers(unit);
+    unit_apply_known(unit);
+    if (unit->goal.list_known) unit_list_known(unit);
 }
 
 static Unit *unit_open(SwWorkspace *workspace, const SwGoal *goal) {

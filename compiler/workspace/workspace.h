@@ -21,6 +21,7 @@ typedef struct {
     Findings proofs; /* what the proofs found; joins the others once it is known that the text has no error */
     size_t n_judged; /* findings looked at for errors of the text */
     bool text_wrong; /* some were */
+    bool known_open; /* errors, or what is not decided, among the known findings */
     Program *program;
     VEC(File *) files; /* main files, then the library's gates */
     size_t n_main;
@@ -60,6 +61,10 @@ Loader unit_loader(Unit *unit);
 void unit_make_editions(Unit *unit, const Decl *tail_decl, UnitTail *at);
 void unit_apply_waivers(Unit *unit);
 void unit_list_outputs(Unit *unit);
+
+/* known.c: lists of known findings. */
+void unit_apply_known(Unit *unit); /* marks what stands in the list of the goal */
+void unit_list_known(Unit *unit);  /* makes such a list of what is found */
 
 /* publish.c: findings and verdicts in the public shape. */
 /* Copies the verdicts of a tail, and what its findings, from the n-th of the proofs on, hold of it. */
