@@ -142,6 +142,45 @@ static void list_outputs(const StagedList *list) {
     if (!list->n) printf("Nothing was written: no document asks for that kind of output.\n");
 }
 
+/* A path as make and ninja read it; false: it has a line end, which neither can read. */
+static bool buf_depfile_path(Buf *buf, Str path) {
+    for (size_t i = 0; i < path.len; i++) {
+        char c = path.ptr[i];
+        if (c == '\n' || c == '\r') return false;
+        if (c == ' ' || c == '#') buf_char(buf, '\\');
+        if (c == '$') buf_char(buf, '$');
+        buf_char(buf, c);
+    }
+    return true;
+}
+
+/* What was made, and the files that it was made from; each of these also alone, so that make does not miss one that is gone. */
+static int write_depfile(Run *run, const char *depfile, const StagedList *list) {
+    const SwUnit *unit = run->unit;
+    Buf text = {&run->texts, NULL, 0, 0};
+    bool fits = true;
+    for (size_t i = 0; i < list->n; i++) {
+        if (i) buf_text(&text, " \\\n ");
+        fits &= buf_depfile_path(&text, str_of(list->at[i].path));
+    }
+    buf_char(&text, ':');
+    for (size_t i = 0; i < unit->n_inputs; i++) {
+        buf_text(&text, " \\\n ");
+        fits &= buf_depfile_path(&text, (Str){unit->inputs[i].ptr, unit->inputs[i].len});
+    }
+    buf_char(&text, '\n');
+    for (size_t i = 0; i < unit->n_inputs; i++) {
+        buf_char(&text, '\n');
+        buf_depfile_path(&text, (Str){unit->inputs[i].ptr, unit->inputs[i].len});
+        buf_text(&text, ":\n");
+    }
+    Str why_not = STR("a file's name has a line end, which no depfile can hold");
+    if (fits && file_replace(depfile, buf_view(&text), &why_not)) return 0;
+    fprintf(stderr, "startwright: cannot write %s: %.*s; what stood there is unchanged\n", depfile, (int)why_not.len,
+            why_not.ptr);
+    return EXIT_USAGE;
+}
+
 /* All of a run's outputs or none: a card of one revision must not stand beside a table of another. */
 static int write_all_outputs(Run *run, const Options *options) {
     StagedList list = {arena_array(&run->texts, run->unit->n_outputs, sizeof(Staged)), 0};
@@ -155,7 +194,15 @@ static int write_all_outputs(Run *run, const Options *options) {
     }
     status = settle_outputs(&list);
     list_outputs(&list);
-    return status;
+    const char *depfile = options->value[OPTION_DEPFILE];
+    return !status && depfile && list.n ? write_depfile(run, depfile, &list) : status;
+}
+
+static void list_held_back(const SwUnit *unit) {
+    for (size_t i = 0; i < unit->n_held_back; i++)
+        printf("Nothing was written for %.*s: an error is open there, or something not decided (--draft writes all the "
+               "same, marked NOT PROVED).\n",
+               (int)unit->held_back[i].len, unit->held_back[i].ptr);
 }
 
 static int nothing_to_write(const SwUnit *unit) {
@@ -178,7 +225,9 @@ static int write_outputs(Run *run, const Options *options) {
         fprintf(stderr, "startwright: cannot use the folder %s: %.*s\n", into, (int)why_not.len, why_not.ptr);
         return EXIT_USAGE;
     }
-    return write_all_outputs(run, options);
+    int status = write_all_outputs(run, options);
+    list_held_back(run->unit);
+    return status;
 }
 
 int issue_command(const Options *options) {

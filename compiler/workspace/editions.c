@@ -290,14 +290,9 @@ typedef struct {
     size_t n;
 } OutputList;
 
-/* What is known is open all the same. */
-static bool unit_is_open(const Unit *unit) {
-    return unit->public.errors > 0 || unit->public.undecided > 0 || unit->known_open;
-}
-
 static void list_edition(Unit *unit, OutputList *list, size_t tail, size_t edition) {
     UnitTail *at = &unit->tails.at[tail];
-    at->editions[edition].not_proved = unit_is_open(unit);
+    at->editions[edition].not_proved = at->open;
     for (size_t b = 0; b < back_end_count; b++) {
         bool asked = issues(&at->editions[edition], unit, &back_ends[b]);
         if (!asked && !back_ends[b].on_request) continue;
@@ -307,16 +302,37 @@ static void list_edition(Unit *unit, OutputList *list, size_t tail, size_t editi
     }
 }
 
-/* Nothing where errors are open or something is not decided, unless a draft is asked for. */
+/* What is known is open all the same; what is waived is not. A finding of no tail is one of all. */
+static bool keeps_open(const Finding *finding, Str tail) {
+    bool grave = finding->severity == SEVERITY_ERROR || finding->severity == SEVERITY_UNDECIDED;
+    return grave && !finding->waived && (!finding->tail.len || str_eq(finding->tail, tail));
+}
+
+void unit_judge_tails(Unit *unit) {
+    bool uncounted = unit->findings.beyond[SEVERITY_ERROR] || unit->findings.beyond[SEVERITY_UNDECIDED];
+    for (size_t i = 0; i < unit->tails.n; i++) {
+        UnitTail *at = &unit->tails.at[i];
+        at->open = uncounted;
+        for (size_t k = 0; k < unit->findings.list.n && !at->open; k++)
+            at->open = keeps_open(unit->findings.list.at[k], name_text(unit->job.names, at->tail->name));
+    }
+}
+
+/* Of a tail on which errors are open, or something is not decided, there is nothing, unless a draft is asked for. One such tail holds no other
+   back. */
 void unit_list_outputs(Unit *unit) {
-    if (unit_is_open(unit) && !unit->goal.draft) return;
     size_t most = 0;
     for (size_t i = 0; i < unit->tails.n; i++) most += unit->tails.at[i].n_editions * back_end_count;
     OutputList list = {ARENA_ARRAY(unit->job.arena, SwOutput, most + 1),
                        ARENA_ARRAY(unit->job.arena, struct UnitOutput, most + 1), 0};
-    for (size_t i = 0; i < unit->tails.n; i++)
-        for (size_t e = 0; unit->tails.at[i].result && e < unit->tails.at[i].n_editions; e++)
-            list_edition(unit, &list, i, e);
+    SwText *held_back = ARENA_ARRAY(unit->job.arena, SwText, unit->tails.n + 1);
+    for (size_t i = 0; i < unit->tails.n; i++) {
+        const UnitTail *at = &unit->tails.at[i];
+        bool held = !at->result || (at->open && !unit->goal.draft);
+        if (held) held_back[unit->public.n_held_back++] = text_out(name_text(unit->job.names, at->tail->name));
+        for (size_t e = 0; !held && e < at->n_editions; e++) list_edition(unit, &list, i, e);
+    }
+    unit->public.held_back = held_back;
     unit->public.outputs = list.shown;
     unit->public.n_outputs = list.n;
     unit->outputs = list.at;

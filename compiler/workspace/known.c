@@ -203,7 +203,6 @@ void unit_apply_known(Unit *unit) {
         Entry *entry = can_be_known(finding) ? find_entry(&entries, known_line(unit, finding)) : NULL;
         if (!entry) continue;
         entry->used = finding->known = true;
-        unit->known_open |= finding->severity != SEVERITY_WARNING;
     }
     report_gone(unit, &entries);
 }

@@ -282,7 +282,16 @@ static void publish_judged(Unit *unit) {
     }
 }
 
+static void publish_inputs(Unit *unit) {
+    SwText *paths = ARENA_ARRAY(unit->job.arena, SwText, unit->files.n + 1);
+    for (size_t i = 0; i < unit->files.n; i++)
+        if (!unit->files.at[i]->source->library)
+            paths[unit->public.n_inputs++] = text_out(unit->files.at[i]->source->path);
+    unit->public.inputs = paths;
+}
+
 void unit_publish(Unit *unit) {
+    publish_inputs(unit);
     publish_findings(unit);
     publish_judged(unit);
     unit->public.verdicts = unit->verdicts.at;

@@ -234,12 +234,16 @@ typedef struct {
     size_t n_lines;
     const SwTextTime *text_times; /* with SwGoal.details only, of SW_GOAL_CHECK */
     size_t n_text_times;
-    const SwOutput *outputs; /* of SW_GOAL_ISSUE; empty where checking failed and no draft was asked for */
+    const SwOutput *outputs; /* of SW_GOAL_ISSUE; of a tail that is held back there are none */
     size_t n_outputs;
+    const SwText *held_back; /* tails with open errors, or something not decided, where no draft was asked for */
+    size_t n_held_back;
     size_t errors, warnings, notes, undecided, waived,
-        known;                /* counts, each finding in one; findings beyond the limit are counted here, too */
-    SwText known_list;        /* of SwGoal.list_known; empty while the text has errors */
-    size_t n_known_list;      /* findings in it */
+        known;            /* counts, each finding in one; findings beyond the limit are counted here, too */
+    SwText known_list;    /* of SwGoal.list_known; empty while the text has errors */
+    size_t n_known_list;  /* findings in it */
+    const SwText *inputs; /* paths of all files that were read, main files first; the library's are none */
+    size_t n_inputs;
     size_t tails, procedures; /* checked */
 } SwUnit;
 

@@ -119,7 +119,7 @@ static void prove_tail(Unit *unit, UnitTail *at, Job job) {
 static void compile_tail(Unit *unit, const Decl *decl, Arena *arena) {
     Job job = unit->job;
     job.arena = arena;
-    UnitTail at = {program_tail(&job, unit->program, decl), NULL, NULL, NULL, 0};
+    UnitTail at = {program_tail(&job, unit->program, decl), NULL, NULL, NULL, 0, false};
     /* Lines are also listed of a text with errors: whoever mends them wants to know how lines are named. */
     if (at.tail && unit->goal.kind == SW_GOAL_LINES) unit_publish_lines(unit, at.tail, &job);
     else if (at.tail && !has_errors(unit)) {
@@ -179,6 +179,7 @@ const SwUnit *sw_compile(SwWorkspace *workspace, const SwText *paths, size_t n_p
     Unit *unit = unit_open(workspace, goal);
     unit_read_files(unit, paths, n_paths);
     if (goal->kind != SW_GOAL_PARSE && !any_broken(unit) && unit->n_main) compile_meaning(unit);
+    unit_judge_tails(unit);
     unit_publish(unit);
     if (goal->kind == SW_GOAL_ISSUE) unit_list_outputs(unit);
     return &unit->public;

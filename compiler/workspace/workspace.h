@@ -11,6 +11,7 @@ typedef struct {
     CheckResult *result; /* NULL likewise */
     Edition *editions;   /* one a document that names the tail; one of its own where none does */
     size_t n_editions;
+    bool open; /* an error of it stands, or something of it is not decided */
 } UnitTail;
 
 typedef struct {
@@ -21,7 +22,6 @@ typedef struct {
     Findings proofs; /* what the proofs found; joins the others once it is known that the text has no error */
     size_t n_judged; /* findings looked at for errors of the text */
     bool text_wrong; /* some were */
-    bool known_open; /* errors, or what is not decided, among the known findings */
     Program *program;
     VEC(File *) files; /* main files, then the library's gates */
     size_t n_main;
@@ -60,6 +60,7 @@ Loader unit_loader(Unit *unit);
 /* editions.c: documents, revisions, approvals, waivers. */
 void unit_make_editions(Unit *unit, const Decl *tail_decl, UnitTail *at);
 void unit_apply_waivers(Unit *unit);
+void unit_judge_tails(Unit *unit); /* which tails are open; before findings of several tails are joined */
 void unit_list_outputs(Unit *unit);
 
 /* known.c: lists of known findings. */
