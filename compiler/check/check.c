@@ -217,6 +217,10 @@ static bool try_part(Checker *c, Verdict *verdict, uint32_t part) {
 
 static void prove(Checker *c, Verdict *verdict) {
     const GateInstance *gate = verdict->gate;
+    if (gate->why_not.len) {
+        never_tested(c, verdict);
+        return;
+    }
     if (!rule_has_search(gate->rule)) {
         WaysQuestion question = {c->job, c->first, gate, c->scratch, c->board, c->store, c->budget, false};
         WaysAnswer answer = gate->rule == RULE_CASES ? variants_decide(&question) : ways_decide(&question);

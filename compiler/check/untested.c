@@ -155,6 +155,7 @@ static Str within_why(const Asked *w) {
 
 Str untested_why(const FirstPass *first, const GateInstance *gate) {
     Asked w = {first, first->job, first->model, gate};
+    if (gate->why_not.len) return gate->why_not;
     Str within = within_why(&w);
     if (within.len) return within;
     switch (gate->rule) {

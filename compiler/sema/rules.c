@@ -315,10 +315,10 @@ static void make_reach(Making *m) {
         m->gate->target_drill = i;
         return;
     }
-    if (place_here(m, target, true))
-        not_applicable(m, target.span,
-                       format_text(r->job->arena, r->job->names, "no procedure comes to the drill %N", target.name));
-    else no_drill(m, target);
+    bool written = place_here(m, target, true);
+    m->gate->why_not = format_text(
+        r->job->arena, r->job->names,
+        written ? "no procedure comes to the drill %N" : "there is no drill %N on this aircraft", target.name);
 }
 
 static void make_duty(Making *m) {

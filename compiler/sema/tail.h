@@ -284,7 +284,7 @@ typedef struct {
     uint32_t engine;
     Severity severity; /* of a break: must = error, should = warning, note = note; after the standard's ranks */
     GateStanding standing;
-    Str why_not; /* "no starter light", "the value prime-limit is missing": for the two others */
+    Str why_not; /* "no starter light", "the value prime-limit is missing"; of one that applies: why nothing can put it to the test, or empty */
     Span why_span;
     RuleKind rule;
     const Trigger *trigger, *since, *events, *before; /* as in Rule */

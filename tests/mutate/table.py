@@ -2,7 +2,8 @@
 
 usage: table.py SURVIVORS LEAST < lines        LEAST: so many mutants on safeguards there must be
 
-"Warned" are survivors where a warning says that a gate at stake is no more put to the test, or that a line waits for ever or ignores an answer.
+"Warned" are survivors where a warning says that a gate at stake is no more put to the test, or the very gate that the oracle finds lost; or that a line
+waits for ever or ignores an answer.
 
 Status 1 where another survivor on a safeguard is neither shown equal nor judged in tests/mutate/judged, where those judged are more than 3 in 100 of the
 mutants on safeguards, where a judgement applies to nothing, or where there are fewer mutants than LEAST.
@@ -29,6 +30,12 @@ def judgement(operator, line, change):
     return None
 
 
+def told_as_lost(oracle, told):
+    """What the oracle finds lost is a gate of which a warning says that nothing puts it to the test any more."""
+    lost = re.match(r"(\S+) is now: never tested$", oracle)
+    return bool(lost) and lost.group(1) in told.split()
+
+
 COLUMNS = ["made", "refused", "caught", "undecided", "warned", "equal", "judged", "OPEN", "no safeguard"]
 table = collections.defaultdict(collections.Counter)
 survivors = []
@@ -45,7 +52,7 @@ for row in sys.stdin:
         column = "no safeguard"
     elif survived and oracle == "equal":
         column = "equal"
-    elif fate == "warned" and set(told.split()) & (set(gates.split()) | TOLD_AS):
+    elif fate == "warned" and set(told.split()) & (set(gates.split()) | TOLD_AS) or told_as_lost(oracle, told):
         column = "warned"
     elif survived:
         why = judgement(operator, line, change)
