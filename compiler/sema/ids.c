@@ -121,11 +121,10 @@ static Name action_words(Walk *w, const Action *action) {
     return words_end(w);
 }
 
-/* The label, else the verb and the words that say what the line is about; numbers only where a condition compares with one. */
-Name id_words(Walk *w, const Stmt *stmt) {
+/* The verb and the words that say what the line is about; numbers only where a condition compares with one. */
+static Name line_words(Walk *w, const Stmt *stmt) {
     Job *job = w->r->job;
     StmtKind kind = (StmtKind)stmt->kind;
-    if (stmt->label.name) return stmt->label.name;
     if (kind == STMT_GO && stmt->more->action) return action_words(w, stmt->more->action);
     Buf *buf = words_begin(w);
     kebab_all(buf, str_of(verb_of(kind)));
@@ -135,6 +134,10 @@ Name id_words(Walk *w, const Stmt *stmt) {
     if (kind == STMT_WAIT) wait_words(buf, job, stmt);
     else if (kind != STMT_CRANK && kind != STMT_PHASE) kebab_text(buf, job, stmt->more->text);
     return words_end(w);
+}
+
+Name id_words(Walk *w, const Stmt *stmt) {
+    return stmt->label.name ? stmt->label.name : line_words(w, stmt);
 }
 
 /* ---- ids ---- */
@@ -182,6 +185,7 @@ void id_give(Walk *w, Item *item) {
         words = words_end(w);
     }
     item->named = words;
+    if (item->stmt->label.name) item->unlabelled = line_words(w, item->stmt);
     item->id = name_text(names, id_free(w, words, count_words(w, words)));
 }
 

@@ -189,6 +189,7 @@ struct Item {
     Str id;     /* unique in its procedure or drill: the label or the words; "left." before it in `for left` */
     Name phase; /* it stands in; 0: outside phases */
     Name named; /* the same without what makes it unique: how adaptations and waivers name it; 0: they cannot */
+    Name unlabelled; /* the same of a line that has a label, as if it had none; 0: it has none */
     const Why
         *around; /* of the group, phase, adaptation or procedure around it, the nearest that names a source; NULL */
     const TailEdit *brought; /* the line of an adaptation that put it there; NULL */

@@ -95,6 +95,9 @@ def check_references(name, table):
     for where, deadline in deadlines:
         check_clocks(name, ids, where, [deadline["clock"]])
         check_when(name, facts, where, deadline.get("when"))
+        for edge in deadline["lapse"]:
+            if edge not in ids["edges"]:
+                say(name, f"a deadline of {where} takes the edge {edge}, which does not exist")
     for scope in table["scopes"]:
         if any(place >= len(table["places"]) for place in scope["places"]):
             say(name, f"the scope {scope['id']} names a place that does not exist")
@@ -103,6 +106,59 @@ def check_references(name, table):
             say(name, f"a gauge shows {gauge['fact']}, which does not exist")
     if table["joint"] not in ids["places"]:
         say(name, "the joint does not exist")
+
+
+def leaving(table):
+    """By place: the edges that leave it."""
+    scopes = {scope["id"]: [table["places"][k]["id"] for k in scope["places"]] for scope in table["scopes"]}
+    by_place = {place["id"]: [] for place in table["places"]}
+    for edge in table["edges"]:
+        for place in scopes.get(edge["from"], [edge["from"]]):
+            by_place[place].append(edge)
+    return by_place
+
+
+def meet(a, b):
+    """Whether two edges can be open at one moment, as far as facts and clocks by themselves say."""
+    def conjunctions(edge):
+        return [{test["fact"]: set(test["in"]) for test in one} for one in edge.get("when", [[]])]
+    if not any(all(x[f] & y[f] for f in x if f in y) for x in conjunctions(a) for y in conjunctions(b)):
+        return False
+    for early, late in ((a, b), (b, a)):
+        for most in early["notAfter"]:
+            if any(least["clock"] == most["clock"] and least["ms"] > most["ms"] for least in late["notBefore"]):
+                return False
+    return True
+
+
+def check_runs(name, table):
+    """A run of the table is never in doubt: by its label one edge, and what time takes is taken by a deadline."""
+    lapses = {edge for place in table["places"] for deadline in place["deadlines"] for edge in deadline["lapse"]}
+    lapses |= {edge for deadline in table["deadlinesEverywhere"] for edge in deadline["lapse"]}
+    for edge in table["edges"]:
+        if edge["by"] == "time" and edge["id"] not in lapses:
+            say(name, f"no deadline takes {edge['id']}")
+    seen = set()
+    for place, edges in leaving(table).items():
+        by_label = {}
+        for edge in edges:
+            if edge["by"] != "time":
+                by_label.setdefault(edge["label"], []).append(edge)
+        for label, same in by_label.items():
+            for i, edge in enumerate(same):
+                for other in same[:i]:
+                    pair = (edge["id"], other["id"])
+                    if pair not in seen and meet(edge, other):
+                        say(name, f"at {place} \"{label}\" is {pair[0]} or {pair[1]}")
+                    seen.add(pair)
+
+
+def check_broken(name, table):
+    for verdict in table["verdicts"]:
+        if (verdict["verdict"] == "broken") != ("witness" in verdict):
+            say(name, f"{verdict['gate']} is {verdict['verdict']}, with a path or without one")
+        elif "witness" in verdict and not verdict["witness"]["steps"]:
+            say(name, f"the path of {verdict['gate']} is empty")
 
 
 def check_table(name, path, is_open):
@@ -131,6 +187,8 @@ def check_table(name, path, is_open):
                 if hashlib.sha256(file.read()).hexdigest() != source["sha256"]:
                     say(name, f"the hash of {source['file']} is another")
     check_references(name, table)
+    check_runs(name, table)
+    check_broken(name, table)
 
 
 def cells(line):
