@@ -131,8 +131,8 @@ void sw_error(Span *location, Parser *p, const char *text);
 
 %type <decls> file decls
 %type <decl> decl gate
-%type <word> name decl_name free ref xref pos path unit section section_name word_after rank_name
-%type <words> names on_names paths drill_names positions_or for_names
+%type <word> name decl_name free ref xref pos path drill_path unit section section_name word_after rank_name
+%type <words> names on_names paths drill_paths drill_names positions_or for_names
 %type <text> title otitle otext
 %type <flag> each thing_end each_opt
 %type <span> date
@@ -338,6 +338,11 @@ paths
     : path { $$ = (Words){NULL, NULL}; list_add(&$$, word_node(p, $1)); }
     | paths "," path { $$ = $1; list_add(&$$, word_node(p, $3)); }
     ;
+drill_paths
+    : drill_path { $$ = (Words){NULL, NULL}; list_add(&$$, word_node(p, $1)); }
+    | drill_paths "," drill_path { $$ = $1; list_add(&$$, word_node(p, $3)); }
+    ;
+drill_path: SLASHED { $$ = word_text(p, @1); } | name;
 
 body_positions: "{" positions "}" { $$ = $2; };
 answers: %empty { $$ = (Positions){NULL, NULL}; } | body_positions;
@@ -396,6 +401,7 @@ craft
       { $$ = CRAFT(@$, $5, .kind = CRAFT_PRINT, .ref = $2, .pos = $3, .text = {@4}); }
     | PRINT ref TEXT whys nl { $$ = CRAFT(@$, $4, .kind = CRAFT_PRINT, .ref = $2, .text = {@3}); }
     | PACE EACH_ITEM AT_MOST time whys nl { $$ = CRAFT(@$, $5, .kind = CRAFT_PACE, .time = *$4); }
+    | DRILLS drill_paths whys nl { $$ = CRAFT(@$, $3, .kind = CRAFT_DRILLS, .words = $2.first); }
     ;
 craft_words
     : ENGINES { $$ = CRAFT_ENGINES; }
@@ -442,7 +448,7 @@ part: stmt | only_part;
 only_part
     : BEGINS_WITH cond whys nl { $$ = STMT(@$, NULL, $3, .kind = STMT_BEGINS, .cond = $2); }
     | APPLIES WHEN cond whys nl { $$ = STMT(@$, NULL, $4, .kind = STMT_APPLIES, .cond = $3); }
-    | DRILLS names nl { $$ = STMT(@$, MORE(.words = $2.first), NONE, .kind = STMT_DRILLS); }
+    | DRILLS drill_paths nl { $$ = STMT(@$, MORE(.words = $2.first), NONE, .kind = STMT_DRILLS); }
     | CUE cond whys nl { $$ = STMT(@$, NULL, $3, .kind = STMT_CUE, .cond = $2); }
     | ARMED WHILE cond whys nl { $$ = STMT(@$, NULL, $4, .kind = STMT_ARMED, .cond = $3); }
     | KEEPS_CRANKING nl { $$ = STMT(@$, NULL, NONE, .kind = STMT_KEEPS_CRANKING); }

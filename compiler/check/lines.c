@@ -151,8 +151,15 @@ static void unseen_procedures(Lines *l) {
     }
 }
 
+/* Drills of the library are written for aircraft of all sorts: that one of their lines has nothing to do on this one is no news. */
+static bool of_library(const Lines *l, const Item *item) {
+    const Source *source = source_at(l->job->sources, item->span.lo);
+    return source && source->library;
+}
+
 static void tell_unseen(Lines *l, uint32_t group, const Edge *edge, uint32_t from) {
     const Item *item = l->m->places[group].item;
+    if (of_library(l, item)) return;
     Finding *finding = finding_add(l->job->findings, FINDING_NEVER_REACHED, item->span,
                                    "no path comes to this line: %S", words_item(l->job, l->m, item));
     note_barrier(l, finding, edge, from);
@@ -250,6 +257,7 @@ static void waits_for_ever(Lines *l, uint32_t group) {
 /* ---- set to what it already must be ---- */
 static void already_set(Lines *l, uint32_t group) {
     const Item *item = l->m->places[group].item;
+    if (of_library(l, item)) return;
     for (uint32_t p = group; p != NO_INDEX; p = l->next[p]) {
         const Item *use = l->m->places[p].item;
         if (use->kind != STMT_SET || use->implied || use->count || use->fact == NO_INDEX || !use->mask) return;
@@ -350,6 +358,10 @@ static void read_before_known(Lines *l) {
                         words_fact(l->job, l->m, fact), words_item(l->job, l->m, edge->item));
         finding_note(l->job->findings, finding, (Span){0, 0},
                      "set it, check it, or say in `begins with` where it stands");
+        const Place *place = &l->m->places[edge->from];
+        if (place->drill != NO_INDEX && place->procedure != NO_INDEX)
+            finding_note(l->job->findings, finding, decl_span(l->m->tail->procedures[place->procedure].decl),
+                         "this one leads here without saying it");
     }
 }
 

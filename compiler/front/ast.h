@@ -183,7 +183,7 @@ typedef enum {
     STMT_PHASE,   /* ref text block [otherwise: outcomes->action] */
     STMT_BEGINS,  /* cond */
     STMT_APPLIES, /* cond */
-    STMT_DRILLS,  /* words */
+    STMT_DRILLS,  /* words: drills, or paths of files of drills */
     STMT_CUE,     /* cond */
     STMT_ARMED,   /* cond */
     STMT_KEEPS_CRANKING,
@@ -266,7 +266,8 @@ typedef enum {
     CRAFT_BAND,        /* ref bands [when cond] */
     CRAFT_VALUE,       /* ref amount (unit absent: a count) [when cond] */
     CRAFT_PRINT,       /* ref [pos] text */
-    CRAFT_PACE         /* time */
+    CRAFT_PACE,        /* time */
+    CRAFT_DRILLS       /* words: drills, or paths of files of drills */
 } CraftKind;
 typedef struct Craft Craft;
 struct Craft {

@@ -157,8 +157,8 @@ const char *suggest_place(int token) {
     case T_CASE: return "into the braces of \"cases\"";
     case T_PHASE: return "directly into the braces of a procedure, a drill or a group";
     case T_BEGINS_WITH:
-    case T_APPLIES:
-    case T_DRILLS: return "directly into the braces of a procedure";
+    case T_APPLIES: return "directly into the braces of a procedure";
+    case T_DRILLS: return "directly into the braces of a procedure, an aircraft or a tail";
     case T_CUE:
     case T_ARMED:
     case T_KEEPS_CRANKING:

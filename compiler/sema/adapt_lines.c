@@ -86,7 +86,7 @@ static bool may_write_out(const LineTree *tree, const Decl *group) {
 
 /* A group's lines become the procedure's own: a `do` with a block. */
 static void write_out(LineTree *tree, const LineList *around, Line *line, StmtMore *more) {
-    const Decl *group = program_find(tree->r->program, DECL_GROUP, line->stmt->ref.name);
+    const Decl *group = find_group(tree->r, line->stmt->ref.name);
     if (!group || !may_write_out(tree, group)) return;
     tree->groups[tree->n_groups++] = group;
     Block lines = {group->span, group->u.parts};

@@ -40,7 +40,8 @@ static Name line_key(Resolver *r, const Craft *craft) {
     case CRAFT_KIND:
     case CRAFT_FITTED:
     case CRAFT_NOT_FITTED:
-    case CRAFT_INOPERATIVE: return 0; /* these add up */
+    case CRAFT_INOPERATIVE:
+    case CRAFT_DRILLS: return 0; /* these add up */
     }
     return 0;
 }
@@ -134,7 +135,7 @@ static void run_down_make(Resolver *r) {
 
 static void lines_held(Resolver *r, const Decl *tail_decl) {
     VEC(CraftLine) held = {0};
-    for (int kind = CRAFT_ENGINES; kind <= CRAFT_PACE; kind++) {
+    for (int kind = CRAFT_ENGINES; kind <= CRAFT_DRILLS; kind++) {
         CraftLines lines = craft_lines(r, tail_decl, (CraftKind)kind);
         for (size_t i = 0; i < lines.n; i++) vec_push(r->job->arena, &held, lines.at[i]);
     }

@@ -68,7 +68,7 @@ static void needs_action(Needs *n, const Action *action) {
 }
 
 static void needs_group(Needs *n, const Stmt *stmt) {
-    const Decl *group = program_find(n->r->program, DECL_GROUP, stmt->ref.name);
+    const Decl *group = find_group(n->r, stmt->ref.name);
     if (!group || map_get(n->groups, group->span.lo + 1)) return;
     map_put(n->groups, group->span.lo + 1, n->r);
     needs_in(n, group->u.parts);

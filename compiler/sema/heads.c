@@ -124,28 +124,6 @@ static Walk walk_begin(Resolver *r, const Decl *decl, uint32_t engine, bool dril
     return w;
 }
 
-static void procedure_drills(Walk *w, Procedure *procedure) {
-    Resolver *r = w->r;
-    VEC(uint32_t) list = {0};
-    const WordList *word = procedure->drills_line ? procedure->drills_line->more->words : NULL;
-    for (; word; word = word->next) {
-        const Decl *drill = drill_find(r, word->word);
-        if (!drill) continue;
-        uint32_t copies = drill_per_engine(r, drill) ? r->tail->n_engines : 1;
-        for (uint32_t engine = 0; engine < copies; engine++) {
-            uint32_t at = drill_index(r, word->word, drill, engine, w->decl);
-            bool have = false;
-            for (size_t i = 0; i < list.n; i++) have |= list.at[i] == at;
-            if (have && first_report(r, FINDING_CLAUSE_TWICE, word->word.span))
-                finding_add(r->job->findings, FINDING_CLAUSE_TWICE, word->word.span, "%N stands in this line already",
-                            word->word.name);
-            if (!have && at != NO_INDEX) vec_push(r->job->arena, &list, at);
-        }
-    }
-    procedure->drills = list.at;
-    procedure->n_drills = (uint32_t)list.n;
-}
-
 /* `applies when` can be taken for granted within the procedure where nobody can change what it asks for. */
 static bool lasting(const Resolver *r, const Test *test) {
     if (test->kind == TEST_FACT) {
@@ -175,7 +153,7 @@ static void procedure_resolve(Resolver *r, const Decl *decl) {
         test_freeze(r, procedure.applies);
         if (lasting(r, procedure.applies)) w.assume = procedure.applies;
     }
-    procedure_drills(&w, &procedure);
+    drills_taken(&w, &procedure);
     ItemList items = {0};
     walk_statements(&w, parts_of(r, decl), &items);
     procedure.items = items.first;
@@ -242,7 +220,7 @@ static void check_names(Resolver *r, DeclKind kind) {
     size_t n = program_all_for(r->program, kind, r->tail->decl, &decls);
     for (size_t i = 0; i < n; i++) {
         const Decl *decl = decls[i];
-        if (!decl->name.name) continue;
+        if (!decl->name.name || (program_in_library(r->program, decl) && !program_sees(r->program, decl))) continue;
         const Decl *other = find_for_tail(r, DECL_PROCEDURE, decl->name.name);
         if (!other || other == decl) other = find_for_tail(r, DECL_DRILL, decl->name.name);
         if (!other || other == decl || (other->kind == decl->kind && !decl->more->words != !other->more->words))

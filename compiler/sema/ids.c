@@ -253,7 +253,7 @@ static void collect_block(Resolver *r, const Block *block, uint32_t depth) {
 }
 
 static void collect_group(Resolver *r, const Stmt *stmt, uint32_t depth) {
-    const Decl *group = program_find(r->program, DECL_GROUP, stmt->ref.name);
+    const Decl *group = find_group(r, stmt->ref.name);
     if (!group || map_get(&r->items->walked, group->span.lo + 1)) return;
     map_put(&r->items->walked, group->span.lo + 1, r);
     collect(r, group->u.parts, depth);

@@ -1,5 +1,7 @@
 /* Procedures and drills of one tail: groups and `for` expanded, `when` on equipment decided, every line made an Item. */
 #include "sema/items.h"
+#include "sema/craft.h"
+#include "sema/program_parts.h"
 
 enum { EXPANDED_ITEMS = 100000 }; /* lines of one procedure once its groups are done */
 
@@ -391,7 +393,15 @@ static void walk_inside(Walk *w, Item *item) {
     if (item->kind == STMT_CRANK) w->cranks--;
 }
 
+/* A line of a drill that is taken over, about what only other kinds of aircraft have: nobody misses it. */
+static bool of_other_kinds(const Walk *w, const Stmt *stmt) {
+    if (!in_library(w->r, stmt->span)) return false;
+    const Named *thing = map_get(&w->r->program->things, ref_split(w->r, stmt->ref).name);
+    return w->dropping || (thing && !program_sees(w->r->program, thing->decl));
+}
+
 static void drop_item(Walk *w, Item *item) {
+    if (of_other_kinds(w, item->stmt)) return;
     item->named = id_words(w, item->stmt);
     item->id = name_text(w->r->job->names, item->named);
     vec_push(w->r->job->arena, &w->dropped, item);

@@ -43,7 +43,6 @@ typedef struct {
 } CasesWork;
 
 /* A name that somebody must state before the text can be decided. */
-typedef enum { MISSING_VALUE, MISSING_FITTED, MISSING_DUTY } MissingKind;
 typedef struct {
     MissingKind kind;
     Name name;
@@ -143,6 +142,9 @@ bool drill_per_engine(Resolver *r, const Decl *drill);
 void drills_finish(Resolver *r);
 void drills_release(Resolver *r);
 
+/* drills_taken.c: which drills can break into a procedure: those of its own line, then those that the aircraft takes over for all. */
+void drills_taken(Walk *w, Procedure *procedure);
+
 /* Does some control power this one? */
 bool thing_powered(const Resolver *r, const Thing *thing);
 
@@ -150,8 +152,6 @@ bool thing_powered(const Resolver *r, const Thing *thing);
 void cases_check(Resolver *r, const CasesWork *work);
 
 /* ---- missing.c ---- */
-/* gate 0: an item needs it. */
-void missing_add(Resolver *r, MissingKind kind, Name name, Span at, Name gate);
 MissingKind missing_kind(const Resolver *r, Name name);
 void missing_report(Resolver *r);
 

@@ -47,6 +47,11 @@ static Finding *report(Resolver *r, const Missing *entry) {
                                ? "nothing says what %N is for %N; state it in a `band` line, with its source"
                                : "nothing says what %N is for %N; state it in a `value` line, with its source",
                            entry->name, tail->name);
+    case MISSING_LABEL:
+        return finding_add(findings, FINDING_VALUE_MISSING, at,
+                           "no line of %N is labelled %N, and a drill that it takes over asks for that line: begin the "
+                           "line that it means with `%N:`",
+                           tail->name, entry->name, entry->name);
     case MISSING_FITTED:
         return finding_add(
             findings, FINDING_EQUIPMENT_UNDECIDED, at,
@@ -86,5 +91,6 @@ void missing_report(Resolver *r) {
     for (size_t i = 0; i < r->items->missing.n; i++) {
         const Missing *entry = &r->items->missing.at[i];
         if (entry->n_items || r->tail->n_procedures) report_once(r, entry);
+        r->tail->lines_open |= entry->n_items > 0 && entry->kind != MISSING_FITTED && !is_band(r, entry->name);
     }
 }

@@ -144,13 +144,23 @@ static bool shares_aircraft(const Decl *a, const Decl *b) {
     return false;
 }
 
+/* Drills and groups of the library are there to be replaced by what an aircraft's own text calls so; and those for one kind of engine
+   may be called like those for another. */
+static bool replaces_library(const Program *program, const Decl *a, const Decl *b) {
+    if (a->kind != b->kind || (a->kind != DECL_DRILL && a->kind != DECL_GROUP)) return false;
+    return program_file_of(program, a->span) != program_file_of(program, b->span) &&
+           (program_in_library(program, a) || program_in_library(program, b));
+}
+
 /* Procedures and drills may have one name for several aircraft. The comparison stops after a while: a file with one name
    a million times over must stay linear. */
-static const Decl *clash(const Named *named, const Decl *decl) {
-    if (decl->kind != DECL_PROCEDURE && decl->kind != DECL_DRILL) return named->decl;
+static const Decl *clash(const Program *program, const Named *named, const Decl *decl) {
+    bool per_aircraft = decl->kind == DECL_PROCEDURE || decl->kind == DECL_DRILL;
     int left = 64;
-    for (; named && left > 0; named = named->next, left--)
-        if (shares_aircraft(named->decl, decl)) return named->decl;
+    for (; named && left > 0; named = named->next, left--) {
+        if (replaces_library(program, named->decl, decl)) continue;
+        if (!per_aircraft || shares_aircraft(named->decl, decl)) return named->decl;
+    }
     return NULL;
 }
 
@@ -171,7 +181,7 @@ static void index_name(Program *program, const Decl *decl) {
         finding_add(program->job->findings, FINDING_NAME_TWICE, decl->name.span,
                     "engine is built in (STOPPED, TURNING, RUNNING, one for each engine); give this another name");
     const Named *other = other_in_space(program, decl);
-    const Decl *first = other ? clash(other, decl) : NULL;
+    const Decl *first = other ? clash(program, other, decl) : NULL;
     if (first) report_twice(program, decl, first);
     Named *named = ARENA_NEW(arena, Named);
     named->decl = decl;

@@ -77,13 +77,26 @@ Finding *report_unknown(Program *program, Word word, Name name, const DeclKind *
 /* ---- declarations ---- */
 
 const Decl *find_for_tail(const Resolver *r, DeclKind kind, Name name) {
-    const Decl *of_all = NULL;
+    const Decl *of_all = NULL, *of_library = NULL;
     for (const Named *named = map_get(&r->program->by_kind[kind], name); named; named = named->next) {
         if (!program_is_for(r->program, named->decl, r->tail->decl)) continue;
         if (named->decl->more->words) return named->decl; /* written for this aircraft: before one for all */
-        if (!of_all) of_all = named->decl;
+        bool library = program_in_library(r->program, named->decl);
+        if (library && !of_library && program_sees(r->program, named->decl)) of_library = named->decl;
+        if (!library && !of_all) of_all = named->decl;
     }
-    return of_all;
+    return of_all ? of_all : of_library;
+}
+
+/* What stands beside the aircraft's own text goes before the library's. */
+const Decl *find_group(const Resolver *r, Name name) {
+    const Decl *own = NULL, *library = NULL;
+    for (const Named *named = map_get(&r->program->by_kind[DECL_GROUP], name); named; named = named->next) {
+        bool of_library = program_in_library(r->program, named->decl);
+        const Decl **slot = of_library ? &library : &own;
+        if (!*slot || program_sees(r->program, named->decl)) *slot = named->decl;
+    }
+    return own && (!library || program_sees(r->program, own)) ? own : library;
 }
 
 static void report_not_for_tail(Resolver *r, Word word, const Decl *decl) {
@@ -103,6 +116,7 @@ const Decl *resolve_decl(Resolver *r, Word word, const DeclKind *kinds, size_t n
             if (!elsewhere) elsewhere = found;
             found = find_for_tail(r, kinds[i], word.name);
         }
+        if (found && kinds[i] == DECL_GROUP) found = find_group(r, word.name);
         if (found) return found;
     }
     if (elsewhere) report_not_for_tail(r, word, elsewhere);

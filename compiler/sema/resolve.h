@@ -43,6 +43,8 @@ bool first_report(Resolver *r, FindingKind kind, Span span);
 uint32_t tries_followed(Resolver *r, uint32_t tries, Span span);
 /* The procedure or drill (DECL_PROCEDURE, DECL_DRILL) of that name that this tail has, else NULL; no finding. */
 const Decl *find_for_tail(const Resolver *r, DeclKind kind, Name name);
+/* The group of this name that this tail's text can see: its own before the library's; NULL: there is none. */
+const Decl *find_group(const Resolver *r, Name name);
 /* The declaration a word means, or NULL after one finding with "did you mean" (poisoned words stay silent afterwards). */
 const Decl *resolve_decl(Resolver *r, Word word, const DeclKind *kinds, size_t n_kinds, const char *what);
 /* "left.mixture", "other.starter", bare "mixture" by the scene's engine -> thing, or NULL after one finding.
@@ -96,4 +98,9 @@ void items_check(Resolver *r);
 /* ---- rules.c: gates (those of the standard, else all of the library and the files), with their rule in words ---- */
 void gates_resolve(Resolver *r, const Decl *standard);
 Str rule_in_words(Resolver *r, const GateInstance *gate);
+
+/* ---- missing.c: what the aircraft's text does not say and something depends on ---- */
+typedef enum { MISSING_VALUE, MISSING_FITTED, MISSING_DUTY, MISSING_LABEL } MissingKind;
+/* gate 0: an item needs it. */
+void missing_add(Resolver *r, MissingKind kind, Name name, Span at, Name gate);
 #endif

@@ -329,6 +329,7 @@ typedef struct Tail {
     Name name;
     Str title;
     bool adapted;    /* some procedure or drill of it is */
+    bool lines_open; /* some line of it waits for a number or a name that the aircraft does not give (reported) */
     CraftLine *held; /* in the order of their kinds, each from the type down */
     uint32_t n_held;
     TailEdit *edits; /* what adaptations did, in the order in which they were made */

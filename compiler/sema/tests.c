@@ -296,6 +296,10 @@ static const Test *test_name(Resolver *r, const Cond *cond, const Scene *scene) 
     }
     const Thing *thing = first_instance(r, parts.name);
     if (thing) return report_bare_thing(r, thing, cond);
+    if (r->items && in_library(r, cond->span)) { /* a drill that is taken over: the line is the aircraft's own */
+        missing_add(r, MISSING_LABEL, parts.name, cond->span, 0);
+        return test_new(r, TEST_TRUE, cond);
+    }
     if (map_get(&r->program->labels, parts.name)) { /* of other aircraft: never done on this one */
         if (!r->unfitted) r->unfitted = parts.name;
         Test *none = test_new(r, TEST_FALSE, cond);

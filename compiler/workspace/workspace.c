@@ -124,7 +124,7 @@ static void compile_tail(Unit *unit, const Decl *decl, Arena *arena) {
     if (at.tail && unit->goal.kind == SW_GOAL_LINES) unit_publish_lines(unit, at.tail, &job);
     else if (at.tail && !has_errors(unit)) {
         if (unit->goal.kind == SW_GOAL_GATES) unit_publish_gates(unit, at.tail);
-        else prove_tail(unit, &at, job);
+        else if (!at.tail->lines_open) prove_tail(unit, &at, job); /* else its lines are not all there */
     }
     if (arena == unit->job.arena && at.tail) vec_push(arena, &unit->tails, at);
     else arena_reset(arena);
