@@ -53,7 +53,7 @@ LINK := $(CC) $(LINK_FLAGS)
 V ?=
 say = $(if $(V),,@echo '  $(1)	$(2)'; )
 
-.PHONY: all demo test oracle mutate install format lint sanitize bench clean setup FORCE
+.PHONY: all demo test oracle mutate weakened install format lint sanitize bench clean setup FORCE
 all: $(PROGRAM) $(PRESS)
 
 $(PROGRAM): $(LIBRARY_OBJECTS) $(TOOL_OBJECTS)
@@ -202,7 +202,12 @@ $(BUILD)/mutate: $(wildcard tests/mutate/*.[ch]) $(addprefix tests/oracle/,repla
     $(BUILD)/units.a $(BUILD)/flags
 	$(call say,CC,tests/mutate)$(CC) $(FLAGS) -D_DEFAULT_SOURCE -Icompiler -o $@ $(filter %.c,$^) $(BUILD)/units.a -lm $(LDFLAGS)
 
-test: $(PROGRAM) $(PRESS) $(UNIT_TESTS) $(BUILD)/mutate | $(BUILD)/setup-test
+# The library's gates, each weaker in each of its places.
+$(BUILD)/weakened: $(wildcard tests/weakened/*.[ch]) $(addprefix tests/mutate/,operators.c subject.c mutate.h) tests/oracle/texts.c \
+    $(wildcard tests/oracle/*.h) $(BUILD)/units.a $(BUILD)/flags
+	$(call say,CC,tests/weakened)$(CC) $(FLAGS) -D_DEFAULT_SOURCE -Icompiler -o $@ $(filter %.c,$^) $(BUILD)/units.a -lm $(LDFLAGS)
+
+test: $(PROGRAM) $(PRESS) $(UNIT_TESTS) $(BUILD)/mutate $(BUILD)/weakened | $(BUILD)/setup-test
 	@BUILD='$(BUILD)' STARTWRIGHT='$(PROGRAM)' CC='$(CC)' SANITIZE='$(SANITIZE)' bash tests/run-all $(UNIT_TESTS)
 
 # Larger runs of the oracles: ORACLE_MODELS random models against the tick enumerator, SPIN_MODELS against a model checker, REPLAY_MODELS
@@ -220,6 +225,12 @@ oracle: $(addprefix $(BUILD)/unit/,oracle spin replay)
 # Every mutant of every good text: minutes. Every survivor is listed in $(BUILD)/tests/mutate/every-1-1/survivors.
 mutate: $(BUILD)/mutate
 	@BUILD='$(BUILD)' bash tests/mutate/campaign 1 1 5000
+
+# The gates of the library, each weaker in each of its places, on the bad twins and on mutants of the good ones (each WEAKENED_EVERY-th): what none
+# tells from the gate itself is printed.
+WEAKENED_EVERY ?= 20
+weakened: $(BUILD)/weakened
+	@$(BUILD)/weakened tests/gates/*.case --mutants=$(WEAKENED_EVERY) tests/gates/*.case | awk -F'\t' 'NF != 5 || $$4 == 0 { print }'
 
 sanitize:
 	@$(MAKE) --no-print-directory test BUILD=$(BUILD)/sanitize SANITIZE=1 CFLAGS=-O1

@@ -4,7 +4,6 @@
    line for each: operator, fate, what the oracle says of a survivor on a safeguard, the gates it is a safeguard of, place, line, change,
    what is told. tests/mutate/table.py reads them. */
 #include "mutate.h"
-#include "front/front.h"
 #include <stdlib.h>
 #include <string.h>
 
@@ -17,80 +16,9 @@ struct Campaign {
 typedef enum { FATE_SILENT, FATE_TOLD, FATE_UNDECIDED, FATE_CAUGHT, FATE_REFUSED } Fate;
 static const char *const fates[] = {"silent", "warned", "undecided", "caught", "refused"};
 
-/* ---- a subject ---- */
-static char *formatted(const char *path, char *text) {
-    Compiled c;
-    if (!text || !text_compile(&c, path, text, NULL, NULL) || c.unit->files.at[0]->broken) return NULL;
-    Str printed = print_file(&c.unit->job, c.unit->files.at[0]);
-    char *copy = calloc(printed.len + 1, 1);
-    memcpy(copy, printed.ptr, printed.len);
-    text_discard(&c);
-    return copy;
-}
-
-static char *good_text(const char *path, char *as, size_t room) {
-    const char *end = strrchr(path, '.');
-    snprintf(as, room, "%s", path);
-    if (!end || strcmp(end, ".case") != 0) return text_of_file(path);
-    return text_of_twin(path, false);
-}
-
-static bool compile_good(Subject *s, bool apart) {
-    if (!text_compile(&s->good, s->main_path, strdup(s->main_text), apart ? s->path : NULL, s->text)) return false;
-    for (size_t f = 0; f < s->good.unit->files.n; f++)
-        if (str_eq(s->good.unit->files.at[f]->source->path, str_of(s->path))) s->file = s->good.unit->files.at[f];
-    return s->file && !s->good.unit->public.errors && !s->good.unit->public.undecided;
-}
-
-static bool subject_open(Subject *s, const char *words) {
-    *s = (Subject){0};
-    char file[200];
-    snprintf(file, sizeof file, "%s", words);
-    char *main = strchr(file, '@');
-    if (main) *main++ = 0;
-    s->main_text = good_text(main ? main : file, s->main_path, sizeof s->main_path);
-    s->text = formatted(file, good_text(file, s->path, sizeof s->path));
-    if (!s->main_text || !s->text) return false;
-    if (!main) {
-        free(s->main_text);
-        s->main_text = strdup(s->text);
-    }
-    if (!compile_good(s, main != NULL) || s->good.unit->tails.n > TAILS_MOST) return false;
-    Job job = s->good.unit->job;
-    job.arena = &s->arena;
-    for (; s->n_tails < s->good.unit->tails.n; s->n_tails++)
-        s->models[s->n_tails] = model_lower(&job, s->good.unit->tails.at[s->n_tails].tail);
-    s->equal = equal_open(s);
-    return true;
-}
-
-static void subject_close(Subject *s) {
-    equal_close(s->equal);
-    arena_free(&s->arena);
-    text_discard(&s->good);
-    free(s->main_text);
-    free(s->text);
-}
-
 /* ---- a mutant ---- */
-static char *mutated(const Subject *s, const Mutant *m) {
-    size_t len = strlen(s->text), room = len + 1;
-    for (uint32_t k = 0; k < m->n_cuts; k++) room += strlen(m->cuts[k].text);
-    char *text = malloc(room), *to = text;
-    uint32_t at = 0;
-    for (uint32_t k = 0; k < m->n_cuts; k++) {
-        const Cut *c = &m->cuts[k];
-        memcpy(to, s->text + at, c->lo - at);
-        to += c->lo - at;
-        to = stpcpy(to, c->text);
-        at = c->hi;
-    }
-    strcpy(to, s->text + at);
-    return text;
-}
-
 static bool compile_mutant(const Subject *s, const Mutant *m, Compiled *c, char **other) {
-    char *text = mutated(s, m);
+    char *text = subject_mutated(s, m);
     bool apart = strcmp(s->path, s->main_path) != 0;
     *other = apart ? text : NULL;
     return text_compile(c, s->main_path, apart ? strdup(s->main_text) : text, apart ? s->path : NULL, text);
@@ -177,14 +105,8 @@ static void try_mutant(const Subject *s, const Mutant *m, bool last, Result *r) 
 }
 
 /* ---- loosening: how far, until it is told ---- */
-static void set_time(Mutant *m, int64_t by_ms) {
-    int64_t ms = m->longer ? m->time_ms + by_ms : m->time_ms - by_ms;
-    if (ms % 1000) snprintf(m->cuts[0].text, sizeof m->cuts[0].text, "%.3f s", (double)ms / 1000);
-    else snprintf(m->cuts[0].text, sizeof m->cuts[0].text, "%lld s", (long long)(ms / 1000));
-}
-
 static bool survives(const Subject *s, Mutant *m, int64_t by_ms, bool last, Result *r) {
-    set_time(m, by_ms);
+    mutant_loosen(m, by_ms);
     try_mutant(s, m, last, r);
     return r->fate <= FATE_TOLD;
 }
@@ -239,7 +161,9 @@ int main(int argc, char **argv) {
             fprintf(stderr, "%s: it is not good as it stands\n", argv[k]);
             return 1;
         }
+        s.equal = equal_open(&s);
         mutants_make(&campaign, &s);
+        equal_close(s.equal);
         subject_close(&s);
     }
     return 0;

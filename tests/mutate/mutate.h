@@ -28,6 +28,11 @@ typedef struct {
     char text[400];
 } Cut;
 
+/* `words`: a .start file, a .case file (its good twin), or FILE@MAIN: FILE is changed, and MAIN, which uses it, is checked. False: it is not
+   good as it stands. `equal` is left to the caller. */
+bool subject_open(Subject *subject, const char *words);
+void subject_close(Subject *subject);
+
 enum { CUTS_MOST = 40, LINES_MOST = 2 };
 typedef struct {
     const char *operator;
@@ -44,6 +49,11 @@ typedef struct {
     int64_t time_ms;
     bool longer;
 } Mutant;
+
+/* Moves the time of the mutant. */
+void mutant_loosen(Mutant *mutant, int64_t by_ms);
+/* The changed text; by malloc. */
+char *subject_mutated(const Subject *subject, const Mutant *mutant);
 
 typedef struct Campaign Campaign;
 /* Gives every mutant of the subject's text to campaign_take. */

@@ -320,7 +320,8 @@ static bool item_asked(const Asked *a, const Item *item) {
 
 static bool drill_asked(const Asked *a, Name drill) {
     const GateInstance *g = a->gate;
-    if (g->rule == RULE_CAN_REACH && !g->target) return a->tail->drills[g->target_drill].name == drill;
+    if (g->rule == RULE_CAN_REACH && !g->target)
+        return !g->why_not.len && a->tail->drills[g->target_drill].name == drill;
     if (g->rule == RULE_END_OF) return !g->end_any_drill && g->end_drill == drill;
     for (const Trigger *t = g->rule == RULE_NEVER_AFTER ? g->trigger : NULL; t; t = t->next)
         if (t->kind == ON_ENTER && t->name == drill) return true;
