@@ -97,10 +97,8 @@ static void set_procedure(CardSet *set, uint32_t index) {
     applies_line(&card, ROW_LINE, STR("Begins with:"), procedure->begins);
     starter_duty_line(&card);
     for (const Item *item = procedure->items; item; item = item->next) {
-        Item alone = *item;
-        alone.next = NULL;
         card.block++;
-        card_items(&card, &alone);
+        card_item(&card, item);
     }
     add_sheet(set, capitals(set, procedure->title), &card, index, NO_INDEX);
 }
@@ -262,7 +260,7 @@ static void pages_in_force(Card *card, const Str *page_titles, size_t n) {
         if (end > i + 1) buf_text(&line, " to "), buf_uint(&line, end);
         buf_text(&line, "  ");
         buf_str(&line, page_titles[i]);
-        card_line(card, ROW_LINE, STR(""), buf_view(&line));
+        card_line(card, ROW_LIST, STR(""), buf_view(&line));
     }
 }
 

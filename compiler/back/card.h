@@ -9,11 +9,13 @@ typedef enum {
     ROW_STATE,  /* behind the bar, below its item: a deadline, a way out, an answer */
     ROW_REASON, /* likewise: why */
     ROW_LINE,   /* all others run across the spine */
+    ROW_LIST,   /* one of many short ones */
     ROW_CUE,    /* of a drill: when, from when */
     ROW_NOTE,   /* before its item, as a caution and a warning are */
     ROW_CAUTION,
     ROW_WARNING,
     ROW_IF,         /* the lines set in below it hold only then */
+    ROW_IF_NOT,     /* the same, for the item above */
     ROW_PHASE,      /* a head */
     ROW_PHASE_DONE, /* its completion line */
     ROW_AGAIN,      /* the foot of a retry */
@@ -84,6 +86,7 @@ typedef struct {
 } Card;
 
 void card_items(Card *card, const Item *items);
+void card_item(Card *card, const Item *item);                 /* without those behind it */
 void card_line(Card *card, RowKind kind, Str lead, Str text); /* across the spine */
 void card_blank(Card *card);
 void card_number_items(Card *card, const Item *items);

@@ -200,40 +200,45 @@ static void buf_deadline(Buf *buf, const Card *card, const Item *item) {
     buf_duration(buf, card->input, &item->limit, item->after);
 }
 
-/* A row that ends in what is done then; a block's lines follow it, set in. */
-static void outcome_action(Card *card, Buf *row, const ItemAction *action) {
-    bool block = action && action->kind == ACTION_BLOCK;
-    while (block && row->len && row->ptr[row->len - 1] == ' ') row->len--;
-    if (block && row->ptr[row->len - 1] != ':') buf_char(row, ':');
-    else if (action && !block) buf_action(row, card, action);
-    card_below(card, ROW_STATE, "", buf_view(row));
-    if (!block) return;
+/* What is done then has lines of its own. */
+static bool is_block(const ItemOutcome *outcome) {
+    return outcome->action.kind == ACTION_BLOCK;
+}
+
+static void block_rows(Card *card, Str head, const Item *items) {
     card->inset++;
-    card_items(card, action->block);
+    card_line(card, ROW_IF_NOT, STR(""), head);
+    card_items(card, items);
     card->inset--;
 }
 
-static void outcome_row(Card *card, const ItemOutcome *outcome) {
+static void outcome_rows_of(Card *card, const ItemOutcome *outcome) {
     Buf buf = {card->arena, NULL, 0, 0};
     if (outcome->cond) {
         buf_text(&buf, "if ");
         buf_test(&buf, card->input, outcome->cond);
-        buf_text(&buf, ": ");
-    } else buf_text(&buf, "else ");
-    outcome_action(card, &buf, &outcome->action);
+        buf_char(&buf, ':');
+    } else buf_text(&buf, is_block(outcome) ? "if not:" : "else");
+    if (is_block(outcome)) {
+        block_rows(card, buf_view(&buf), outcome->action.block);
+        return;
+    }
+    buf_char(&buf, ' ');
+    buf_action(&buf, card, &outcome->action);
+    card_below(card, ROW_STATE, "", buf_view(&buf));
 }
 
 static void outcome_rows(Card *card, const Item *item) {
     const ItemOutcome *outcome = item->outcomes;
     if ((item->kind == STMT_SET || item->kind == STMT_EXPECT) && (item->limit.n || item->limit.missing)) {
-        bool or_else = outcome && !outcome->cond;
+        bool or_else = outcome && !outcome->cond && !is_block(outcome);
         Buf buf = {card->arena, NULL, 0, 0};
         buf_deadline(&buf, card, item);
-        if (or_else) buf_text(&buf, ", else ");
-        outcome_action(card, &buf, or_else ? &outcome->action : NULL);
+        if (or_else) buf_text(&buf, ", else "), buf_action(&buf, card, &outcome->action);
+        card_below(card, ROW_STATE, "", buf_view(&buf));
         if (or_else) outcome = outcome->next;
     }
-    for (; outcome; outcome = outcome->next) outcome_row(card, outcome);
+    for (; outcome; outcome = outcome->next) outcome_rows_of(card, outcome);
 }
 
 /* A reason stands below its line, in drills only; elsewhere it belongs to the review, not to the cockpit. */
@@ -503,7 +508,7 @@ static void phase_rows(Card *card, const Item *item) {
     card_line(card, ROW_PHASE_DONE, STR(""), buf_view(&foot));
 }
 
-static void card_item(Card *card, const Item *item) {
+void card_item(Card *card, const Item *item) {
     switch (item->kind) {
     case STMT_SET:
     case STMT_LOOK:

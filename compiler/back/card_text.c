@@ -61,7 +61,7 @@ static void set_on_spine(TextCard *card, const Row *row) {
     bool first = true;
     while (first || thing_at < row->thing.len || state_at < row->state.len) {
         Str thing_line, state_line;
-        thing_at = wrap_line(row->thing, thing_at, CARD_THING, &thing_line);
+        thing_at = wrap_line(row->thing, thing_at, CARD_THING - 1, &thing_line); /* parted from the number */
         state_at = wrap_line(row->state, state_at, CARD_STATE, &state_line);
         row_head(card, row, first);
         pad(&card->out, utf8_text_width(thing_line), CARD_THING);

@@ -60,6 +60,35 @@ typedef struct {
    higher than a page with that line. */
 Breaks layout_break(Arena *arena, const Strip *strips, size_t n, Length room, Length goes_on, Badness *badness);
 
+typedef struct {
+    const Sheet *sheet;
+    Strips strips;
+    Breaks breaks;
+    Length body_top;
+} SheetPages;
+
+typedef struct {
+    Form form;
+    SheetPages *sheets;
+    size_t n, pages;
+    Badness badness;
+    Str wide;   /* a word that no line can hold */
+    bool tight; /* heads and feet leave no room */
+} Setup;
+
+Length form_title_type(const Form *form, const Sheet *sheet);
+/* "2 of 3" stands beside the title. */
+Length form_title_room(const Form *form);
+static inline Length form_goes_on_height(const Form *form) {
+    return form_lead(form->type) + form->type / 2;
+}
+/* Where the foot begins. *wide: a word that no line can hold. */
+Length layout_foot_top(const Form *form, const CardSet *set, Str *wide);
+void buf_row_number(Buf *buf, const Row *row);
+
+/* layout_draw.c */
+Drawing layout_draw(Arena *arena, const CardSet *set, const Setup *setup);
+
 /* layout_lines.c */
 Length text_width(const Form *form, Face face, Length type, Str text);
 /* The words from `at` that fit; returns where the next line's begin. *wide: a word does not fit a line and was cut. */

@@ -63,6 +63,7 @@ Face row_face(const Row *row) {
     switch (row->kind) {
     case ROW_ITEM:
     case ROW_IF:
+    case ROW_IF_NOT:
     case ROW_PHASE:
     case ROW_READ_ON:
     case ROW_END:
@@ -70,6 +71,7 @@ Face row_face(const Row *row) {
     case ROW_STATE:
     case ROW_REASON:
     case ROW_LINE:
+    case ROW_LIST:
     case ROW_CUE:
     case ROW_NOTE:
     case ROW_CAUTION:
@@ -79,6 +81,19 @@ Face row_face(const Row *row) {
     case ROW_BLANK: return FACE_PLAIN;
     }
     return FACE_PLAIN;
+}
+
+Length form_title_type(const Form *form, const Sheet *sheet) {
+    return form->type / 100 * (sheet->drill != NO_INDEX ? 135 : 115);
+}
+
+Length form_title_room(const Form *form) {
+    return form->right - form->left - text_width(form, FACE_PLAIN, form->type, STR("  8 of 8"));
+}
+
+void buf_row_number(Buf *buf, const Row *row) {
+    if (row->memory) buf_char(buf, 'M');
+    buf_uint(buf, row->number);
 }
 
 /* ---- space and breaks ---- */
@@ -91,10 +106,12 @@ static int gap_above(const Row *row) {
     case ROW_REASON: return 0;
     case ROW_LINE:
     case ROW_CUE: return 25;
+    case ROW_LIST: return 5;
     case ROW_NOTE:
     case ROW_CAUTION:
     case ROW_WARNING:
     case ROW_IF: return 50;
+    case ROW_IF_NOT: return 20;
     case ROW_PHASE: return 90;
     case ROW_PHASE_DONE:
     case ROW_AGAIN:
@@ -116,11 +133,13 @@ static bool stays_with_last(const Row *row) {
     case ROW_END:
     case ROW_LEFT: return true;
     case ROW_LINE:
+    case ROW_LIST:
     case ROW_CUE:
     case ROW_NOTE:
     case ROW_CAUTION:
     case ROW_WARNING:
     case ROW_IF:
+    case ROW_IF_NOT:
     case ROW_PHASE:
     case ROW_READ_ON:
     case ROW_BLANK: return false;
@@ -130,14 +149,15 @@ static bool stays_with_last(const Row *row) {
 
 static bool keeps_next(const Row *row) {
     return row->kind == ROW_NOTE || row->kind == ROW_CAUTION || row->kind == ROW_WARNING || row->kind == ROW_IF ||
-           row->kind == ROW_PHASE || row->kind == ROW_READ_ON;
+           row->kind == ROW_IF_NOT || row->kind == ROW_PHASE || row->kind == ROW_READ_ON;
 }
 
 static BreakKind break_before(const Sheet *sheet, const Row *before, const Row *row) {
     if (!before) return BREAK_AT_PHASE;
     if (keeps_next(before) || stays_with_last(row)) return BREAK_IN_ITEM;
     if (row->kind == ROW_READ_ON) return BREAK_AT_READ_ON;
-    if (sheet->drill != NO_INDEX || (row->retry && before->retry) || row->inset) return BREAK_IN_WHOLE;
+    bool begins = row->kind == ROW_IF && row->inset > before->inset; /* of lines set in */
+    if (sheet->drill != NO_INDEX || (row->retry && before->retry) || (row->inset && !begins)) return BREAK_IN_WHOLE;
     if (sheet->procedure != NO_INDEX && before->kind == ROW_LINE) return BREAK_IN_WHOLE;
     return row->kind == ROW_PHASE ? BREAK_AT_PHASE : BREAK_AT_ITEM;
 }
@@ -165,13 +185,40 @@ static void add_strip(Setting *set, Strip strip) {
     vec_push(set->arena, &set->strips, strip);
 }
 
+static size_t count_lines(const Setting *set, Face face, Length width, Str text) {
+    size_t n = 0;
+    Str line, wide;
+    for (size_t at = 0; at < text.len; n++)
+        at = text_line(set->form, face, set->form->type, width, text, at, &line, &wide);
+    return n;
+}
+
+/* Where the way out of a deadline begins a line of its own, so that the eye finds it: wherever that costs no line. 0: nowhere. */
+static size_t way_out_at(const Setting *set, const Row *row, Length width) {
+    static const char joint[] = ", else ";
+    Str text = row->state;
+    size_t at = 0;
+    for (size_t i = 0; row->kind == ROW_STATE && i + sizeof joint < text.len; i++)
+        if (str_starts(str_slice(text, i, text.len), STR(joint))) at = i + 1;
+    if (!at) return 0;
+    size_t whole = count_lines(set, row_face(row), width, text);
+    size_t parts = count_lines(set, row_face(row), width, str_slice(text, 0, at)) +
+                   count_lines(set, row_face(row), width, str_slice(text, at, text.len));
+    return parts <= whole ? at : 0;
+}
+
+static size_t state_line(const Setting *set, const Row *row, Length width, size_t way_out, size_t at, Str *line) {
+    Str text = at < way_out ? str_slice(row->state, 0, way_out) : row->state;
+    return text_line(set->form, row_face(row), set->form->type, width, text, at, line, set->wide);
+}
+
 /* Lines of a deadline or a way out beside the rest of a long thing. Returns how far they came. */
 static size_t fill_beside(Setting *set, const Row *row, Length width) {
-    size_t at = 0, free = set->strips.n;
+    size_t at = 0, free = set->strips.n, way_out = way_out_at(set, row, width);
     while (free && !set->strips.at[free - 1].state.len && set->strips.at[free - 1].row->kind == ROW_ITEM) free--;
     for (; free < set->strips.n && at < row->state.len && !row->gutter[0]; free++) {
         Strip *strip = &set->strips.at[free];
-        at = text_line(set->form, row_face(row), set->form->type, width, row->state, at, &strip->state, set->wide);
+        at = state_line(set, row, width, way_out, at, &strip->state);
         strip->state_of = row;
     }
     return at;
@@ -180,14 +227,13 @@ static size_t fill_beside(Setting *set, const Row *row, Length width) {
 static void set_on_spine(Setting *set, const Row *row, Strip strip) {
     const Form *form = set->form;
     Length thing_width = form->spine - form->type / 2 - form->thing, state_width = form->right - form->state;
-    size_t thing_at = 0, state_at = 0;
+    size_t thing_at = 0, state_at = 0, way_out = way_out_at(set, row, state_width);
     if (row->kind != ROW_ITEM) state_at = fill_beside(set, row, state_width);
     if (row->kind != ROW_ITEM && state_at >= row->state.len) return;
     for (bool first = true; first || thing_at < row->thing.len || state_at < row->state.len; first = false) {
         thing_at = text_line(form, FACE_PLAIN, form->type, thing_width - gutter_width(form, row, first), row->thing,
                              thing_at, &strip.thing, set->wide);
-        state_at =
-            text_line(form, row_face(row), form->type, state_width, row->state, state_at, &strip.state, set->wide);
+        state_at = state_line(set, row, state_width, way_out, state_at, &strip.state);
         add_strip(set, strip);
     }
 }

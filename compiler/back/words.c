@@ -85,7 +85,7 @@ static void buf_positions(Buf *buf, const Thing *thing, uint64_t mask) {
 }
 
 static void buf_band(Buf *buf, const Band *band) {
-    QuantityStyle style = {.nbsp = true};
+    QuantityStyle style = {.nbsp = true, .between = " to "};
     if (band->has_lo && band->has_hi) {
         buf_quantity_range(buf, band->measure, band->lo, band->hi, style);
         return;
@@ -129,6 +129,11 @@ static bool buf_written_numbers(Buf *buf, const BackInput *input, const Cond *wr
                        str_starts(str_slice(text, i, text.len), STR("degF"));
         buf_text(buf, degrees ? "°" : "");
         i += degrees ? 3 : 0;
+        if (str_starts(str_slice(text, i, text.len), STR(".."))) {
+            buf_text(buf, " to ");
+            i++;
+            continue;
+        }
         bool before_unit = text.ptr[i] == ' ' && i && text.ptr[i - 1] >= '0' && text.ptr[i - 1] <= '9';
         if (before_unit) buf_text(buf, "\u00a0");
         else buf_char(buf, text.ptr[i]);
@@ -249,6 +254,19 @@ static void buf_fact_test(Buf *buf, const BackInput *input, const Test *test) {
     buf_fact_wanted(buf, input, test);
 }
 
+static void buf_not(Buf *buf, const BackInput *input, const Test *test) {
+    const Thing *thing = test_thing(input, test);
+    const Fact *fact = thing ? &input->model->facts[test->fact] : NULL;
+    if (fact && (fact->kind == FACT_CONTROL || fact->kind == FACT_SCENE)) {
+        buf_thing(buf, input, thing);
+        buf_text(buf, " not ");
+        buf_wanted(buf, input, test);
+        return;
+    }
+    buf_text(buf, "not ");
+    buf_bracketed(buf, input, test, true);
+}
+
 static void buf_said(Buf *buf, const BackInput *input, const Test *test) {
     buf_char(buf, '"');
     if (test->written) buf_filled(buf, input, test->written->text, NO_INDEX);
@@ -262,11 +280,7 @@ void buf_test(Buf *buf, const BackInput *input, const Test *test) {
     case TEST_FACT: buf_fact_test(buf, input, test); return;
     case TEST_AND: buf_parts(buf, input, test, " and "); return;
     case TEST_OR: buf_parts(buf, input, test, " or "); return;
-    case TEST_NOT:
-        buf_text(buf, "not (");
-        buf_test(buf, input, test->parts);
-        buf_char(buf, ')');
-        return;
+    case TEST_NOT: buf_not(buf, input, core(test->parts)); return;
     case TEST_FOR:
         buf_bracketed(buf, input, core(test->parts),
                       core(test->parts)->kind == TEST_AND || core(test->parts)->kind == TEST_OR);

@@ -9,9 +9,9 @@ void buf_thing(Buf *buf, const BackInput *input, const Thing *thing);
 void buf_ms(Buf *buf, int64_t ms);
 /* "30 s of firing, or 60 s of firing when Outside air below 0 °C"; after NULL: only the times. */
 void buf_duration(Buf *buf, const BackInput *input, const Duration *duration, const Trigger *after);
-/* A condition in full: "Oil pressure 25..115 psi and Chocks REMOVED". */
+/* A condition in full: "Oil pressure 25 to 115 psi and Chocks REMOVED". */
 void buf_test(Buf *buf, const BackInput *input, const Test *test);
-/* What a condition on one fact wants, without the thing: "25..115 psi", "REMOVED". */
+/* What a condition on one fact wants, without the thing: "25 to 115 psi", "REMOVED". */
 void buf_wanted(Buf *buf, const BackInput *input, const Test *test);
 /* The event a time runs from: "firing", "the call", an item's id. */
 void buf_event(Buf *buf, const BackInput *input, const Trigger *trigger);

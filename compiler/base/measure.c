@@ -262,7 +262,7 @@ void buf_quantity(Buf *buf, const Measure *measure, Rational base, QuantityStyle
 
 void buf_quantity_range(Buf *buf, const Measure *measure, Rational lo, Rational hi, QuantityStyle style) {
     buf_value(buf, measure, lo, style);
-    buf_text(buf, "..");
+    buf_text(buf, style.between ? style.between : "..");
     buf_value(buf, measure, hi, style);
     buf_unit(buf, measure, style);
 }

@@ -73,6 +73,7 @@ typedef struct {
     bool difference;   /* of two temperatures */
     uint32_t decimals; /* at most; 0 means 3 */
     Rounding rounding;
+    const char *between; /* the ends of a range; NULL: ".." */
 } QuantityStyle;
 
 void buf_quantity(Buf *buf, const Measure *measure, Rational base, QuantityStyle style);
