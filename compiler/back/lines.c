@@ -15,6 +15,10 @@ static Str rows_words(Card *card) {
     Buf buf = {card->arena, NULL, 0, 0};
     for (size_t i = 0; i < card->rows.n; i++) {
         const Row *row = &card->rows.at[i];
+        if (row->kind == ROW_IF_NOT && row->inset == 1) {
+            buf_joined(&buf, "; ", row->state);
+            continue;
+        }
         if (row->inset || row->kind == ROW_BLANK || row->kind == ROW_PHASE_DONE || row->kind == ROW_REASON) continue;
         if (row->kind == ROW_STATE) {
             buf_joined(&buf, "; ", row->state);
