@@ -72,6 +72,8 @@ bool card_emit(const BackInput *input, Sink sink);
 bool card_pdf(const BackInput *input, Sink sink);
 bool card_png(const BackInput *input, Sink sink);
 bool card_drawing(const BackInput *input, Sink sink);
+/* How well they can be read (back/legible.h), as text. *why_not is set where something falls short; it is written all the same. */
+bool card_legibility(const BackInput *input, Sink sink);
 /* The state table as canonical JSON (back/table.schema.json). */
 bool table_emit(const BackInput *input, Sink sink);
 /* Over all words of the pages but the last, without heads and feet. */

@@ -10,10 +10,17 @@ enum { POINT = 1000 };
 typedef enum { FACE_PLAIN, FACE_BOLD } Face;
 enum { FACES = 2 };
 typedef enum { INK_BLACK, INK_RED, INK_AMBER, INK_PALE } Ink;
+/* Red, green and blue, in thousandths. The amber is dark enough to be seen in a grey copy. */
+static inline const int *ink_levels(Ink ink) {
+    static const int levels[][3] = {
+        [INK_BLACK] = {0, 0, 0}, [INK_RED] = {800, 50, 50}, [INK_AMBER] = {800, 450, 0}, [INK_PALE] = {930, 930, 930}};
+    return levels[ink];
+}
 
 typedef enum {
     DRAW_PAGE,    /* a new page begins */
-    DRAW_OPEN,    /* text: the role of what follows ("H1", "P"), for those who have the page read to them */
+    DRAW_OPEN,    /* text: the role of what follows ("H1", "P"), for those who have the page read to them;
+                     target: "foot" in a page's foot, which is not read in use */
     DRAW_CLOSE,   /* text: the same */
     DRAW_TEXT,    /* text in `face` of size `height` from x, on the line y */
     DRAW_ACROSS,  /* text as a picture, turned up along the page's diagonal, its middle at x, y, `width` long */
@@ -43,12 +50,14 @@ typedef struct {
 typedef enum { PAINT_PDF, PAINT_PNG } PaintKind;
 
 /* What the press module gives; it is opened when the first card is drawn. */
-enum { PRESS_VERSION = 1 };
+enum { PRESS_VERSION = 2 };
 typedef struct SwPress {
     uint32_t version;
     int32_t em, x_height, cap_height; /* of the typeface, in its own units */
     /* How far a character moves the pen, in units of the em; negative: the face has no such character. */
     int32_t (*advance)(Face face, uint32_t code);
+    /* What two characters do not share, in per cent of what they cover together when they are laid on each other. */
+    int32_t (*unlike)(Face face, uint32_t a, uint32_t b);
     /* False: *why_not says why, in words. */
     bool (*paint)(const Drawing *drawing, PaintKind kind, Sink sink, const char **why_not);
 } Press;

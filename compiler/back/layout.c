@@ -1,5 +1,6 @@
 /* Cards as a drawing: type, spine and pages are chosen so that everything can be read at its distance, then set. */
 #include "back/layout.h"
+#include "back/legible.h"
 #include "base/utf8.h"
 
 /* ---- paper and type ---- */
@@ -76,7 +77,7 @@ static Length body_top(const Form *form, const Sheet *sheet, Str *wide) {
 }
 
 Length layout_foot_top(const Form *form, const CardSet *set, Str *wide) {
-    Length width = form->right - form->left;
+    Length width = form_foot_width(form);
     size_t lines = count_lines(form, FACE_PLAIN, form->small, width, card_identity(set), wide) +
                    count_lines(form, FACE_PLAIN, form->small, width, card_caution(set), wide);
     return form->bottom - (Length)lines * form_lead(form->small) - form_lead(form->type) - 4 * POINT;
@@ -279,4 +280,20 @@ bool card_drawing(const BackInput *input, Sink sink) {
     Buf out = {input->job->arena, NULL, 0, 0};
     buf_drawing(&out, &drawing);
     return sink.write(sink.context, out.ptr, out.len);
+}
+
+bool card_legibility(const BackInput *input, Sink sink) {
+    Drawing drawing;
+    const Edition *edition = input->edition;
+    Arena *arena = input->job->arena;
+    if (!card_draw(input, &drawing)) return false;
+    LegibleList list = legible_measure(arena, &drawing, input->press, edition->read_at_mm);
+    Buf out = {arena, NULL, 0, 0};
+    buf_format(&out, input->job->names, "%S of %S, on ", edition->document, input->tail->title);
+    buf_text(&out, edition->paper->name);
+    buf_text(&out, ":\n");
+    bool good = buf_legible(&out, &list);
+    if (!sink.write(sink.context, out.ptr, out.len)) return false;
+    if (!good) *input->why_not = STR("something on the cards cannot be relied on to be read");
+    return good;
 }

@@ -82,6 +82,11 @@ Length form_title_room(const Form *form);
 static inline Length form_goes_on_height(const Form *form) {
     return form_lead(form->type) + form->type / 2;
 }
+/* Lines of the foot are no longer than the eye can follow: about 75 characters. */
+static inline Length form_foot_width(const Form *form) {
+    Length room = form->right - form->left, most = form->small * 37;
+    return room < most ? room : most;
+}
 /* Where the foot begins. *wide: a word that no line can hold. */
 Length layout_foot_top(const Form *form, const CardSet *set, Str *wide);
 void buf_row_number(Buf *buf, const Row *row);

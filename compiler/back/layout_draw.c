@@ -117,9 +117,9 @@ static void draw_head(Easel *easel, const SheetPages *pages, size_t part) {
 
 static void draw_foot(Easel *easel) {
     const Form *form = easel->form;
-    Length width = form->right - form->left;
-    draw_bar(easel, INK_BLACK, form->left, easel->foot_top + POINT, width, POINT / 2);
-    open_role(easel, "P");
+    Length width = form_foot_width(form);
+    draw_bar(easel, INK_BLACK, form->left, easel->foot_top + POINT, form->right - form->left, POINT / 2);
+    draw(easel, (Draw){.kind = DRAW_OPEN, .text = STR("P"), .target = STR("foot")});
     Length top =
         draw_wrapped(easel, FACE_PLAIN, form->small, width, easel->foot_top + 3 * POINT, card_identity(easel->set));
     top = draw_wrapped(easel, FACE_PLAIN, form->small, width, top, card_caution(easel->set));

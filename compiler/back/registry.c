@@ -4,7 +4,7 @@
 const BackEnd back_ends[] = {
     {"cards", "card.txt", false, false, card_emit},      {"cards", "card.pdf", true, false, card_pdf},
     {"tables", "table.json", false, false, table_emit},  {"pictures", "card.png", true, true, card_png},
-    {"drawings", "card.draw", true, true, card_drawing},
+    {"drawings", "card.draw", true, true, card_drawing}, {"legibility", "legibility.txt", true, true, card_legibility},
 };
 const size_t back_end_count = sizeof back_ends / sizeof *back_ends;
 

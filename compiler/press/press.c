@@ -47,6 +47,43 @@ static int32_t advance(Face face, uint32_t code) {
     return known[face][code];
 }
 
+/* ---- how alike two characters look ---- */
+
+enum { CELL = 96, GLYPH_PIXELS = 64 };
+
+/* A character, its left edge and its line at the same place whatever it is. */
+static bool set_cell(FT_Face from, uint32_t code, bool cell[CELL][CELL]) {
+    if (FT_Set_Pixel_Sizes(from, 0, GLYPH_PIXELS) || FT_Load_Char(from, code, FT_LOAD_RENDER | FT_LOAD_NO_HINTING))
+        return false;
+    const FT_Bitmap *map = &from->glyph->bitmap;
+    for (int row = 0; row < (int)map->rows; row++)
+        for (int column = 0; column < (int)map->width && column < CELL; column++) {
+            int line = GLYPH_PIXELS - from->glyph->bitmap_top + row;
+            if (line >= 0 && line < CELL) cell[line][column] = map->buffer[row * map->pitch + column] >= 128;
+        }
+    return true;
+}
+
+static int32_t unlike(Face face, uint32_t a, uint32_t b) {
+    static bool cells[2][CELL][CELL];
+    const unsigned char *bytes = face == FACE_BOLD ? face_Bold : face_Regular;
+    const unsigned char *end = face == FACE_BOLD ? face_Bold_end : face_Regular_end;
+    FT_Face own; /* cairo counts on the size that it has set the others to */
+    memset(cells, 0, sizeof cells);
+    if (FT_New_Memory_Face(type.library, bytes, (FT_Long)(end - bytes), 0, &own)) return 0;
+    bool both = set_cell(own, a, cells[0]) && set_cell(own, b, cells[1]);
+    FT_Done_Face(own);
+    if (!both) return 0;
+    int32_t either = 0, one = 0;
+    for (int row = 0; row < CELL; row++)
+        for (int column = 0; column < CELL; column++) {
+            bool first = cells[0][row][column], second = cells[1][row][column];
+            either += first || second;
+            one += first != second;
+        }
+    return either ? one * 100 / either : 0;
+}
+
 /* ---- painting ---- */
 
 typedef struct {
@@ -79,11 +116,8 @@ static const char *c_text(Easel *easel, Str text) {
 }
 
 static void set_ink(Easel *easel, Ink ink) {
-    static const double inks[][3] = {[INK_BLACK] = {0, 0, 0},
-                                     [INK_RED] = {0.80, 0.05, 0.05},
-                                     [INK_AMBER] = {0.95, 0.62, 0.0},
-                                     [INK_PALE] = {0.93, 0.93, 0.93}};
-    cairo_set_source_rgb(easel->cr, inks[ink][0], inks[ink][1], inks[ink][2]);
+    const int *levels = ink_levels(ink);
+    cairo_set_source_rgb(easel->cr, levels[0] / 1000.0, levels[1] / 1000.0, levels[2] / 1000.0);
 }
 
 static void set_face(Easel *easel, Face face, double size) {
@@ -347,7 +381,7 @@ static bool paint(const Drawing *drawing, PaintKind kind, Sink sink, const char 
 }
 
 const Press *startwright_press(void) {
-    static Press press = {.version = PRESS_VERSION, .advance = advance, .paint = paint};
+    static Press press = {.version = PRESS_VERSION, .advance = advance, .unlike = unlike, .paint = paint};
     if (!open_type()) return NULL;
     const TT_OS2 *measures = FT_Get_Sfnt_Table(type.faces[FACE_PLAIN], FT_SFNT_OS2);
     if (!measures) return NULL;

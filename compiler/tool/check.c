@@ -28,19 +28,6 @@ static void report(Run *run, const Options *options, Format format) {
     render_summary(screen, run->unit, details);
 }
 
-int check_command(const Options *options) {
-    Format format;
-    if (!read_format(options, &format)) return EXIT_USAGE;
-    Run run;
-    int status = run_compile(&run, options, SW_GOAL_CHECK);
-    if (!status) {
-        report(&run, options, format);
-        status = run_status(run.unit);
-    }
-    run_close(&run);
-    return status;
-}
-
 /* ---- issue ---- */
 
 static bool kind_known(const char *kind, size_t len) {
@@ -80,6 +67,49 @@ static bool collect(void *context, const char *bytes, size_t n) {
     buf_str(context, (Str){bytes, n});
     return true;
 }
+
+/* ---- check ---- */
+
+/* Measured on the cards as they would be drawn, drafts, too. */
+static int measure_cards(Run *run) {
+    int status = 0;
+    size_t cards = 0;
+    for (size_t i = 0; i < run->unit->n_outputs; i++) {
+        if (!kind_wanted("legibility", &run->unit->outputs[i])) continue;
+        Buf bytes = {&run->texts, NULL, 0, 0};
+        SwText because = {0};
+        bool good = sw_emit(run->unit, i, (SwSink){&bytes, collect}, &because);
+        if (!good) status = because.len ? EXIT_ERRORS : EXIT_FAULT;
+        printf("\n%.*s", (int)bytes.len, bytes.ptr ? bytes.ptr : "");
+        if (!good && !bytes.len)
+            printf("The cards of %.*s cannot be set: %.*s.\n", (int)run->unit->outputs[i].tail.len,
+                   run->unit->outputs[i].tail.ptr, (int)because.len, because.ptr);
+        cards++;
+    }
+    if (!cards) printf("\nNo cards could be drawn, so nothing was measured.\n");
+    return status;
+}
+
+int check_command(const Options *options) {
+    Format format;
+    bool measured = options->value[OPTION_LEGIBILITY];
+    if (!read_format(options, &format)) return EXIT_USAGE;
+    if (measured && format != FORMAT_TEXT) {
+        fprintf(stderr, "startwright check: --legibility is told as text only\n");
+        return EXIT_USAGE;
+    }
+    Run run;
+    int status = run_compile(&run, options, measured ? SW_GOAL_ISSUE : SW_GOAL_CHECK);
+    if (!status) {
+        report(&run, options, format);
+        int legible = measured ? measure_cards(&run) : 0;
+        status = legible ? legible : run_status(run.unit);
+    }
+    run_close(&run);
+    return status;
+}
+
+/* ---- issue: written whole ---- */
 
 typedef struct {
     const SwOutput *output;

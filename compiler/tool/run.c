@@ -112,7 +112,7 @@ static bool read_main_files(Run *run, const Options *options, SwText *paths) {
 /* They show all of a verdict; cards show none. */
 static bool tables_wanted(const Options *options) {
     const char *only = options->value[OPTION_ONLY];
-    return !only || strstr(only, "tables");
+    return !options->value[OPTION_LEGIBILITY] && (!only || strstr(only, "tables"));
 }
 
 /* Read before the compile, so that a list that is not there is wrong use. */
@@ -175,7 +175,7 @@ int run_compile(Run *run, const Options *options, SwGoalKind goal_kind) {
                    .today = {run->today, 10},
                    .known = {known, known ? strlen(known) : 0},
                    .list_known = options->value[OPTION_LIST],
-                   .draft = options->value[OPTION_DRAFT],
+                   .draft = options->value[OPTION_DRAFT] || options->value[OPTION_LEGIBILITY],
                    .details =
                        options->value[OPTION_VERDICTS] || (goal_kind == SW_GOAL_ISSUE && tables_wanted(options))};
     run->unit = sw_compile(run->workspace, paths, options->n_files, &goal);
