@@ -178,8 +178,7 @@ bool craft_resolve(Resolver *r, const Decl *tail_decl) {
     return true;
 }
 
-/* The standard of the first document for this tail that names one. */
-static const Decl *standard_of(const Program *program, const Decl *tail_decl) {
+const Decl *program_standard(const Program *program, const Decl *tail_decl) {
     const Decl **documents;
     size_t n = program_documents(program, tail_decl, &documents);
     for (size_t i = 0; i < n; i++)
@@ -215,7 +214,7 @@ Tail *program_tail(Job *job, Program *program, const Decl *tail_decl) {
     tail->adapted = r->adapted;
     findings_of_tail(job, tail, n);
     r->adapted = false;
-    gates_resolve(r, standard_of(program, tail_decl));
+    gates_resolve(r, program_standard(program, tail_decl));
     gauges_finish(r);
     n = job->findings->list.n;
     r->adapted = tail->adapted;

@@ -28,8 +28,16 @@ Tail *program_tail(Job *job, Program *program, const Decl *tail_decl);
 /* Findings from the first on, of lines of a tail that is adapted, count for that tail: another may not have the lines so. */
 void findings_of_tail(const Job *job, const Tail *tail, size_t first);
 
-/* Documents that name this tail, in order; the standard of a document (0: none). */
+/* Documents that name this tail, in order. */
 size_t program_documents(const Program *program, const Decl *tail_decl, const Decl ***documents);
+/* The standard of the first document for this tail that names one; NULL: none does. */
+const Decl *program_standard(const Program *program, const Decl *tail_decl);
+/* ranks.c: how a standard, with those it builds on, ranks the program's own checks. Errors of the text keep their severity. */
+typedef struct {
+    bool said;
+    Severity severity;
+} CheckRank;
+void standard_check_ranks(Program *program, const Decl *standard, CheckRank ranks[FINDING_COUNT]);
 const Decl *program_find(const Program *program, DeclKind kind, Name name);
 /* All declarations of one kind, in the order of the files; a file comes after the files it uses. Gates written inside a standard
    are not among them (program_find knows them by name). */

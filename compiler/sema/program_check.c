@@ -1,7 +1,7 @@
 /* What can be said of the declarations before any aircraft is looked at: positions, effects, sources, names in lists, circles. */
 #include "base/limits.h"
 #include "sema/craft.h"
-#include "sema/program_parts.h"
+#include "sema/ranks.h"
 
 static bool one_of(const Program *program, Name name, const DeclKind *kinds, size_t n) {
     for (size_t i = 0; i < n; i++)
@@ -165,6 +165,7 @@ static void check_rank(Program *program, const Standing *standing) {
 }
 
 static void check_standard(Program *program, const Decl *decl) {
+    ranks_check(program, decl);
     for (const Standing *standing = decl->u.standing; standing; standing = standing->next) {
         check_why(program, standing->why);
         switch ((StandingKind)standing->kind) {

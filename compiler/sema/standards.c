@@ -1,7 +1,6 @@
 /* Which gates a tail is held to, and how severely: all of the library and the files, or what a standard says. */
+#include "sema/ranks.h"
 #include "sema/rules.h"
-
-enum { STANDARD_DEPTH = 16 };
 
 typedef struct {
     Resolver *r;
@@ -13,18 +12,10 @@ typedef struct {
 
 /* ---- severities ---- */
 
-static bool severity_of(const Resolver *r, Name word, Severity *out) {
-    Str text = name_text(r->job->names, word);
-    if (!word || str_eq(text, STR("should"))) *out = SEVERITY_WARNING;
-    else if (str_eq(text, STR("must"))) *out = SEVERITY_ERROR;
-    else if (str_eq(text, STR("note"))) *out = SEVERITY_NOTE;
-    else return false;
-    return true;
-}
-
 static Severity severity_read(Resolver *r, Word word) {
     Severity severity = SEVERITY_WARNING;
-    if (severity_of(r, word.name, &severity) || !first_report(r, FINDING_SEVERITY_UNKNOWN, word.span)) return severity;
+    if (rank_severity(r->job->names, word.name, &severity) || !first_report(r, FINDING_SEVERITY_UNKNOWN, word.span))
+        return severity;
     finding_add(r->job->findings, FINDING_SEVERITY_UNKNOWN, word.span,
                 "%N is no severity: must (an error), should (a warning) or note", word.name);
     return severity;
@@ -43,30 +34,20 @@ static void choose(Choice *choice, const Decl *gate) {
     map_put(&choice->at, gate->name.name, at);
 }
 
-static bool path_is(const Source *source, Str path) {
-    if (str_eq(source->path, path)) return true;
-    if (!str_ends(source->path, STR(".start"))) return false;
-    Str bare = str_slice(source->path, 0, source->path.len - 6);
-    return str_eq(bare, path) || (str_ends(bare, path) && bare.ptr[bare.len - path.len - 1] == '/') ||
-           (str_ends(source->path, path) && source->path.ptr[source->path.len - path.len - 1] == '/');
-}
-
 static void choose_standard(Choice *choice, const Decl *standard);
 
 /* A path that leads nowhere was reported with the program. */
 static void choose_file(Choice *choice, Word word) {
     Resolver *r = choice->r;
     Str path = name_text(r->job->names, word.name);
-    const Decl *standard = program_find(r->program, DECL_STANDARD, word.name);
-    if (standard) {
-        choose_standard(choice, standard);
-        return;
-    }
+    Decls standards = standards_held(r->program, word);
+    for (size_t i = 0; i < standards.n; i++) choose_standard(choice, standards.at[i]);
+    if (program_find(r->program, DECL_STANDARD, word.name)) return;
     const Decl **gates;
     size_t n = program_all(r->program, DECL_GATE, &gates);
     for (size_t i = 0; i < n; i++) {
         const Source *source = source_at(r->job->sources, gates[i]->span.lo);
-        if (source && path_is(source, path)) choose(choice, gates[i]);
+        if (source && source_has_path(source, path)) choose(choice, gates[i]);
     }
 }
 
@@ -74,7 +55,7 @@ static void rank_gate(Choice *choice, Chosen *chosen, Word word, Severity severi
     Resolver *r = choice->r;
     const Gate *gate = chosen->decl->u.gate;
     Severity own = SEVERITY_WARNING;
-    (void)severity_of(r, gate->severity.name, &own);
+    (void)rank_severity(r->job->names, gate->severity.name, &own);
     if (!gate->never_waived || severity >= own) {
         chosen->severity = severity;
         return;

@@ -53,7 +53,7 @@ static int by_place(const void *left, const void *right) {
 }
 
 static bool same_but_tail(const Finding *a, const Finding *b) {
-    return a->kind == b->kind && a->span.lo == b->span.lo && str_eq(a->gate, b->gate) &&
+    return a->kind == b->kind && a->severity == b->severity && a->span.lo == b->span.lo && str_eq(a->gate, b->gate) &&
            str_eq(a->message, b->message) && a->waived == b->waived && a->known == b->known;
 }
 

@@ -154,6 +154,7 @@ static void compile_meaning(Unit *unit) {
     unit->program = program_open(&unit->job, files, n, unit_loader(unit));
     if (any_broken(unit)) return;
     compile_tails(unit);
+    unit_apply_ranks(unit);
     unit_apply_waivers(unit);
     unit_apply_known(unit);
     if (unit->goal.list_known) unit_list_known(unit);

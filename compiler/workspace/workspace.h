@@ -63,6 +63,9 @@ void unit_apply_waivers(Unit *unit);
 void unit_judge_tails(Unit *unit); /* which tails are open; before findings of several tails are joined */
 void unit_list_outputs(Unit *unit);
 
+/* ranks.c: severities of the program's own checks, as the standards have them. */
+void unit_apply_ranks(Unit *unit);
+
 /* known.c: lists of known findings. */
 void unit_apply_known(Unit *unit); /* marks what stands in the list of the goal */
 void unit_list_known(Unit *unit);  /* makes such a list of what is found */
