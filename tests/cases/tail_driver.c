@@ -258,7 +258,7 @@ static void show_model(World *world, const Tail *tail) {
     put(buf_view(&buf));
 }
 
-/* Then all of the library's words are there, as in the program, but not its gates: the cases are about their own. */
+/* Then all of the library's words are there, as in the program, but not its gates and standards: the cases are about their own. */
 static bool uses_library(const File *file) {
     const Decl *decl = file->first;
     while (decl && (decl->kind != DECL_USE || decl->path_is_text)) decl = decl->next;
@@ -282,7 +282,8 @@ int main(int argc, char **argv) {
     bool library = false;
     for (size_t i = 0; i < n; i++) library = library || uses_library(files[i]);
     for (size_t i = 0; library && i < library_file_count && n < 64; i++)
-        if (strncmp(library_files[i].path, "trade/gates/", 12) != 0)
+        if (strncmp(library_files[i].path, "trade/gates/", 12) != 0 &&
+            strncmp(library_files[i].path, "trade/standard/", 15) != 0)
             files[n++] = load_path(&world, str_of(library_files[i].path));
     Program *program = program_open(&world.job, files, n, (Loader){&world, load});
     for (size_t i = 0; i < program_tail_count(program); i++) {
