@@ -424,10 +424,8 @@ static void search_given_up(Checker *c, const GateInstance *gate) {
 
 /* The same searches on a model in which giving up is an edge like all others. */
 static Checker giving_up(const Checker *c) {
-    Job lowering = *c->job;
-    lowering.arena = c->own;
     Checker second = {.job = c->job,
-                      .model = model_lower_giving_up(&lowering, c->model->tail),
+                      .model = model_giving_up(c->own, c->model),
                       .budget = c->budget,
                       .spent = c->spent,
                       .own = c->own,

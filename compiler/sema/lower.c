@@ -177,8 +177,8 @@ static void lower_procedure(Lower *l, uint32_t index) {
     drills_enter(l, procedure, lo, hi);
     Edges engines = engines_here(l);
     edges_prune(l, lo, edge_lo, ambient_lo, deadline_lo, &engines);
-    if (!l->gives_up) give_ups_set_apart(l);
-    timed_solve(l, lo, (uint32_t)l->places.n, edge_lo, ambient_lo, &engines);
+    give_ups_set_apart(l);
+    timed_solve(l, lo, (uint32_t)l->places.n, (TimedEdges){edge_lo, ambient_lo, give_up_lo, &engines});
     l->model->procedure_lo[index] = lo;
     l->model->procedure_hi[index] = (uint32_t)l->places.n;
     for (size_t i = give_up_lo; i < l->give_ups.n; i++) edge_keep(l, &l->give_ups.at[i]);
@@ -309,24 +309,12 @@ static Model *lower_guarded(Lower *l, Model *(*run)(Lower *)) {
     return model;
 }
 
-static Model *lower_tail(Job *job, const Tail *tail, bool gives_up) {
+Model *model_lower(Job *job, const Tail *tail) {
     Model *(*volatile run)(Lower *) =
         lower_all; /* not inlined: it must not share the frame that longjmp comes back to */
     Lower *l = ARENA_NEW(job->arena, Lower);
     l->job = job;
     l->tail = tail;
-    l->gives_up = gives_up;
     l->arena = l->keep = job->arena;
     return lower_guarded(l, run);
-}
-
-Model *model_lower(Job *job, const Tail *tail) {
-    return lower_tail(job, tail, false);
-}
-
-Model *model_lower_giving_up(Job *job, const Tail *tail) {
-    Findings told = {.arena = job->arena, .names = job->names}; /* all of it was said before */
-    Job quiet = *job;
-    quiet.findings = &told;
-    return lower_tail(&quiet, tail, true);
 }

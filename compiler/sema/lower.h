@@ -174,7 +174,6 @@ typedef struct {
     VEC(uint32_t) place_crank; /* beside places */
     VEC(Raw) raws;
     Edges edges, ambient, give_ups;
-    bool gives_up; /* giving up is an edge like all others */
     VEC(Placed) deadlines;
     VEC(Deadline) ambient_deadlines;
     VEC(uint32_t) deadline_edges; /* beside deadlines: how many edges lapse each */
@@ -290,7 +289,11 @@ void edges_prune(Lower *l, uint32_t lo, size_t edge_lo, size_t ambient_lo, size_
 /* ---- lower_time.c: deadlines that start at an event, once the procedure's edges are finished ---- */
 Raw timed_lapse(Lower *l, const Timed *timed);
 void timed_open(Lower *l);
-void timed_solve(Lower *l, uint32_t lo, uint32_t hi, size_t edge_lo, size_t ambient_lo, const Edges *engines);
+typedef struct {
+    size_t edge_lo, ambient_lo, give_up_lo; /* the procedure's are the model's from here on */
+    const Edges *engines;                   /* what engines do by themselves, at every place without own engine edges */
+} TimedEdges;
+void timed_solve(Lower *l, uint32_t lo, uint32_t hi, TimedEdges edges);
 
 /* ---- lower_drill.c ---- */
 void drills_open(Lower *l);

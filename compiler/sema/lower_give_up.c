@@ -1,5 +1,6 @@
 /* Giving a start up: from every line of a procedure to where the innermost `otherwise` around it leads. A drill is a way out itself. */
 #include "sema/lower.h"
+#include <string.h>
 
 /* The end that the action leads to, where some line of the procedure has been lowered that takes it; NO_INDEX: none. */
 static uint32_t end_of(const Lower *l, const ItemAction *action) {
@@ -72,4 +73,43 @@ Raws give_ups_lower(Lower *l, uint32_t lo) {
         for (const NextLine *line = lists[p - lo]; line; line = line->next)
             if (line->item->give_up) give_up_at(l, p, line, line == lists[p - lo] && !line->next, &list);
     return list;
+}
+
+/* ---- the model in which giving up is an edge like all others ---- */
+static Edge *edges_copied(Edge *to, const Edge *from, uint32_t n) {
+    if (n) memcpy(to, from, n * sizeof *to);
+    return to + n;
+}
+
+static uint32_t give_ups_at(const Model *m, uint32_t place, uint32_t from) {
+    uint32_t n = 0;
+    while (from + n < m->n_give_ups && m->give_ups[from + n].from == place) n++;
+    return n;
+}
+
+Model *model_giving_up(Arena *arena, const Model *model) {
+    Model *m = arena_copy(arena, model, sizeof *model);
+    m->places = arena_copy(arena, model->places, (model->n_places + 1u) * sizeof *m->places);
+    m->deadlines = arena_copy(arena, model->deadlines, (model->n_deadlines + 1u) * sizeof *m->deadlines);
+    m->edges = ARENA_ARRAY(arena, Edge, (size_t)model->n_edges + model->n_give_ups + 1u);
+    Edge *to = m->edges;
+    uint32_t given = 0;
+    for (uint32_t p = 0; p < m->n_places; p++) {
+        Place *place = &m->places[p];
+        uint32_t n = give_ups_at(model, p, given);
+        for (uint32_t k = 0; k < place->n_deadlines; k++) {
+            uint32_t *lapse = &m->deadlines[place->first_deadline + k].lapse;
+            if (*lapse != NO_INDEX) *lapse += given; /* an edge of this place */
+        }
+        to = edges_copied(to, model->edges + place->first_edge, place->n_edges);
+        to = edges_copied(to, model->give_ups + given, n);
+        place->first_edge += given;
+        place->n_edges += n;
+        given += n;
+    }
+    m->first_ambient += given;
+    m->n_edges += given;
+    edges_copied(to, model->edges + model->first_ambient, model->n_edges - model->first_ambient);
+    m->n_give_ups = 0;
+    return m;
 }

@@ -16,10 +16,8 @@ typedef struct {
 typedef struct {
     Lower *l;
     uint32_t lo, hi;
-    size_t ambient_lo;
-    size_t edge_lo;                        /* the procedure's edges are the model's from here on */
+    TimedEdges edges;
     uint32_t *from_at, *from, *to_at, *to; /* edges by place: from[from_at[p] .. from_at[p + 1]) */
-    const Edges *engines;                  /* what engines do by themselves, at every place without own engine edges */
     VEC(View) views;
     Cases *on_way; /* by place - lo, zero between questions */
     VEC(uint32_t) touched, work;
@@ -120,7 +118,7 @@ static bool carries(const Edge *edge, uint32_t clock) {
 
 /* ---- the procedure's edges by place ---- */
 static const Edge *edge_at(const Solver *s, uint32_t index) {
-    return &s->l->edges.at[s->edge_lo + index];
+    return &s->l->edges.at[s->edges.edge_lo + index];
 }
 
 static uint32_t *index_by(Solver *s, size_t n, bool by_to, uint32_t **at) {
@@ -144,7 +142,7 @@ static uint32_t *index_by(Solver *s, size_t n, bool by_to, uint32_t **at) {
 
 static void solver_open(Solver *s) {
     Lower *l = s->l;
-    size_t n = l->edges.n - s->edge_lo; /* lapses are added behind them meanwhile */
+    size_t n = l->edges.n - s->edges.edge_lo; /* lapses are added behind them meanwhile */
     s->from = index_by(s, n, false, &s->from_at);
     s->to = index_by(s, n, true, &s->to_at);
     s->on_way = ARENA_ARRAY(l->arena, Cases, s->hi - s->lo);
@@ -168,14 +166,28 @@ static bool engine_still(const Solver *s, const View *v, uint32_t place) {
            s->l->engine_masks.at[(size_t)(place - s->lo) * s->l->tail->n_engines + v->engine] == 1 << ENGINE_STOPPED;
 }
 
+/* By the order of their places. What is possible where giving up leads to needs its deadlines, too. */
+static void reach_give_ups(Solver *s, View *v, uint32_t place) {
+    const Lower *l = s->l;
+    size_t lo = s->edges.give_up_lo, hi = l->give_ups.n;
+    while (lo < hi) {
+        size_t mid = lo + (hi - lo) / 2;
+        if (l->give_ups.at[mid].from < place) lo = mid + 1;
+        else hi = mid;
+    }
+    for (; lo < l->give_ups.n && l->give_ups.at[lo].from == place; lo++)
+        reach_add(s, v, l->give_ups.at[lo].to, forwards(v, &l->give_ups.at[lo], v->reach[place - s->lo]));
+}
+
 static void reach_visit(Solver *s, View *v, uint32_t place) {
     Cases here = v->reach[place - s->lo];
     for (uint32_t i = s->from_at[place - s->lo]; i < s->from_at[place - s->lo + 1]; i++) {
         const Edge *edge = edge_at(s, s->from[i]);
         reach_add(s, v, edge->to, forwards(v, edge, here));
     }
-    for (size_t i = 0; i < s->engines->n && !engine_still(s, v, place); i++) {
-        reach_add(s, v, place, forwards(v, &s->engines->at[i], here));
+    reach_give_ups(s, v, place);
+    for (size_t i = 0; i < s->edges.engines->n && !engine_still(s, v, place); i++) {
+        reach_add(s, v, place, forwards(v, &s->edges.engines->at[i], here));
     }
 }
 
@@ -187,7 +199,7 @@ static void reach_solve(Solver *s, View *v) {
             if (edge->from < s->lo || edge->from >= s->hi) reach_add(s, v, p, forwards(v, edge, ALL_CASES));
         }
     }
-    for (size_t i = s->ambient_lo; i < l->ambient.n; i++) {
+    for (size_t i = s->edges.ambient_lo; i < l->ambient.n; i++) {
         const Edge *edge = &l->ambient.at[i];
         reach_add(s, v, edge->to, forwards(v, edge, ALL_CASES));
     }
@@ -271,8 +283,8 @@ static bool way_back(Solver *s, const View *v, uint32_t clock, uint32_t place) {
     Lower *l = s->l;
     Cases here = s->on_way[place - s->lo];
     bool open = way_back_over_lapses(s, v, place);
-    for (size_t i = 0; i < s->engines->n && !engine_still(s, v, place); i++) {
-        const Edge *edge = &s->engines->at[i];
+    for (size_t i = 0; i < s->edges.engines->n && !engine_still(s, v, place); i++) {
+        const Edge *edge = &s->edges.engines->at[i];
         if (!carries(edge, clock)) way_add(s, v, place, backwards(v, edge, here));
     }
     for (uint32_t i = s->to_at[place - s->lo]; i < s->to_at[place - s->lo + 1]; i++) {
@@ -284,7 +296,7 @@ static bool way_back(Solver *s, const View *v, uint32_t clock, uint32_t place) {
             way_add(s, v, edge->from, backwards(v, edge, here));
         }
     }
-    for (size_t i = s->ambient_lo; i < l->ambient.n; i++) {
+    for (size_t i = s->edges.ambient_lo; i < l->ambient.n; i++) {
         const Edge *edge = &l->ambient.at[i];
         if (edge->to == place && !carries(edge, clock)) open = open || (forwards(v, edge, ALL_CASES) & here);
     }
@@ -413,9 +425,9 @@ static void timed_one(Solver *s, const Timed *timed) {
     for (size_t i = 0; i < s->touched.n; i++) s->on_way[s->touched.at[i] - s->lo] = 0;
 }
 
-void timed_solve(Lower *l, uint32_t lo, uint32_t hi, size_t edge_lo, size_t ambient_lo, const Edges *engines) {
+void timed_solve(Lower *l, uint32_t lo, uint32_t hi, TimedEdges edges) {
     if (!l->timed.n || !l->tail->n_engines) return;
-    Solver solver = {.l = l, .lo = lo, .hi = hi, .edge_lo = edge_lo, .ambient_lo = ambient_lo, .engines = engines};
+    Solver solver = {.l = l, .lo = lo, .hi = hi, .edges = edges};
     solver_open(&solver);
     for (size_t i = 0; i < l->timed.n; i++) timed_one(&solver, &l->timed.at[i]);
 }

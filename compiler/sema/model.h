@@ -133,7 +133,7 @@ typedef struct Model {
     uint32_t n_places;
     Edge *edges; /* own edges in the order of their places, then the ambient ones */
     uint32_t n_edges, first_ambient;
-    Edge *give_ups; /* by the order of their places; no run of this model takes one */
+    Edge *give_ups; /* by the order of their places; no run of this model takes one, see model_giving_up */
     uint32_t n_give_ups;
     Scope *scopes;
     uint32_t n_scopes;
@@ -156,8 +156,8 @@ typedef struct Model {
 Guard *guard_of_test(Job *job, const Test *test,
                      bool negated); /* NULL with a finding where it grows beyond LIMIT_GUARD_TERMS */
 Model *model_lower(Job *job, const Tail *tail);
-/* The same with giving up as edges like all others. */
-Model *model_lower_giving_up(Job *job, const Tail *tail);
+/* The same with giving up as edges like all others: a model of its own in `arena`, which leans on the first. */
+Model *model_giving_up(Arena *arena, const Model *model);
 /* A text dump for tests: one line a place, edge, deadline; stable order. */
 void model_dump(Buf *buf, const Job *job, const Model *model);
 #endif
