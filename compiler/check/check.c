@@ -30,7 +30,8 @@ struct Checker {
     Arena *board;          /* gone with each game */
     Store *store;
     CheckResult *result;
-    Checker *coasting; /* made when first asked for */
+    WaysBoard *ways;   /* likewise */
+    Checker *coasting; /* likewise */
 };
 
 /* ---- verdicts without a search ---- */
@@ -215,6 +216,19 @@ static bool try_part(Checker *c, Verdict *verdict, uint32_t part) {
     return false;
 }
 
+static WaysQuestion ways_question(Checker *c, const GateInstance *gate, bool coarse_only) {
+    return (WaysQuestion){.job = c->job,
+                          .first = c->first,
+                          .gate = gate,
+                          .scratch = c->scratch,
+                          .board = c->board,
+                          .store = c->store,
+                          .budget = c->budget,
+                          .coarse_only = coarse_only,
+                          .own = c->own,
+                          .shared = &c->ways};
+}
+
 static void prove(Checker *c, Verdict *verdict) {
     const GateInstance *gate = verdict->gate;
     if (gate->why_not.len) {
@@ -222,7 +236,7 @@ static void prove(Checker *c, Verdict *verdict) {
         return;
     }
     if (!rule_has_search(gate->rule)) {
-        WaysQuestion question = {c->job, c->first, gate, c->scratch, c->board, c->store, c->budget, false};
+        WaysQuestion question = ways_question(c, gate, false);
         WaysAnswer answer = gate->rule == RULE_CASES ? variants_decide(&question) : ways_decide(&question);
         verdict->kind = answer.kind;
         verdict->triggered = answer.tested;
@@ -323,7 +337,7 @@ static Checker *coasting(Checker *c) {
 }
 
 static bool way_holds(Checker *c, const GateInstance *gate) {
-    WaysQuestion question = {c->job, c->first, gate, c->scratch, c->board, c->store, c->budget, true};
+    WaysQuestion question = ways_question(c, gate, true);
     return ways_decide(&question).kind == VERDICT_PROVED;
 }
 
@@ -416,7 +430,7 @@ static void tell_given_up(Checker *c, const Trial *trial) {
 static void search_given_up(Checker *c, const GateInstance *gate) {
     Verdict verdict = {.gate = gate, .why = STR("")};
     Str why = STR("");
-    if (holds_in_some_view(c, &verdict, 0)) return;
+    if (firstpass_quick(c->first, gate, c->scratch).decided || holds_in_some_view(c, &verdict, 0)) return;
     Trial trial = trial_make(c, &verdict, 0, c->first->taken, &why);
     if (trial.observer && run_search(c, &trial)->end == SEARCH_BROKEN && !holds_at_pace(c, &trial))
         tell_given_up(c, &trial);

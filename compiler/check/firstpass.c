@@ -22,9 +22,11 @@ static void sharpen(FirstPass *first, const Store *store) {
     }
 }
 
-/* Where the search did not come to its end, every step that facts alone leave possible may be taken. */
-static void take_all(FirstPass *first) {
+/* Every step that facts alone leave possible may be taken: sets as of a search that did not know better. */
+static void take_all(FirstPass *first, Arena *arena) {
     const Frame *f = first->frame;
+    first->search->edge_taken = ARENA_ARRAY(arena, uint64_t, first->model->n_edges / 64 + 1u);
+    first->search->place_seen = ARENA_ARRAY(arena, uint64_t, first->model->n_places / 64 + 1u);
     for (uint32_t p = 0; p < first->model->n_places; p++)
         if (first->reach->seen[p]) first->search->place_seen[p / 64] |= UINT64_C(1) << (p % 64);
     for (uint32_t k = 0; k < f->out_first[first->model->n_places]; k++)
@@ -45,7 +47,7 @@ static FirstPass *pass_make(Job *job, Arena *arena, const Model *model, bool coa
     first->zones = store->n_nodes;
     first->taken = first->frame;
     if (first->complete) first->taken = frame_make(arena, first->frame, first->search->out_taken, false);
-    else take_all(first);
+    else take_all(first, arena);
     return first;
 }
 
@@ -72,6 +74,8 @@ FirstPass *firstpass_plain(Job *job, Arena *arena, const Model *model) {
     first->reach = reach_make(arena, first->edges);
     first->frame = first->taken = frame_make(arena, first->edges, reach_steps(arena, first->reach), false);
     first->complete = true;
+    first->search = ARENA_NEW(arena, Search);
+    take_all(first, arena);
     return first;
 }
 
@@ -257,13 +261,11 @@ Quick firstpass_quick(const FirstPass *first, const GateInstance *gate, Arena *s
 
 Quick firstpass_quick_at(const FirstPass *first, Reach *reach, const GateInstance *gate, Arena *scratch) {
     FirstPass there = *first;
-    Search sets = *first->search;
-    sets.edge_taken = ARENA_ARRAY(scratch, uint64_t, first->model->n_edges / 64 + 1u);
-    sets.place_seen = ARENA_ARRAY(scratch, uint64_t, first->model->n_places / 64 + 1u);
+    Search sets = {.slice = NULL};
     there.reach = reach;
     there.taken = first->frame;
     there.search = &sets;
-    take_all(&there);
+    take_all(&there, scratch);
     return firstpass_quick(&there, gate, scratch);
 }
 

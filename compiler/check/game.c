@@ -41,18 +41,9 @@ static bool open_at(const Game *g, uint32_t place, const uint64_t *masks, Lit *o
         const Formula *when = g->slice->dues[d].when;
         if (when && open_literal(when, masks, apart, open)) return true;
     }
-    const Formula *asked[] = {g->rule.asked, g->rule.also, g->rule.target};
-    for (size_t k = 0; k < sizeof asked / sizeof *asked; k++)
-        if (asked[k] && open_literal(asked[k], masks, apart, open)) return true;
+    for (uint32_t k = 0; k < g->rule.n_asked; k++)
+        if (open_literal(g->rule.asked[k], masks, apart, open)) return true;
     return false;
-}
-
-static uint8_t flags_of(const Game *g, uint32_t place, const uint64_t *masks) {
-    const Place *p = &g->model->places[place];
-    bool in_force = (g->rule.scope[place] & (SCOPE_WITHIN | SCOPE_EXCEPTED | SCOPE_JOINT)) == SCOPE_WITHIN;
-    bool won = g->rule.target ? g->rule.over[place] || formula_possible(g->rule.target, masks) : p->kind == PLACE_END;
-    bool asked = in_force && !g->rule.over[place] && p->kind != PLACE_JOINT && formula_possible(g->rule.asked, masks);
-    return (uint8_t)((won ? SITUATION_WON : 0) | (asked ? SITUATION_ASKED : 0));
 }
 
 static uint32_t hash_of(const Game *g, uint32_t place, const uint64_t *masks) {
@@ -86,7 +77,7 @@ static uint32_t add_situation(Game *g, uint32_t place, const uint64_t *masks, ui
     uint32_t words = g->slice->words, node = (uint32_t)g->nodes.n;
     if (!g->slots || node > g->slot_mask) slots_grow(g);
     uint32_t *slot = &g->slots[hash & g->slot_mask];
-    Situation one = {.place = place, .same = *slot, .hash = hash, .flags = flags_of(g, place, masks)};
+    Situation one = {.place = place, .same = *slot, .hash = hash};
     *slot = node;
     vec_push(g->arena, &g->nodes, one);
     if (g->nodes.n * words > g->cap_masks) {
@@ -258,7 +249,7 @@ static bool bounded(const Game *g, const Arc *arc) {
 
 static bool to_and_fro(const Parts *p, const Arc *arc) {
     const Game *g = p->game;
-    bool won = (g->nodes.at[arc->from].flags | g->nodes.at[arc->to].flags) & SITUATION_WON;
+    bool won = g->goal[arc->from] || g->goal[arc->to];
     return !won && game_class(g, arc) == ARC_OTHER && (p->sure || !bounded(g, arc));
 }
 
@@ -299,11 +290,11 @@ static void walk_on(Parts *p) {
     if (p->low[v] < p->low[up]) p->low[up] = p->low[v];
 }
 
-static Parts find_parts(const Game *g, bool sure) {
+static Parts find_parts(const Game *g, Arena *arena, bool sure) {
     size_t n = g->nodes.n + 1;
     Parts p = {.game = g, .sure = sure};
     uint32_t **lists[] = {&p.part, &p.first, &p.same, &p.order, &p.low, &p.next, &p.stack, &p.call};
-    for (size_t k = 0; k < sizeof lists / sizeof *lists; k++) *lists[k] = ARENA_ARRAY(g->arena, uint32_t, n);
+    for (size_t k = 0; k < sizeof lists / sizeof *lists; k++) *lists[k] = ARENA_ARRAY(arena, uint32_t, n);
     memset(p.part, 0xff, n * sizeof *p.part);
     memset(p.first, 0xff, n * sizeof *p.first);
     for (uint32_t v = 0; v < g->nodes.n; v++) {
@@ -512,9 +503,9 @@ static void ask_part(Solver *s, uint32_t part) {
 
 static void attract(Solver *s) {
     const Game *g = s->game;
-    for (uint32_t v = 0; v < g->nodes.n; v++) s->won[v] = g->nodes.at[v].flags & SITUATION_WON;
+    for (uint32_t v = 0; v < g->nodes.n; v++) s->won[v] = g->goal[v];
     for (uint32_t v = 0; v < g->nodes.n; v++)
-        if (g->nodes.at[v].flags & SITUATION_WON) ask_back(s, v);
+        if (g->goal[v]) ask_back(s, v);
     while (s->head != s->tail) {
         uint32_t part = s->queue[s->head];
         s->head = (s->head + 1) % (s->parts.n + 1);
@@ -523,16 +514,17 @@ static void attract(Solver *s) {
 }
 
 /* A cue may break in anywhere on the way, and must not lead to where the way is lost. */
-bool *game_solve(Game *g, bool sure) {
+bool *game_solve(Game *g, Arena *arena, const bool *goal, bool sure) {
     size_t n = g->nodes.n + 1;
-    bool *stays = ARENA_ARRAY(g->arena, bool, n), *won = ARENA_ARRAY(g->arena, bool, n);
+    bool *stays = ARENA_ARRAY(arena, bool, n), *won = ARENA_ARRAY(arena, bool, n);
     memset(stays, true, n);
-    Solver s = {.game = g, .parts = find_parts(g, sure), .sure = sure, .won = won, .stays = stays};
-    s.queue = ARENA_ARRAY(g->arena, uint32_t, s.parts.n + 1u);
-    s.queued = ARENA_ARRAY(g->arena, bool, s.parts.n + 1u);
+    g->goal = goal;
+    Solver s = {.game = g, .parts = find_parts(g, arena, sure), .sure = sure, .won = won, .stays = stays};
+    s.queue = ARENA_ARRAY(arena, uint32_t, s.parts.n + 1u);
+    s.queued = ARENA_ARRAY(arena, bool, s.parts.n + 1u);
     for (;;) {
         attract(&s);
-        if (!g->uncued) g->uncued = arena_copy(g->arena, won, n * sizeof *won);
+        if (!g->uncued) g->uncued = arena_copy(arena, won, n * sizeof *won);
         if (!memcmp(won, stays, g->nodes.n)) return won;
         memcpy(stays, won, g->nodes.n);
     }

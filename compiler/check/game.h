@@ -1,7 +1,7 @@
 /* The places as a board: the pilot against engine and world, without clocks.
-   takes   a Slice, and which situations are asked about and won
-   gives   every situation that the text can come to, and those from which the pilot can force a won one
-   owns    all in the arena given
+   takes   a Slice, and what situations are told apart by; then which of them are won
+   gives   every situation that the text can come to; those from which the pilot can force a won one
+   owns    all in the arenas given
    never   says how long anything takes
 
    A situation is a place and values that no condition asked there tells apart. What a line finds, and whether and when a cue comes or
@@ -10,14 +10,9 @@
 #define CHECK_GAME_H
 #include "check/search.h"
 
-enum { SITUATION_ASKED = 1, SITUATION_WON = 2 };
-
 typedef struct {
-    const Formula *asked;   /* where the rule is put to the test */
-    const Formula *target;  /* NULL: any end */
-    const Formula *also;    /* NULL, or a further condition that situations are told apart by */
-    const uint8_t *scope;   /* by place: SCOPE_* */
-    const bool *over;       /* by place: an end behind which the question is settled */
+    const Formula *const *asked; /* conditions that situations are told apart by, beside those of the model */
+    uint32_t n_asked;
     const uint64_t *values; /* [place * words]: what the facts may be there; more than that no run has */
     const uint64_t *
         apart; /* [place * words]: bits of the facts that situations are told apart by; NULL: all. Of the others the pilot gets
@@ -28,7 +23,6 @@ typedef struct {
 typedef struct {
     uint32_t place, first_arc, n_arcs;
     uint32_t same, hash; /* the next of the same slot */
-    uint8_t flags;
 } Situation;
 typedef struct {
     uint32_t from, edge, to;
@@ -49,6 +43,7 @@ typedef struct {
     uint8_t *classes;            /* by edge: ArcClass */
     VEC(uint64_t) pile;          /* sets of masks that are still to be cut */
     uint32_t *back_first, *back; /* arcs that lead to a situation */
+    const bool *goal;            /* by situation: it is won; of what is solved */
     bool *uncued;                /* by situation: won if no cue ever led astray; of the first that was solved */
     bool too_many, stopped;      /* then it is not whole */
 } Game;
@@ -60,7 +55,7 @@ static inline const uint64_t *game_masks(const Game *game, uint32_t node) {
 static inline ArcClass game_class(const Game *game, const Arc *arc) {
     return (ArcClass)game->classes[arc->edge];
 }
-/* By situation: the pilot can force a won one. `sure`: of what the times may forbid, the pilot gets nothing and the other side all, so
+/* By situation: the pilot can force one of `goal`. `sure`: of what the times may forbid, the pilot gets nothing and the other side all, so
    what is won is won; else the other way round, so what is lost is lost. */
-bool *game_solve(Game *game, bool sure);
+bool *game_solve(Game *game, Arena *arena, const bool *goal, bool sure);
 #endif

@@ -13,8 +13,10 @@ typedef struct {
     uint64_t *apart;  /* [place * fact_words]: those that situations are told apart by, while that is enough */
     uint32_t fact_words;
     const Slice *slice;
+    const Formula *state, *target, *armed; /* the rule's, in the slice; NULL: it has none */
     GameRule rule;
     Game *game;
+    bool *goal; /* by situation */
     uint8_t *scope;
     bool *over;
     bool *sure, *hope; /* by situation: won whatever the times; won at best */
@@ -33,11 +35,6 @@ static bool to_drill(const GateInstance *gate) {
 }
 
 /* ---- the board ---- */
-static const Formula *formula_of(const Ways *w, const Test *test) {
-    const Guard *guard = guard_from_test(w->q->scratch, w->m->facts, test, false);
-    return guard ? formula_of_guard(w->q->scratch, w->slice, guard) : NULL;
-}
-
 static void mark_places(Ways *w) {
     uint32_t n = w->m->n_places + 1u;
     w->scope = ARENA_ARRAY(w->q->scratch, uint8_t, n);
@@ -77,36 +74,65 @@ static uint64_t *bits_apart(const Ways *w) {
 }
 
 /* The values that each fact may have at each place. */
-static uint64_t *place_values(const Ways *w) {
-    const uint64_t *reach = w->q->first->reach->masks;
-    uint64_t *values = ARENA_ARRAY(w->q->scratch, uint64_t, (size_t)w->m->n_places * w->slice->words);
-    for (uint32_t fact = 0; fact < w->m->n_facts; fact++) {
-        Field field = w->slice->fields[fact];
+static uint64_t *place_values(const FirstPass *first, const Slice *slice) {
+    const Model *m = first->model;
+    uint64_t *values = ARENA_ARRAY(slice->arena, uint64_t, (size_t)m->n_places * slice->words);
+    for (uint32_t fact = 0; fact < m->n_facts; fact++) {
+        Field field = slice->fields[fact];
         if (field.word == NO_WORD) continue;
-        for (uint32_t p = 0; p < w->m->n_places; p++)
-            values[(size_t)p * w->slice->words + field.word] |= reach[(size_t)p * w->m->n_facts + fact] << field.shift;
+        for (uint32_t p = 0; p < m->n_places; p++)
+            values[(size_t)p * slice->words + field.word] |= first->reach->masks[(size_t)p * m->n_facts + fact]
+                                                             << field.shift;
     }
     return values;
 }
 
+static const Formula *formula_of(const Ways *w, Arena *arena, const Test *test) {
+    const Guard *guard = guard_from_test(arena, w->m->facts, test, false);
+    return guard ? formula_of_guard(arena, w->slice, guard) : NULL;
+}
+
+static const Test *armed_test(const Model *m, const GateInstance *gate) {
+    return to_drill(gate) ? m->tail->drills[gate->target_drill].armed : NULL;
+}
+
+/* False: `answer` says why a condition cannot be asked. */
+static bool make_conditions(Ways *w) {
+    Arena *arena = w->q->scratch;
+    const Test *armed = armed_test(w->m, w->gate);
+    w->state = formula_of(w, arena, w->gate->state);
+    w->target = w->gate->target ? formula_of(w, arena, w->gate->target) : NULL;
+    w->armed = armed ? formula_of(w, arena, armed) : NULL;
+    if (w->state && (!w->gate->target || w->target) && (!armed || w->armed)) return true;
+    undecided(w, STR("its condition leans on something that is not decided or has too many alternatives"));
+    return false;
+}
+
 /* False: `answer` says why there is none. */
 static bool make_rule(Ways *w) {
-    const Test *armed = to_drill(w->gate) ? w->m->tail->drills[w->gate->target_drill].armed : NULL;
     w->slice = slice_make(w->q->scratch, w->q->first->taken, w->wanted);
     if (w->slice->too_large) {
         undecided(w, STR("the procedures keep too many things apart, or a time is longer than three days"));
         return false;
     }
-    w->rule = (GameRule){.asked = formula_of(w, w->gate->state),
-                         .target = w->gate->target ? formula_of(w, w->gate->target) : NULL,
-                         .also = armed ? formula_of(w, armed) : NULL,
-                         .scope = w->scope,
-                         .over = w->over,
-                         .budget = w->q->budget,
-                         .values = place_values(w)};
-    if (w->rule.asked && (!w->gate->target || w->rule.target) && (!armed || w->rule.also)) return true;
-    undecided(w, STR("its condition leans on something that is not decided or has too many alternatives"));
-    return false;
+    if (!make_conditions(w)) return false;
+    const Formula *conditions[] = {w->state, w->armed, w->target}, **asked;
+    asked = ARENA_ARRAY(w->q->scratch, const Formula *, sizeof conditions / sizeof *conditions);
+    w->rule = (GameRule){.asked = asked, .budget = w->q->budget, .values = place_values(w->q->first, w->slice)};
+    for (size_t k = 0; k < sizeof conditions / sizeof *conditions; k++)
+        if (conditions[k]) asked[w->rule.n_asked++] = conditions[k];
+    return true;
+}
+
+static bool is_goal(const Ways *w, uint32_t node) {
+    uint32_t place = w->game->nodes.at[node].place;
+    if (to_drill(w->gate)) return w->m->places[place].kind == PLACE_END;
+    return w->over[place] || formula_possible(w->target, game_masks(w->game, node));
+}
+
+static void mark_goal(Ways *w) {
+    w->goal = ARENA_ARRAY(w->q->board, bool, w->game->nodes.n + 1u);
+    for (uint32_t v = 0; v < w->game->nodes.n; v++) w->goal[v] = is_goal(w, v);
 }
 
 /* In place of the board before. False: `answer` says why there is none. */
@@ -117,11 +143,16 @@ static bool make_board(Ways *w, bool exact) {
     w->answer.zones = (uint32_t)w->game->nodes.n;
     if (w->game->too_many) undecided(w, STR("its search grew beyond the budget"));
     if (w->game->stopped) undecided(w, STR("the search was stopped"));
-    return !w->game->too_many && !w->game->stopped;
+    if (w->game->too_many || w->game->stopped) return false;
+    mark_goal(w);
+    return true;
 }
 
 static bool asked(const Ways *w, uint32_t node) {
-    return w->game->nodes.at[node].flags & SITUATION_ASKED;
+    uint32_t place = w->game->nodes.at[node].place;
+    bool in_force = (w->scope[place] & (SCOPE_WITHIN | SCOPE_EXCEPTED | SCOPE_JOINT)) == SCOPE_WITHIN;
+    return in_force && !w->over[place] && w->m->places[place].kind != PLACE_JOINT &&
+           formula_possible(w->state, game_masks(w->game, node));
 }
 
 static void count_tested(Ways *w) {
@@ -139,7 +170,7 @@ static void count_tested(Ways *w) {
 static bool armed_at(const Ways *w, uint32_t node) {
     const Frame *f = w->q->first->edges;
     uint32_t place = w->game->nodes.at[node].place;
-    const Formula *armed = w->game->rule.also;
+    const Formula *armed = w->armed;
     if (!armed || (!armed->always && !formula_possible(armed, game_masks(w->game, node)))) return false;
     for (uint32_t k = f->out_first[place]; k < f->out_first[place + 1]; k++) {
         const Edge *edge = &w->m->edges[f->out[k]];
@@ -528,7 +559,7 @@ static bool play(Ways *w) {
     bool exact = false, settled = false;
     for (uint32_t round = 1; !settled; round++) {
         if (!make_board(w, exact)) return false;
-        w->sure = game_solve(w->game, true);
+        w->sure = game_solve(w->game, w->q->board, w->goal, true);
         settled = !find_lost(w, w->sure) || exact;
         if (!settled) exact = round == ROUNDS_MOST || !refine(w);
         if (settled || !exact || !w->q->coarse_only) continue;
@@ -536,6 +567,103 @@ static bool play(Ways *w) {
         return false;
     }
     return true;
+}
+
+/* ---- one board for all rules ---- */
+struct WaysBoard {
+    const Slice *slice;
+    Game *game;            /* NULL: there is none, it would grow too large */
+    const bool *ends_sure; /* by situation: an end can be forced; NULL: not asked so far */
+};
+
+/* The conditions that any of the rules asks for, and the facts that they read. */
+typedef struct {
+    const Test **at;
+    uint32_t n;
+    uint64_t *facts;
+} AllAsked;
+
+static void asked_put(AllAsked *all, const Test *test) {
+    if (!test) return;
+    all->at[all->n++] = test;
+    test_facts(test, all->facts);
+}
+
+static AllAsked asked_of_all(const Ways *w) {
+    const Tail *tail = w->m->tail;
+    Arena *own = w->q->own;
+    AllAsked all = {ARENA_ARRAY(own, const Test *, 2 * (size_t)tail->n_gates + 1), 0,
+                    ARENA_ARRAY(own, uint64_t, w->fact_words)};
+    for (uint32_t g = 0; g < tail->n_gates; g++) {
+        const GateInstance *gate = &tail->gates[g];
+        if (gate->rule != RULE_CAN_REACH || gate->standing != GATE_APPLIES || !gate->state) continue;
+        if (to_drill(gate) && gate->target_drill >= tail->n_drills) continue;
+        asked_put(&all, gate->state);
+        asked_put(&all, to_drill(gate) ? armed_test(w->m, gate) : gate->target);
+    }
+    return all;
+}
+
+/* At every place, all of these facts. */
+static uint64_t *apart_everywhere(Arena *arena, const Model *m, const Slice *slice, const uint64_t *facts) {
+    uint64_t *apart = ARENA_ARRAY(arena, uint64_t, (size_t)m->n_places * slice->words);
+    for (uint32_t fact = 0; fact < m->n_facts; fact++) {
+        if (!fact_in(facts, fact)) continue;
+        Lit lit = slice_literal(slice, fact, 0);
+        for (uint32_t p = 0; p < m->n_places; p++) apart[(size_t)p * slice->words + lit.word] |= lit.field;
+    }
+    return apart;
+}
+
+static Game *shared_game(const Ways *w, const AllAsked *all) {
+    enum { SITUATIONS_A_PLACE = 16 };
+    const WaysQuestion *q = w->q;
+    const Formula **asked = ARENA_ARRAY(q->own, const Formula *, all->n + 1u);
+    GameRule rule = {.asked = asked, .budget = q->budget, .values = place_values(q->first, w->slice)};
+    for (uint32_t k = 0; k < all->n; k++)
+        if ((asked[rule.n_asked] = formula_of(w, q->own, all->at[k]))) rule.n_asked++;
+    rule.apart = apart_everywhere(q->own, w->m, w->slice, all->facts);
+    uint32_t most = SITUATIONS_A_PLACE * w->m->n_places;
+    if (!rule.budget.zones || rule.budget.zones > most) rule.budget.zones = most;
+    Game *game = game_make(q->own, w->slice, rule);
+    return game->too_many || game->stopped ? NULL : game;
+}
+
+/* Told apart is what any of the rules asks for. Most of them are settled so, without a board of their own. */
+static WaysBoard *shared_make(const Ways *w) {
+    WaysBoard *board = ARENA_NEW(w->q->own, WaysBoard);
+    AllAsked all = asked_of_all(w);
+    Ways of_all = {.q = w->q, .m = w->m, .slice = slice_make(w->q->own, w->q->first->taken, all.facts)};
+    board->slice = of_all.slice;
+    if (!board->slice->too_large) board->game = shared_game(&of_all, &all);
+    return board;
+}
+
+static const bool *shared_sure(Ways *w, WaysBoard *board) {
+    if (to_drill(w->gate) && board->ends_sure) return board->ends_sure;
+    mark_goal(w);
+    const bool *sure = game_solve(board->game, w->q->board, w->goal, true);
+    if (to_drill(w->gate)) board->ends_sure = sure = arena_copy(w->q->own, sure, board->game->nodes.n + 1u);
+    return sure;
+}
+
+/* False: it is not, and nothing is said. */
+static bool proved_on_shared(Ways *w) {
+    WaysBoard **board = w->q->shared;
+    if (!*board) *board = shared_make(w);
+    w->game = (*board)->game;
+    w->slice = (*board)->slice;
+    if (!w->game || !make_conditions(w)) return false;
+    arena_reset(w->q->board);
+    if (find_lost(w, shared_sure(w, *board))) return false;
+    w->answer.zones = (uint32_t)w->game->nodes.n;
+    count_tested(w);
+    return true;
+}
+
+static WaysAnswer proved(Ways *w) {
+    w->answer.kind = w->answer.tested ? VERDICT_PROVED : VERDICT_NEVER_TESTED;
+    return w->answer;
 }
 
 WaysAnswer ways_decide(const WaysQuestion *question) {
@@ -546,12 +674,12 @@ WaysAnswer ways_decide(const WaysQuestion *question) {
     if (!w.gate->state) return undecided(&w, STR("it is not known which state is meant"));
     mark_places(&w);
     want_facts(&w);
+    if (proved_on_shared(&w)) return proved(&w);
     if (!make_rule(&w) || !play(&w)) return w.answer;
     count_tested(&w);
     if (find_lost(&w, w.sure)) {
-        w.hope = game_solve(w.game, false);
+        w.hope = game_solve(w.game, w.q->board, w.goal, false);
         if (lost_at_best(&w)) lost_for_sure(&w);
     } else w.answer.kind = VERDICT_PROVED; /* what is won for sure is won at best, too */
-    if (w.answer.kind == VERDICT_PROVED && !w.answer.tested) w.answer.kind = VERDICT_NEVER_TESTED;
-    return w.answer;
+    return w.answer.kind == VERDICT_PROVED ? proved(&w) : w.answer;
 }

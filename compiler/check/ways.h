@@ -15,6 +15,8 @@ typedef struct {
     Str why;
     Finding *finding;
 } WaysAnswer;
+/* What all rules of a model can be played on; made when first needed. */
+typedef struct WaysBoard WaysBoard;
 typedef struct {
     Job *job;
     const FirstPass *first;
@@ -24,6 +26,8 @@ typedef struct {
     Store *store;
     CheckBudget budget;
     bool coarse_only; /* either proved quickly, or not decided */
+    Arena *own;       /* of the model */
+    WaysBoard **shared;
 } WaysQuestion;
 WaysAnswer ways_decide(const WaysQuestion *question);
 WaysAnswer variants_decide(const WaysQuestion *question); /* RULE_CASES */
