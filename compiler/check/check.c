@@ -446,7 +446,7 @@ static Checker giving_up(const Checker *c) {
                       .scratch = c->scratch,
                       .board = c->board,
                       .store = c->store};
-    second.first = firstpass_plain(c->job, c->own, second.model);
+    second.first = firstpass_grown(c->first, c->own, second.model);
     return second;
 }
 

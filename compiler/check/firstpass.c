@@ -66,12 +66,14 @@ FirstPass *firstpass_coasting(const FirstPass *as_given, Arena *arena, Store *st
     return first;
 }
 
-FirstPass *firstpass_plain(Job *job, Arena *arena, const Model *model) {
+FirstPass *firstpass_grown(const FirstPass *of, Arena *arena, const Model *model) {
     FirstPass *first = ARENA_NEW(arena, FirstPass);
-    first->job = job;
+    Reach some = {.masks = of->reach->masks, .seen = ARENA_ARRAY(arena, bool, model->n_places + 1u)};
+    for (uint32_t p = 0; p < model->n_places; p++) some.seen[p] = pass_place(of, p);
+    first->job = of->job;
     first->model = model;
     first->edges = frame_edges(arena, model, false);
-    first->reach = reach_make(arena, first->edges);
+    first->reach = reach_grown(arena, first->edges, &some);
     first->frame = first->taken = frame_make(arena, first->edges, reach_steps(arena, first->reach), false);
     first->complete = true;
     first->search = ARENA_NEW(arena, Search);

@@ -15,7 +15,7 @@ typedef struct {
     Frame *frame; /* the search's: without those that facts alone forbid */
     Frame *taken; /* only what some run takes, where the search came to its end; else the search's */
     Reach *reach;
-    Search *search; /* its nodes are gone with the next search; its sets of edges and places stay. Of firstpass_plain: only these */
+    Search *search; /* its nodes are gone with the next search; its sets of edges and places stay. Of firstpass_grown: only these */
     bool
         complete; /* the search came to its end; else its sets hold all that facts alone leave possible, and nothing is sure to come */
     uint32_t zones;
@@ -26,8 +26,9 @@ FirstPass *firstpass_run(Job *job, Arena *arena, const Model *model, Store *stor
 /* The same, without findings, of engines that take any time to come to rest: what the pass as given finds possible may lean on their
    run-down. */
 FirstPass *firstpass_coasting(const FirstPass *as_given, Arena *arena, Store *store, CheckBudget budget);
-/* For a second model of the same tail: what the searches need, without a search of its own and without findings. */
-FirstPass *firstpass_plain(Job *job, Arena *arena, const Model *model);
+/* For a model that has further edges besides those of the pass's, which came to its end: what the searches need, without a search of its
+   own and without findings. */
+FirstPass *firstpass_grown(const FirstPass *of, Arena *arena, const Model *model);
 static inline bool pass_edge(const FirstPass *first, uint32_t edge) {
     return first->search->edge_taken[edge / 64] >> (edge % 64) & 1;
 }

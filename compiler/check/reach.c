@@ -141,10 +141,10 @@ static void follow(Reach *reach, Queue *queue, uint32_t place, uint64_t *masks) 
     }
 }
 
-static Reach *flow(Arena *arena, const Frame *frame, const Reach *entries) {
+static Reach *flow(Arena *arena, const Frame *frame, const Reach *entries, bool one_start) {
     const Model *m = frame->model;
     Reach *reach = ARENA_NEW(arena, Reach);
-    reach->one_start = entries;
+    reach->one_start = one_start;
     reach->frame = frame;
     reach->masks = ARENA_ARRAY(arena, uint64_t, (size_t)m->n_places * m->n_facts + 1);
     reach->seen = ARENA_ARRAY(arena, bool, m->n_places + 1u);
@@ -154,7 +154,7 @@ static Reach *flow(Arena *arena, const Frame *frame, const Reach *entries) {
     queue.grown = ARENA_ARRAY(arena, uint64_t, (size_t)m->n_places * queue.fact_words + 1);
     queue.grew = ARENA_ARRAY(arena, uint64_t, queue.fact_words);
     queue.open = ARENA_ARRAY(arena, uint64_t, frame->out_first[m->n_places] / 64 + 1u);
-    if (!entries) join(reach, &queue, m->joint, m->initial);
+    if (!one_start) join(reach, &queue, m->joint, m->initial);
     for (uint32_t p = 0; entries && p < m->n_places; p++)
         if (entries->seen[p]) join(reach, &queue, p, entries->masks + (size_t)p * m->n_facts);
     for (uint32_t place; (place = queue_take(&queue)) != NO_INDEX;) follow(reach, &queue, place, masks);
@@ -162,11 +162,15 @@ static Reach *flow(Arena *arena, const Frame *frame, const Reach *entries) {
 }
 
 Reach *reach_make(Arena *arena, const Frame *frame) {
-    return flow(arena, frame, NULL);
+    return flow(arena, frame, NULL, false);
+}
+
+Reach *reach_grown(Arena *arena, const Frame *frame, const Reach *some) {
+    return flow(arena, frame, some, false);
 }
 
 Reach *reach_from(Arena *arena, const Frame *frame, const Reach *entries) {
-    return flow(arena, frame, entries);
+    return flow(arena, frame, entries, true);
 }
 
 uint64_t *reach_steps(Arena *arena, const Reach *reach) {

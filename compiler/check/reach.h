@@ -15,6 +15,8 @@ typedef struct {
 } Reach;
 
 Reach *reach_make(Arena *arena, const Frame *frame);
+/* The same where some of what can be where is known, which saves finding it again. Only `masks` and `seen` of `some` are read. */
+Reach *reach_grown(Arena *arena, const Frame *frame, const Reach *some);
 /* What can be where within the start that is under way, from these places on. Only `masks` and `seen` of `entries` are read. */
 Reach *reach_from(Arena *arena, const Frame *frame, const Reach *entries);
 uint64_t *reach_steps(Arena *arena,
