@@ -53,7 +53,7 @@ LINK := $(CC) $(LINK_FLAGS)
 V ?=
 say = $(if $(V),,@echo '  $(1)	$(2)'; )
 
-.PHONY: all demo test oracle mutate weakened install format lint sanitize bench clean setup FORCE
+.PHONY: all demo test oracle mutate weakened readers install format lint sanitize bench clean setup FORCE
 all: $(PROGRAM) $(PRESS)
 
 $(PROGRAM): $(LIBRARY_OBJECTS) $(TOOL_OBJECTS)
@@ -231,6 +231,11 @@ mutate: $(BUILD)/mutate
 WEAKENED_EVERY ?= 20
 weakened: $(BUILD)/weakened
 	@$(BUILD)/weakened tests/gates/*.case --mutants=$(WEAKENED_EVERY) tests/gates/*.case | awk -F'\t' 'NF != 5 || $$4 == 0 { print }'
+
+# Random scripts through every reader of state tables, READER_SCRIPTS in all: minutes.
+READER_SCRIPTS ?= 100000
+readers: $(PROGRAM) | $(BUILD)/setup-test
+	@BUILD='$(BUILD)' STARTWRIGHT='$(PROGRAM)' CC='$(CC)' SCRIPTS=$$(($(READER_SCRIPTS) / 4)) bash tests/readers/run
 
 sanitize:
 	@$(MAKE) --no-print-directory test BUILD=$(BUILD)/sanitize SANITIZE=1 CFLAGS=-O1

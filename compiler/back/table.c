@@ -6,7 +6,7 @@
 #include <string.h>
 
 #define TABLE_SCHEMA "urn:startwright:table:0.2"
-#define TABLE_VERSION "0.2.0"
+#define TABLE_VERSION "0.2.1"
 
 static Str name_of(const Table *table, Name name) {
     return name_text(table->input->job->names, name);
@@ -93,6 +93,32 @@ static void put_tail(const Table *table) {
     json_end(table->json);
 }
 
+static void put_lines(Json *json, const char *key, const VectorLines *lines) {
+    json_key(json, key), json_array(json);
+    for (size_t i = 0; i < lines->n; i++) json_str(json, lines->at[i]);
+    json_end(json);
+}
+
+static void put_vectors(const Table *table) {
+    Json *json = table->json;
+    json_key(json, "vectors"), json_array(json);
+    for (size_t i = 0; i < table->vectors->n; i++) {
+        const Vector *vector = &table->vectors->at[i];
+        json_object(json);
+        if (vector->after) {
+            json_key(json, "after"), json_object(json);
+            json_key(json, "lines"), json_int(json, vector->lines);
+            json_key(json, "traced"), json_int(json, vector->traced);
+            json_key(json, "vector"), json_int(json, (int64_t)vector->after - 1);
+            json_end(json);
+        }
+        put_lines(json, "input", &table->vectors->at[i].input);
+        put_lines(json, "trace", &table->vectors->at[i].trace);
+        json_end(json);
+    }
+    json_end(json);
+}
+
 /* What the check code is over: the model and the verdicts, without who approved it. */
 static void put_content(const Table *table, Str hash) {
     Json *json = table->json;
@@ -118,6 +144,7 @@ static void put_content(const Table *table, Str hash) {
     if (!table->for_code) put_sources(table);
     if (!table->for_code) json_key(json, "status"), json_text(json, status_of(table->input->edition));
     put_tail(table);
+    if (table->vectors) put_vectors(table);
     put_verdicts(table);
     if (!table->for_code) json_key(json, "version"), json_text(json, TABLE_VERSION);
     json_end(json);
@@ -146,18 +173,38 @@ static Table table_open(const BackInput *input) {
                    ARENA_NEW(input->job->arena, Json),
                    table_names(input),
                    ARENA_NEW(input->job->arena, TailCautions),
+                   NULL,
                    false};
+}
+
+static bool write_table(Table *table, Sink sink) {
+    Sha256Digest digest = digest_of(table, false);
+    Buf hash = {table->arena, NULL, 0, 0};
+    buf_text(&hash, "sha256:");
+    buf_hex(&hash, &digest, 32);
+    json_open(table->json, sink);
+    put_content(table, buf_view(&hash));
+    return json_close(table->json);
+}
+
+/* Read back from its text, so that what is run here is what others read. */
+static const RunTable *read_back(Table *table) {
+    Buf text = {table->arena, NULL, 0, 0};
+    write_table(table, sink_to_buf(&text));
+    return run_table_read(table->arena, buf_finish(&text), table->input->why_not);
+}
+
+const RunTable *table_to_run(const BackInput *input) {
+    Table table = table_open(input);
+    return read_back(&table);
 }
 
 bool table_emit(const BackInput *input, Sink sink) {
     Table table = table_open(input);
-    Sha256Digest digest = digest_of(&table, false);
-    Buf hash = {table.arena, NULL, 0, 0};
-    buf_text(&hash, "sha256:");
-    buf_hex(&hash, &digest, 32);
-    json_open(table.json, sink);
-    put_content(&table, buf_view(&hash));
-    return json_close(table.json) && sink.write(sink.context, "\n", 1);
+    const RunTable *run = read_back(&table);
+    if (!run) return false;
+    table.vectors = table_vectors(table.arena, run);
+    return write_table(&table, sink) && sink.write(sink.context, "\n", 1);
 }
 
 /* Letters and digits that are not taken for one another in print. */

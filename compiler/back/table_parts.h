@@ -2,6 +2,7 @@
 #ifndef BACK_TABLE_PARTS_H
 #define BACK_TABLE_PARTS_H
 #include "back/table_names.h"
+#include "back/table_vectors.h"
 #include "base/json.h"
 
 typedef struct {
@@ -16,6 +17,7 @@ typedef struct {
     Json *json;
     const TableNames *names;
     TailCautions *cautions; /* of the tail: filled in where places are written */
+    const Vectors *vectors; /* NULL: not made yet */
     /* Without what an approval itself changes, and without what says the same again: the document, the sources, the lines on which things
        stand, their words. */
     bool for_code;
@@ -25,6 +27,9 @@ void put_name(const Table *table, const char *key, Name name);
 void put_optional(const Table *table, const char *key, Str text); /* nothing where it is empty */
 void put_span(const Table *table, const char *key,
               Span span); /* {"column", "endColumn", "endLine", "file", "line"}; {} where it is none */
+
+/* The table of a tail without vectors, to be run. NULL: *input->why_not says why not. */
+const RunTable *table_to_run(const BackInput *input);
 
 /* table_model.c: members of the outermost object, each with its key. */
 void put_facts(const Table *table);

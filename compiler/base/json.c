@@ -114,19 +114,20 @@ static uint32_t utf16_rank(uint32_t code) {
     return code > 0xFFFF ? 0xD7C0 + (code >> 10) : code;
 }
 
-static bool key_before(Str a, Str b) {
+int json_key_order(Str a, Str b) {
     size_t at = 0;
     while (at < a.len && at < b.len && a.ptr[at] == b.ptr[at]) at++;
-    if (at == a.len || at == b.len) return a.len < b.len;
+    if (at == a.len || at == b.len) return (a.len > b.len) - (a.len < b.len);
     while (at && ((unsigned char)a.ptr[at] & 0xC0) == 0x80) at--;
     uint32_t code_a = utf8_decode(a, at).code, code_b = utf8_decode(b, at).code;
     uint32_t rank_a = utf16_rank(code_a), rank_b = utf16_rank(code_b);
-    return rank_a != rank_b ? rank_a < rank_b : code_a < code_b;
+    if (rank_a != rank_b) return rank_a < rank_b ? -1 : 1;
+    return (code_a > code_b) - (code_a < code_b);
 }
 
 void json_key_str(Json *json, Str key) {
     assert(json->is_object[json->depth] && !json->after_key);
-    assert(!json->has_one[json->depth] || key_before(json->last_key[json->depth], key));
+    assert(!json->has_one[json->depth] || json_key_order(json->last_key[json->depth], key) < 0);
     json->last_key[json->depth] = key;
     separate(json);
     put_string(json, key);

@@ -34,6 +34,8 @@ void json_text(Json *json, const char *c_text);
 void json_int(Json *json, int64_t n); /* within 2^53 (asserted): what every reader holds exactly */
 void json_bool(Json *json, bool truth);
 void json_null(Json *json);
+/* < 0, 0, > 0: by UTF-16 units, as RFC 8785 sorts them. */
+int json_key_order(Str a, Str b);
 /* One value already in canonical JSON. */
 void json_raw(Json *json, Str value);
 #endif

@@ -1,10 +1,13 @@
-/* Startwright's public interface: five calls.
+/* Startwright's public interface: five calls that compile, and seven that run a state table that was made.
 
      sw_open      a workspace
      sw_set_text  a file's text (from disk, or what an editor has not saved)
      sw_compile   files -> a unit: findings, verdicts, and a list of the outputs that can be made
      sw_emit      one output of a unit -> a sink
      sw_close     gives everything back
+
+     sw_run_open  a table.json -> a run of it
+     sw_run_why_not, sw_run_line, sw_run_state, sw_run_offers, sw_run_again, sw_run_close
 
    The library reads no file, no clock, no locale and no environment; what it needs, the caller's SwHost gives.
    Ownership: all that a workspace or a unit points to belongs to the workspace and lives until sw_close; a unit
@@ -19,9 +22,9 @@
 #include <stdint.h>
 
 #define SW_VERSION_MAJOR 0
-#define SW_VERSION_MINOR 1
+#define SW_VERSION_MINOR 2
 #define SW_VERSION_PATCH 0
-#define SW_VERSION "0.1.0"
+#define SW_VERSION "0.2.0"
 
 #if defined __GNUC__
 #define SW_API __attribute__((visibility("default")))
@@ -261,4 +264,40 @@ SW_API const SwUnit *sw_compile(SwWorkspace *workspace, const SwText *paths, siz
 /* The output with this index of the unit. False: *why_not says why in words; empty: the sink gave up, or no memory. */
 SW_API bool sw_emit(const SwUnit *unit, size_t output, SwSink sink, SwText *why_not);
 SW_API void sw_close(SwWorkspace *workspace);
+
+/* ---- a state table, run: how is said in examples/readers/GUIDE.md. One run is used by one thread at a time. ---- */
+typedef struct SwRun SwRun;
+
+typedef enum { SW_OFFER_NOW, SW_OFFER_LATER } SwOfferKind;
+typedef struct {
+    SwText label; /* what a line of input names */
+    SwText by;    /* "pilot", "engine", "world" */
+    SwOfferKind kind;
+    int64_t earliest_ms; /* from when on it can be taken; now, or later */
+} SwOffer;
+
+typedef struct {
+    SwText place;   /* id of the place */
+    SwText words;   /* the item as its card says it; empty where no item waits */
+    SwText outcome; /* of an end; else empty */
+    int64_t now_ms;
+    int64_t due_ms; /* when the next deadline comes; < 0: none */
+    bool halted;    /* stopped, or an error: nothing is taken any more */
+} SwRunState;
+
+/* NULL: no memory. Nothing is kept of `table`. A table that is refused gives a run of which sw_run_why_not says why. */
+SW_API SwRun *sw_run_open(SwText table);
+/* Empty: it can be run. Lives as long as the run. */
+SW_API SwText sw_run_why_not(const SwRun *run);
+/* One line of input ("1500 crank", "stop 2000"), without its end; what comes of it goes to the sink as lines of the trace. False: no
+   memory, the sink gave up, or the table was refused. */
+SW_API bool sw_run_line(SwRun *run, SwText line, SwSink trace);
+/* Where the run stands; texts live as long as the run. */
+SW_API SwRunState sw_run_state(const SwRun *run);
+/* What can be taken here now, or later if nothing else changes, in the order of the table. The list lives until the next call for this
+   run. False: no memory, or the table was refused. */
+SW_API bool sw_run_offers(SwRun *run, const SwOffer **offers, size_t *n);
+/* Back to the beginning. False: the table was refused. */
+SW_API bool sw_run_again(SwRun *run);
+SW_API void sw_run_close(SwRun *run);
 #endif
