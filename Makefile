@@ -28,6 +28,7 @@ PRESS_SOURCES := $(sort $(wildcard compiler/press/*.c))
 SOURCES := $(filter-out $(PRESS_SOURCES),$(sort $(wildcard compiler/*/*.c)))
 HEADERS := $(sort $(wildcard compiler/*/*.h))
 LIBRARY := $(shell LC_ALL=C; export LC_ALL; find stdlib -name '*.start' | sed 's/\.start$$//' | sort | sed 's/$$/.start/')
+OUTLINES := $(sort $(wildcard compiler/tool/outline/*.text))
 TWINS := $(sort $(wildcard tests/gates/*.case))
 UNIT_TESTS := $(patsubst tests/unit/%.c,$(BUILD)/unit/%,$(sort $(wildcard tests/unit/*.c)))
 
@@ -114,14 +115,21 @@ $(GEN)/twins.text: $(TWINS)
 	@mkdir -p $(GEN)
 	@for file in $(TWINS); do name=$${file##*/}; echo "=== $${name%.case}"; cat $$file; done > $@
 
-$(GEN)/why.S $(GEN)/why_size.c &: compiler/tool/why.text $(GEN)/twins.text
+# The skeletons of new aircraft.
+$(GEN)/outline.text: $(OUTLINES)
 	@mkdir -p $(GEN)
-	@{ $(EMBED_HEAD); $(call embed,why_text,$<); $(call embed,twins_text,$(GEN)/twins.text); } > $(GEN)/why.S
-	@{ echo '#include "tool/why.h"'; echo "const size_t why_text_size = $$(wc -c < $<);"; \
-	    echo "const size_t twins_text_size = $$(wc -c < $(GEN)/twins.text);"; } > $(GEN)/why_size.c
+	@cat $(OUTLINES) > $@
+
+$(GEN)/why.S $(GEN)/why_size.c &: compiler/tool/why.text $(GEN)/twins.text $(GEN)/outline.text
+	@mkdir -p $(GEN)
+	@{ $(EMBED_HEAD); $(call embed,why_text,$<); $(call embed,twins_text,$(GEN)/twins.text); \
+	    $(call embed,outline_text,$(GEN)/outline.text); } > $(GEN)/why.S
+	@{ echo '#include "tool/outline.h"'; echo '#include "tool/why.h"'; echo "const size_t why_text_size = $$(wc -c < $<);"; \
+	    echo "const size_t twins_text_size = $$(wc -c < $(GEN)/twins.text);"; \
+	    echo "const size_t outline_text_size = $$(wc -c < $(GEN)/outline.text);"; } > $(GEN)/why_size.c
 
 $(GEN)/library.o: $(LIBRARY)
-$(GEN)/why.o: compiler/tool/why.text $(GEN)/twins.text
+$(GEN)/why.o: compiler/tool/why.text $(GEN)/twins.text $(GEN)/outline.text
 # The library is read once, here: the program finds its syntax trees ready. It is moved high up in memory, so that no short text of the
 # library ("ELD" is 0x444c45) can pass for an address of its own.
 $(BUILD)/prepare: $(PREPARE_OBJECT) $(READING_OBJECTS)
