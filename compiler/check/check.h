@@ -115,6 +115,11 @@ CheckResult *check_model(Job *job, const Model *model, CheckBudget budget);
 typedef struct CheckRoom CheckRoom;
 CheckRoom *check_room_new(Arena *arena);
 void check_room_free(CheckRoom *room);
+/* A copy that outlives the model, without what only the tail has: gates, findings. */
+CheckResult *check_result_keep(Arena *arena, const CheckResult *result);
+/* A kept result fit for a tail with the same gates. */
+CheckResult *check_result_for(Arena *arena, const CheckResult *kept, const Tail *tail);
+Trace *trace_keep(Arena *arena, const Trace *trace);
 CheckResult *check_model_in(CheckRoom *room, Job *job, const Model *model, CheckBudget budget);
 /* Of the model that was proved in this room last: the rest of its verdicts. Takes several times as long as the proof, with a budget of
    its own, and changes no verdict. */

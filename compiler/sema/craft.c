@@ -226,3 +226,13 @@ Tail *program_tail(Job *job, Program *program, const Decl *tail_decl) {
     words_check(r);
     return tail;
 }
+
+Tail *program_tail_again(const Job *job, Program *program, const Decl *tail_decl) {
+    Findings told = {.arena = job->arena, .names = job->names};
+    Job again = *job;
+    again.findings = &told;
+    program->again = true;
+    Tail *tail = program_tail(&again, program, tail_decl);
+    program->again = false;
+    return tail;
+}

@@ -88,6 +88,7 @@ static void report_once(Resolver *r, const Missing *entry) {
 
 /* What only rules wait for does not matter where there is no procedure. */
 void missing_report(Resolver *r) {
+    if (r->program->again) return;
     for (size_t i = 0; i < r->items->missing.n; i++) {
         const Missing *entry = &r->items->missing.at[i];
         if (entry->n_items || r->tail->n_procedures) report_once(r, entry);

@@ -24,6 +24,8 @@ size_t program_tail_count(const Program *program);
 const Decl *program_tail_decl(const Program *program, size_t index);
 /* NULL where the tail is too broken to go on (reported). */
 Tail *program_tail(Job *job, Program *program, const Decl *tail_decl);
+/* The same once more: what its lines have wrong has been told, and what is found again goes nowhere. */
+Tail *program_tail_again(const Job *job, Program *program, const Decl *tail_decl);
 
 /* Findings from the first on, of lines of a tail that is adapted, count for that tail: another may not have the lines so. */
 void findings_of_tail(const Job *job, const Tail *tail, size_t first);

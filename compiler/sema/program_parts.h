@@ -63,6 +63,7 @@ struct Program {
     NameMap measures;      /* Name of a unit -> Measure */
     NameMap needs;         /* place of a state or event + 1 -> whether it needs an engine (tests.c) */
     NameMap words_checked; /* place of a state or event + 1 -> set (tests.c) */
+    bool again; /* the tail is resolved once more: nothing is told */
     Decls tails, things_in_order;
     ThingSet thing_sets[LIMIT_ENGINES + 1]; /* by number of engines; made for the first tail that has so many */
     NameMap reported[FINDING_COUNT];        /* place + 1 -> set */

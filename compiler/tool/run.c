@@ -154,6 +154,25 @@ bool wants_json(const Options *options, bool *json) {
     return known;
 }
 
+/* How many tails to work on at once; 0 after a message. */
+static size_t find_workers(const char *given) {
+    enum { WORKERS_MOST = 256 };
+    long here = given ? 0 : sysconf(_SC_NPROCESSORS_ONLN);
+    if (!given) return here < 1 ? 1 : here > WORKERS_MOST ? WORKERS_MOST : (size_t)here;
+    char *end;
+    unsigned long n = strtoul(given, &end, 10);
+    if (*given >= '0' && *given <= '9' && !*end && n && n <= WORKERS_MOST) return n;
+    fprintf(stderr, "startwright: --workers wants a whole number from 1 to %d, not \"%s\"\n", WORKERS_MOST, given);
+    return 0;
+}
+
+/* Only where somebody watches, and a fleet is long enough for that. */
+static void host_progress(void *context, size_t done, size_t of) {
+    (void)context;
+    if (of >= 20 && isatty(STDERR_FILENO))
+        fprintf(stderr, done < of ? "\r%zu of %zu aircraft proved" : "\r\x1b[K", done, of);
+}
+
 int run_compile(Run *run, const Options *options, SwGoalKind goal_kind) {
     memset(run, 0, sizeof *run);
     if (!options->n_files) {
@@ -162,7 +181,10 @@ int run_compile(Run *run, const Options *options, SwGoalKind goal_kind) {
     }
     run->texts.exhausted = &run->exhausted;
     if (setjmp(run->exhausted)) return no_memory();
-    SwHost host = {run, host_read, NULL, host_press};
+    size_t workers = find_workers(options->value[OPTION_WORKERS]);
+    if (!workers) return EXIT_USAGE;
+    SwHost host = {
+        .context = run, .read = host_read, .press = host_press, .workers = workers, .progress = host_progress};
     run->workspace = sw_open(&host);
     if (!run->workspace) return no_memory();
     if (!find_today(run, options->value[OPTION_TODAY])) return EXIT_USAGE;

@@ -39,7 +39,8 @@ static bool whole_length(Unit *unit, Amount amount, Rational parts, int64_t lo, 
 }
 
 static void refuse_card(Unit *unit, Span at, const char *wanted) {
-    finding_add(&unit->proofs, FINDING_CARD_LINE, at, "cards cannot be set for \"%S\"; %s", written(unit, at), wanted);
+    finding_add(unit->told_of_editions, FINDING_CARD_LINE, at, "cards cannot be set for \"%S\"; %s", written(unit, at),
+                wanted);
 }
 
 /* "card a5, type at least 13.1 pt, read at 60 cm" */
@@ -110,7 +111,8 @@ static Edition edition_of_file(const Unit *unit, const Tail *tail) {
                  *stands = tail->decl ? source_at(unit->job.sources, tail->decl->span.lo) : NULL;
     for (size_t i = 0; i < unit->n_main; i++)
         if (stands && unit->files.at[i]->source == stands) home = stands;
-    Edition edition = {.document = stem(home->path), .title = tail->title, .all_procedures = true};
+    Edition edition = {
+        .document = stem(home->path), .title = str_copy(unit->job.arena, tail->title), .all_procedures = true};
     default_card(&edition);
     return edition;
 }
@@ -123,7 +125,7 @@ static void report_later_outputs(Unit *unit, const Edition *edition) {
             for (size_t b = 0; b < back_end_count; b++)
                 made |= str_eq(name_text(unit->job.names, word->word.name), str_of(back_ends[b].kind));
             if (!made)
-                finding_add(&unit->proofs, FINDING_OUTPUT_LATER, word->word.span,
+                finding_add(unit->told_of_editions, FINDING_OUTPUT_LATER, word->word.span,
                             "this edition of Startwright does not make \"%N\"; it makes %S", word->word.name,
                             back_kinds(unit->job.arena));
         }
@@ -141,7 +143,7 @@ static bool edition_has(const Edition *edition, Name name) {
 static void need_drill(Unit *unit, const UnitTail *at, const Edition *edition, uint32_t drill) {
     const Drill *wanted = &at->tail->drills[drill];
     if (edition_has(edition, wanted->name)) return;
-    finding_add(&unit->proofs, FINDING_DRILL_NOT_IN_DOCUMENT, edition->decl->name.span,
+    finding_add(unit->told_of_editions, FINDING_DRILL_NOT_IN_DOCUMENT, edition->decl->name.span,
                 "its cards send the reader to the drill \"%S\", which it does not contain; write it, or \"all "
                 "drills\", behind contains",
                 wanted->title);
@@ -171,21 +173,23 @@ static void need_all_drills(Unit *unit, const UnitTail *at, const Edition *editi
             need_drills(unit, at, edition, at->tail->drills[d].items);
 }
 
-static void finish_edition(Unit *unit, const UnitTail *at, Edition *edition) {
-    BackInput input = {.job = &unit->job,
+static void finish_edition(Unit *unit, const UnitTail *at, Edition *edition, bool code) {
+    Job job = unit->job;
+    job.arena = &unit->workspace->tail_arena;
+    BackInput input = {.job = &job,
                        .tail = at->tail,
                        .model = at->model,
                        .result = at->result,
                        .edition = edition,
                        .program = unit->program};
     /* The code costs as much as an output: made where it is printed or compared. */
-    if (unit->goal.kind == SW_GOAL_ISSUE || edition->approved_code.len) edition_code(&input, edition);
+    if (code && (unit->goal.kind == SW_GOAL_ISSUE || edition->approved_code.len)) edition_code(&input, edition);
     report_later_outputs(unit, edition);
     need_all_drills(unit, at, edition);
     bool named = edition->approved_by.len && edition->approved_code.len;
     edition->draft = !named || !str_eq(edition->approved_code, str_of(edition->code));
     if (named && edition->draft)
-        finding_add(&unit->proofs, FINDING_APPROVED_OTHER, edition->decl->name.span,
+        finding_add(unit->told_of_editions, FINDING_APPROVED_OTHER, edition->decl->name.span,
                     "the approval names the check code %S, but what stands here now has %s: every page says DRAFT "
                     "until it is approved again",
                     edition->approved_code, edition->code);
@@ -208,16 +212,28 @@ static void edition_waivers(Unit *unit, const UnitTail *at, Edition *edition) {
         if (waiver_for_tail(waivers[i], at->tail->name)) edition->waivers[edition->n_waivers++] = waivers[i];
 }
 
-void unit_make_editions(Unit *unit, const Decl *tail_decl, UnitTail *at) {
+bool unit_wants_codes(const Unit *unit) {
+    if (unit->goal.kind == SW_GOAL_ISSUE) return true;
     const Decl **documents;
-    size_t n = program_documents(unit->program, tail_decl, &documents);
+    size_t n = program_all(unit->program, DECL_DOCUMENT, &documents);
+    for (size_t i = 0; i < n; i++)
+        for (const DocLine *line = documents[i]->u.doclines; line; line = line->next)
+            if (line->kind == DOC_APPROVED) return true;
+    return false;
+}
+
+void unit_make_editions(UnitTail *at, bool code) {
+    Unit *unit = at->lane;
+    const Decl **documents;
+    size_t n = program_documents(unit->program, at->tail->decl, &documents);
+    unit->told_of_editions = &at->proofs;
     at->n_editions = n ? n : 1;
     at->editions = ARENA_ARRAY(unit->job.arena, Edition, at->n_editions);
     for (size_t i = 0; i < n; i++) at->editions[i] = edition_of_document(unit, documents[i]);
     if (!n) at->editions[0] = edition_of_file(unit, at->tail);
     for (size_t i = 0; i < at->n_editions; i++) {
         edition_waivers(unit, at, &at->editions[i]);
-        finish_edition(unit, at, &at->editions[i]);
+        finish_edition(unit, at, &at->editions[i], code);
     }
 }
 
@@ -276,11 +292,10 @@ static bool issues(const Edition *edition, const Unit *unit, const BackEnd *back
 }
 
 static SwOutput describe(Unit *unit, const UnitTail *at, const Edition *edition, const BackEnd *back) {
-    Str tail = name_text(unit->job.names, at->tail->name);
-    Str name = format_text(unit->job.arena, unit->job.names, "%S-%S-%u.%s", edition->document, tail,
+    Str name = format_text(unit->job.arena, unit->job.names, "%S-%S-%u.%s", edition->document, at->name,
                            (uint64_t)edition->revision, back->suffix);
     return (SwOutput){
-        text_out(str_of(back->kind)), text_out(name), text_out(edition->document), text_out(tail), edition->draft,
+        text_out(str_of(back->kind)), text_out(name), text_out(edition->document), text_out(at->name), edition->draft,
         edition->not_proved,          false};
 }
 
@@ -291,7 +306,7 @@ typedef struct {
 } OutputList;
 
 static void list_edition(Unit *unit, OutputList *list, size_t tail, size_t edition) {
-    UnitTail *at = &unit->tails.at[tail];
+    UnitTail *at = &unit->tails[tail];
     at->editions[edition].not_proved = at->open;
     for (size_t b = 0; b < back_end_count; b++) {
         bool asked = issues(&at->editions[edition], unit, &back_ends[b]);
@@ -310,11 +325,11 @@ static bool keeps_open(const Finding *finding, Str tail) {
 
 void unit_judge_tails(Unit *unit) {
     bool uncounted = unit->findings.beyond[SEVERITY_ERROR] || unit->findings.beyond[SEVERITY_UNDECIDED];
-    for (size_t i = 0; i < unit->tails.n; i++) {
-        UnitTail *at = &unit->tails.at[i];
+    for (size_t i = 0; i < unit->n_tails; i++) {
+        UnitTail *at = &unit->tails[i];
         at->open = uncounted;
         for (size_t k = 0; k < unit->findings.list.n && !at->open; k++)
-            at->open = keeps_open(unit->findings.list.at[k], name_text(unit->job.names, at->tail->name));
+            at->open = keeps_open(unit->findings.list.at[k], at->name);
     }
 }
 
@@ -322,14 +337,14 @@ void unit_judge_tails(Unit *unit) {
    back. */
 void unit_list_outputs(Unit *unit) {
     size_t most = 0;
-    for (size_t i = 0; i < unit->tails.n; i++) most += unit->tails.at[i].n_editions * back_end_count;
+    for (size_t i = 0; i < unit->n_tails; i++) most += unit->tails[i].n_editions * back_end_count;
     OutputList list = {ARENA_ARRAY(unit->job.arena, SwOutput, most + 1),
                        ARENA_ARRAY(unit->job.arena, struct UnitOutput, most + 1), 0};
-    SwText *held_back = ARENA_ARRAY(unit->job.arena, SwText, unit->tails.n + 1);
-    for (size_t i = 0; i < unit->tails.n; i++) {
-        const UnitTail *at = &unit->tails.at[i];
-        bool held = !at->result || (at->open && !unit->goal.draft);
-        if (held) held_back[unit->public.n_held_back++] = text_out(name_text(unit->job.names, at->tail->name));
+    SwText *held_back = ARENA_ARRAY(unit->job.arena, SwText, unit->n_tails + 1);
+    for (size_t i = 0; i < unit->n_tails; i++) {
+        const UnitTail *at = &unit->tails[i];
+        bool held = !at->counted || (at->open && !unit->goal.draft);
+        if (held) held_back[unit->public.n_held_back++] = text_out(at->name);
         for (size_t e = 0; !held && e < at->n_editions; e++) list_edition(unit, &list, i, e);
     }
     unit->public.held_back = held_back;

@@ -194,10 +194,10 @@ static void publish_assumes(Unit *unit, const Verdict *verdict, SwVerdict *out) 
     out->assumes = list;
 }
 
-static SwVerdict publish_verdict(Unit *unit, const Tail *tail, const Verdict *verdict) {
+static SwVerdict publish_verdict(Unit *unit, const UnitTail *at, const Verdict *verdict) {
     const GateInstance *gate = verdict->gate;
-    Str engine = gate->engine == NO_INDEX ? STR("") : name_text(unit->job.names, tail->engines[gate->engine]);
-    SwVerdict out = {.tail = text_out(name_text(unit->job.names, tail->name)),
+    Str engine = gate->engine == NO_INDEX ? STR("") : name_text(unit->job.names, at->tail->engines[gate->engine]);
+    SwVerdict out = {.tail = text_out(at->name),
                      .gate = text_out(name_text(unit->job.names, gate->name)),
                      .engine = text_out(engine),
                      .title = kept(unit, gate->title),
@@ -212,34 +212,38 @@ static SwVerdict publish_verdict(Unit *unit, const Tail *tail, const Verdict *ve
     return out;
 }
 
-static void publish_assumptions(Unit *unit, const UnitTail *at) {
+static void publish_assumptions(UnitTail *at) {
     for (uint32_t k = 0; k < at->result->n_assumptions; k++) {
         const Assumption *one = &at->result->assumptions[k];
-        SwAssumption out = {assumption_id(one->kind), kept(unit, one->text),
-                            text_out(name_text(unit->job.names, at->tail->name)), one->every_rule, one->ms};
-        vec_push(unit->job.arena, &unit->assumptions, out);
+        SwAssumption out = {assumption_id(one->kind), kept(at->lane, one->text), text_out(at->name), one->every_rule,
+                            one->ms};
+        vec_push(at->lane->job.arena, &at->assumptions, out);
     }
 }
 
-void unit_publish_proof(Unit *unit, const UnitTail *at, size_t n) {
-    for (uint32_t i = 0; i < at->result->n_verdicts; i++) {
-        const Verdict *verdict = &at->result->verdicts[i];
-        vec_push(unit->job.arena, &unit->verdicts, publish_verdict(unit, at->tail, verdict));
-        vec_push(unit->job.arena, &unit->told, verdict->finding);
-    }
-    publish_assumptions(unit, at);
+static void publish_text_times(UnitTail *at) {
+    Unit *lane = at->lane;
     for (uint32_t k = 0; k < at->result->n_text_times; k++) {
         const TextTime *time = &at->result->text_times[k];
-        SwTextTime out = {kept(unit, time->line), publish_place(unit, (Span){time->at, time->at + 1}),
-                          text_out(name_text(unit->job.names, at->tail->name)), publish_limit(unit, &time->limit)};
-        vec_push(unit->job.arena, &unit->text_times, out);
+        SwTextTime out = {kept(lane, time->line), publish_place(lane, (Span){time->at, time->at + 1}),
+                          text_out(at->name), publish_limit(lane, &time->limit)};
+        vec_push(lane->job.arena, &at->text_times, out);
     }
-    for (; n < unit->proofs.list.n; n++) {
-        Finding *finding = unit->proofs.list.at[n];
-        if (finding->trace) finding->trace = trace_keep(unit->job.arena, finding->trace);
+}
+
+void unit_publish_proof(UnitTail *at) {
+    Arena *arena = at->lane->job.arena;
+    for (uint32_t i = 0; i < at->result->n_verdicts; i++) {
+        const Verdict *verdict = &at->result->verdicts[i];
+        vec_push(arena, &at->verdicts, publish_verdict(at->lane, at, verdict));
+        vec_push(arena, &at->told, verdict->finding);
     }
-    unit->public.tails++;
-    unit->public.procedures += at->tail->n_procedures;
+    publish_assumptions(at);
+    publish_text_times(at);
+    for (size_t n = 0; n < at->n_proved; n++) {
+        Finding *finding = at->proofs.list.at[n];
+        if (finding->trace) finding->trace = trace_keep(arena, finding->trace);
+    }
 }
 
 /* ---- gates ---- */
@@ -247,28 +251,107 @@ static const SwGateStanding standings[] = {[GATE_APPLIES] = SW_GATE_APPLIES,
                                            [GATE_NOT_APPLICABLE] = SW_GATE_NOT_APPLICABLE,
                                            [GATE_NOT_DECIDED] = SW_GATE_WAITS};
 
-void unit_publish_gates(Unit *unit, const Tail *tail) {
-    for (uint32_t i = 0; i < tail->n_gates; i++) {
-        const GateInstance *gate = &tail->gates[i];
-        SwGate out = {.tail = text_out(name_text(unit->job.names, tail->name)),
+void unit_publish_gates(UnitTail *at) {
+    Unit *unit = at->lane;
+    for (uint32_t i = 0; i < at->tail->n_gates; i++) {
+        const GateInstance *gate = &at->tail->gates[i];
+        SwGate out = {.tail = text_out(at->name),
                       .gate = text_out(name_text(unit->job.names, gate->name)),
                       .title = kept(unit, gate->title),
                       .rule = kept(unit, gate->standing == GATE_NOT_APPLICABLE ? STR("") : gate->in_words),
                       .why = kept(unit, gate->standing == GATE_APPLIES ? STR("") : gate->why_not),
                       .severity = (SwSeverity)gate->severity,
                       .standing = standings[gate->standing]};
-        if (gate->engine != NO_INDEX) out.engine = text_out(name_text(unit->job.names, tail->engines[gate->engine]));
-        vec_push(unit->job.arena, &unit->gates, out);
+        if (gate->engine != NO_INDEX)
+            out.engine = text_out(name_text(unit->job.names, at->tail->engines[gate->engine]));
+        vec_push(unit->job.arena, &at->gates, out);
     }
-    unit->public.tails++;
-    unit->public.procedures += tail->n_procedures;
+    at->counted = true;
 }
 
-void unit_drop_proofs(Unit *unit) {
-    unit->proofs = (Findings){.arena = unit->proofs.arena, .names = unit->proofs.names};
-    unit->verdicts.n = unit->told.n = unit->assumptions.n = unit->text_times.n = 0;
-    unit->gates.n = unit->lines.n = unit->tails.n = 0;
-    unit->public.tails = unit->public.procedures = 0;
+/* ---- what the tails gave ---- */
+#define APPEND(unit, list, more)                                                                     \
+    do {                                                                                             \
+        for (size_t k_ = 0; k_ < (more).n; k_++) vec_push((unit)->job.arena, (list), (more).at[k_]); \
+    } while (0)
+
+/* What was found of the tail that was proved, as found of this one. */
+static void take_findings(Unit *unit, UnitTail *at) {
+    Findings list = {.arena = unit->job.arena, .names = unit->job.names};
+    for (size_t i = 0; i < at->same->n_proved; i++) {
+        const Finding *from = at->same->proofs.list.at[i];
+        Finding *finding = arena_copy(unit->job.arena, from, sizeof *from);
+        finding->tail = from->tail.len ? at->name : from->tail;
+        if (from->trace) finding->trace = arena_copy(unit->job.arena, from->trace, sizeof *from->trace);
+        vec_push(unit->job.arena, &list.list, finding);
+    }
+    at->n_proved = list.list.n;
+    findings_append(&list, &at->proofs);
+    at->proofs = list;
+}
+
+static Finding *as_found_here(const UnitTail *at, const Finding *there) {
+    for (size_t i = 0; there && i < at->same->n_proved; i++)
+        if (at->same->proofs.list.at[i] == there) return at->proofs.list.at[i];
+    return NULL;
+}
+
+static void take_proof(Unit *unit, UnitTail *at) {
+    const UnitTail *same = at->same;
+    Arena *arena = unit->job.arena;
+    take_findings(unit, at);
+    at->verdicts.n = at->told.n = at->assumptions.n = at->text_times.n = 0;
+    APPEND(unit, &at->assumptions, same->assumptions);
+    APPEND(unit, &at->text_times, same->text_times);
+    for (size_t i = 0; i < same->told.n; i++) vec_push(arena, &at->told, as_found_here(at, same->told.at[i]));
+    for (size_t i = 0; i < at->assumptions.n; i++) at->assumptions.at[i].tail = text_out(at->name);
+    for (size_t i = 0; i < at->text_times.n; i++) at->text_times.at[i].tail = text_out(at->name);
+}
+
+/* In the words of the unit that was asked for. */
+static void name_traces(const Unit *unit, const UnitTail *at) {
+    for (size_t i = 0; i < at->n_proved; i++) {
+        Trace *trace = at->proofs.list.at[i]->trace;
+        if (trace) trace->tail = name_find(unit->job.names, at->name);
+    }
+}
+
+static void collect_verdicts(Unit *unit, const UnitTail *at) {
+    const UnitTail *from = at->same ? at->same : at;
+    for (size_t i = 0; i < from->verdicts.n; i++) {
+        SwVerdict verdict = from->verdicts.at[i];
+        verdict.tail = text_out(at->name);
+        vec_push(unit->job.arena, &unit->verdicts, verdict);
+    }
+    APPEND(unit, &unit->told, at->told);
+}
+
+static void collect_proof(Unit *unit, UnitTail *at) {
+    if (at->same) take_proof(unit, at);
+    name_traces(unit, at);
+    findings_append(&unit->findings, &at->proofs);
+    collect_verdicts(unit, at);
+    APPEND(unit, &unit->assumptions, at->assumptions);
+    APPEND(unit, &unit->text_times, at->text_times);
+    at->counted |= at->same || at->proved;
+}
+
+/* Once the lines of a tail show an error the text will change: nothing proved of it is told. */
+void unit_collect(Unit *unit, size_t first_wrong, bool read_whole) {
+    bool whole = first_wrong == unit->n_tails, lines = unit->goal.kind == SW_GOAL_LINES;
+    for (size_t i = 0; i < unit->n_tails; i++) findings_append(&unit->findings, &unit->tails[i].read);
+    for (size_t i = 0; i < unit->n_tails && i <= first_wrong && read_whole; i++)
+        findings_append(&unit->findings, &unit->tails[i].lowered);
+    for (size_t i = 0; i < unit->n_tails; i++) {
+        UnitTail *at = &unit->tails[i];
+        if (whole) collect_proof(unit, at);
+        at->counted &= whole || lines;
+        if (!at->counted) continue;
+        APPEND(unit, &unit->gates, at->gates);
+        APPEND(unit, &unit->lines, at->lines);
+        unit->public.tails++;
+        unit->public.procedures += at->n_procedures;
+    }
 }
 
 /* Where each verdict is told, and whether that is waived: known at the end. */

@@ -4,7 +4,6 @@
 #include "workspace/workspace.h"
 
 SwPlace publish_place(Unit *unit, Span span);
-Trace *trace_keep(Arena *arena, const Trace *trace); /* a copy that outlives the tail */
 void publish_trace(Unit *unit, const Trace *trace, SwFinding *out);
 /* Findings with a path, and where they stand in `out`. Those that one path breaks get its number and its steps. */
 typedef struct {

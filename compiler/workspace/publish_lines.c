@@ -4,6 +4,7 @@
 #include "workspace/publish.h"
 
 typedef struct {
+    UnitTail *at;
     Unit *unit;
     const BackInput *input;
     SwText tail;
@@ -55,7 +56,7 @@ static void publish_item(const Publisher *p, const TailLine *from) {
                    .place = publish_place(p->unit, from->item->span)};
     if (from->engine != NO_INDEX && tail->n_engines > 1) line.engine = named(p, tail->engines[from->engine]);
     set_source(p, &line, from->why, from->own);
-    vec_push(p->unit->job.arena, &p->unit->lines, line);
+    vec_push(p->unit->job.arena, &p->at->lines, line);
 }
 
 /* As written, without its clauses, on one line. */
@@ -87,7 +88,7 @@ static void publish_limit(const Publisher *p, const CraftLine *from) {
                    .words = kept(p, craft_words(p, from->craft)),
                    .place = publish_place(p->unit, from->craft->span)};
     set_source(p, &line, from->craft->why, true);
-    vec_push(p->unit->job.arena, &p->unit->lines, line);
+    vec_push(p->unit->job.arena, &p->at->lines, line);
 }
 
 static const Why *rule_source(const Decl *decl) {
@@ -105,17 +106,17 @@ static void publish_rule(const Publisher *p, const GateInstance *gate) {
                    .words = kept(p, gate->title),
                    .place = publish_place(p->unit, gate->decl->name.span)};
     set_source(p, &line, rule_source(gate->decl), true);
-    vec_push(p->unit->job.arena, &p->unit->lines, line);
+    vec_push(p->unit->job.arena, &p->at->lines, line);
 }
 
-void unit_publish_lines(Unit *unit, const Tail *tail, const Job *job) {
-    BackInput input = {.job = job, .tail = tail, .program = unit->program};
-    Publisher p = {unit, &input, named(&(Publisher){.unit = unit}, tail->name)};
+void unit_publish_lines(UnitTail *at, const Job *job) {
+    const Tail *tail = at->tail;
+    BackInput input = {.job = job, .tail = tail, .program = at->lane->program};
+    Publisher p = {at, at->lane, &input, text_out(at->name)};
     TailLines lines = tail_lines(&input);
     for (size_t i = 0; i < lines.n; i++) publish_item(&p, &lines.at[i]);
     for (uint32_t i = 0; i < tail->n_held; i++) publish_limit(&p, &tail->held[i]);
     for (uint32_t i = 0; i < tail->n_gates; i++)
         if (!i || tail->gates[i].name != tail->gates[i - 1].name) publish_rule(&p, &tail->gates[i]);
-    unit->public.tails++;
-    unit->public.procedures += tail->n_procedures;
+    at->counted = true;
 }

@@ -2,28 +2,6 @@
 #include "workspace/publish.h"
 #include <stdlib.h>
 
-/* ---- beyond the tail ---- */
-static TraceSteps keep_steps(Arena *arena, TraceSteps steps) {
-    steps.at = arena_copy(arena, steps.at, steps.n * sizeof *steps.at);
-    for (size_t i = 0; i < steps.n; i++) {
-        TraceStep *step = &steps.at[i];
-        step->item = str_copy(arena, step->item);
-        step->text = str_copy(arena, step->text);
-        step->facts = str_copy(arena, step->facts);
-    }
-    return steps;
-}
-
-Trace *trace_keep(Arena *arena, const Trace *trace) {
-    Trace *copy = arena_copy(arena, trace, sizeof *trace);
-    copy->steps = keep_steps(arena, trace->steps);
-    copy->instead = keep_steps(arena, trace->instead);
-    copy->moves = arena_copy(arena, trace->moves, trace->n_moves * sizeof *trace->moves);
-    copy->wanted = str_copy(arena, trace->wanted);
-    copy->nearest = str_copy(arena, trace->nearest);
-    return copy;
-}
-
 /* ---- steps ---- */
 static SwStep public_step(Unit *unit, const TraceStep *step, uint32_t folded) {
     return (SwStep){.item = text_out(step->item),

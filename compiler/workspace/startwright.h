@@ -50,6 +50,11 @@ typedef struct {
     /* The press, for outputs that are drawn: what startwright_press() of the module startwright-press.so gives. Asked for each time one
        is made. NULL, with *why_not: there is none. May be NULL: nothing can be drawn. */
     const struct SwPress *(*press)(void *context, SwText *why_not);
+    /* How many tails may be worked on at the same time, each in a thread of its own, the caller's being one; 0 or 1: no thread is made.
+       What comes out does not depend on it. `stop` may then be polled by several threads at once. */
+    size_t workers;
+    /* Told, by one thread at a time, how many tails of those that need a proof of their own are done. May be NULL. */
+    void (*progress)(void *context, size_t done, size_t of);
 } SwHost;
 
 typedef struct {

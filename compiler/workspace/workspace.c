@@ -1,4 +1,5 @@
 #include "workspace/workspace.h"
+#include "workspace/lanes.h"
 #include "workspace/library.h"
 #include <stdlib.h>
 #include <string.h>
@@ -45,6 +46,7 @@ SwWorkspace *sw_open(const SwHost *host) {
 
 void sw_close(SwWorkspace *workspace) {
     if (!workspace) return;
+    lanes_close(workspace);
     if (workspace->room) check_room_free(workspace->room);
     arena_free(&workspace->tail_arena);
     arena_free(&workspace->unit_arena);
@@ -61,125 +63,53 @@ bool sw_set_text(SwWorkspace *workspace, SwText path, SwText text) {
     return true;
 }
 
-/* What the aircraft leaves open makes the gates over it undecided; the others can be proved all the same. */
-static bool leaves_open(FindingKind kind) {
-    return kind == FINDING_VALUE_MISSING || kind == FINDING_EQUIPMENT_UNDECIDED;
-}
-
-/* Errors of the text, which leave no model worth proving. */
-static bool has_errors(Unit *unit) {
-    for (; unit->n_judged < unit->findings.list.n; unit->n_judged++) {
-        const Finding *finding = unit->findings.list.at[unit->n_judged];
-        unit->text_wrong |= finding->severity == SEVERITY_ERROR && !leaves_open(finding->kind);
-    }
-    return unit->text_wrong;
-}
-
 static bool any_broken(const Unit *unit) {
     for (size_t i = 0; i < unit->files.n; i++)
         if (unit->files.at[i]->broken) return true;
     return false;
 }
 
-static bool tail_wanted(const Unit *unit, const Decl *decl) {
-    Str wanted = text_in(unit->goal.tail);
-    return !wanted.len || str_eq(wanted, name_text(unit->job.names, decl->name.name));
-}
-
-/* Outputs, and the code an approval is compared with, are made from the model. */
-static bool keeps_tails(const Unit *unit) {
-    if (unit->goal.kind == SW_GOAL_ISSUE) return true;
-    if (unit->goal.kind == SW_GOAL_GATES || unit->goal.kind == SW_GOAL_LINES) return false;
-    const Decl **documents;
-    size_t n = program_all(unit->program, DECL_DOCUMENT, &documents);
-    for (size_t i = 0; i < n; i++)
-        for (const DocLine *line = documents[i]->u.doclines; line; line = line->next)
-            if (line->kind == DOC_APPROVED) return true;
-    return false;
-}
-
-static void prove_tail(Unit *unit, UnitTail *at, Job job) {
-    SwWorkspace *workspace = unit->workspace;
-    size_t lowered = job.findings->list.n;
-    at->model = model_lower(&job, at->tail);
-    findings_of_tail(&job, at->tail, lowered);
-    if (!at->model || has_errors(unit)) return;
-    CheckBudget budget = {0, workspace->host.stop, workspace->host.context};
-    if (!workspace->room) workspace->room = check_room_new(&workspace->arena);
-    job.findings = &unit->proofs;
-    size_t n = unit->proofs.list.n;
-    at->result = check_model_in(workspace->room, &job, at->model, budget);
-    if (unit->goal.details) check_details(workspace->room);
-    if (unit->goal.details && unit->goal.kind == SW_GOAL_CHECK) check_text_times(workspace->room);
-    unit_make_editions(unit, at->tail->decl, at);
-    unit_publish_proof(unit, at, n);
-}
-
-/* All that is made of one tail lies in the arena; what is told of it is copied out. */
-static void compile_tail(Unit *unit, const Decl *decl, Arena *arena) {
-    Job job = unit->job;
-    job.arena = arena;
-    UnitTail at = {program_tail(&job, unit->program, decl), NULL, NULL, NULL, 0, false};
-    /* Lines are also listed of a text with errors: whoever mends them wants to know how lines are named. */
-    if (at.tail && unit->goal.kind == SW_GOAL_LINES) unit_publish_lines(unit, at.tail, &job);
-    else if (at.tail && !has_errors(unit)) {
-        if (unit->goal.kind == SW_GOAL_GATES) unit_publish_gates(unit, at.tail);
-        else if (!at.tail->lines_open) prove_tail(unit, &at, job); /* else its lines are not all there */
-    }
-    if (arena == unit->job.arena && at.tail) vec_push(arena, &unit->tails, at);
-    else arena_reset(arena);
-}
-
-/* Tail after tail is resolved and proved. Once the text shows an error the other tails are only resolved, so that one run
-   reports every error of the text, and what was proved before is dropped: the text will change. */
-static void compile_tails(Unit *unit) {
-    Arena *arena = keeps_tails(unit) ? unit->job.arena : &unit->workspace->tail_arena;
-    size_t n = program_tail_count(unit->program), found = 0;
-    for (size_t i = 0; i < n; i++) {
-        const Decl *decl = program_tail_decl(unit->program, i);
-        if (!tail_wanted(unit, decl)) continue;
-        found++;
-        compile_tail(unit, decl, arena);
-    }
-    if (!found && unit->goal.tail.len && !has_errors(unit))
-        finding_add(&unit->findings, FINDING_NO_SUCH_TAIL, (Span){0, 0}, "no tail is called \"%S\" here",
-                    text_in(unit->goal.tail));
-    if (has_errors(unit) && unit->goal.kind != SW_GOAL_LINES) unit_drop_proofs(unit);
-    findings_append(&unit->findings, &unit->proofs);
-}
-
-static void compile_meaning(Unit *unit) {
-    size_t n = unit->files.n; /* a `use` adds files while the program is read */
-    File *const *files = arena_copy(unit->job.arena, unit->files.at, n * sizeof(File *));
-    unit->program = program_open(&unit->job, files, n, unit_loader(unit));
-    if (any_broken(unit)) return;
-    compile_tails(unit);
-    unit_apply_ranks(unit);
-    unit_apply_waivers(unit);
-    unit_apply_known(unit);
-    if (unit->goal.list_known) unit_list_known(unit);
-}
-
-static Unit *unit_open(SwWorkspace *workspace, const SwGoal *goal) {
+Unit *unit_open(SwWorkspace *workspace, const SwGoal *goal) {
     if (workspace->room) check_room_free(workspace->room); /* after a proof that was left half done, too */
+    lanes_close(workspace);
     arena_free(&workspace->tail_arena);
     arena_free(&workspace->unit_arena);
     workspace->unit = NULL;
+    workspace->at_hand = NULL;
     Unit *unit = ARENA_NEW(&workspace->unit_arena, Unit);
     unit->workspace = workspace;
-    unit->findings.arena = unit->proofs.arena = &workspace->unit_arena;
-    unit->findings.names = unit->proofs.names = &workspace->names;
+    unit->findings.arena = &workspace->unit_arena;
+    unit->findings.names = &workspace->names;
     unit->job = (Job){&workspace->unit_arena, &workspace->names, &workspace->sources, &unit->findings};
     unit->goal = *goal;
     workspace->unit = unit;
     return unit;
 }
 
+void unit_read(Unit *unit, const SwText *paths, size_t n_paths) {
+    unit->paths = paths;
+    unit->n_paths = n_paths;
+    unit_read_files(unit, paths, n_paths);
+    if (unit->goal.kind == SW_GOAL_PARSE || any_broken(unit) || !unit->n_main) return;
+    size_t n = unit->files.n; /* a `use` adds files while the program is read */
+    File *const *files = arena_copy(unit->job.arena, unit->files.at, n * sizeof(File *));
+    Program *program = program_open(&unit->job, files, n, unit_loader(unit));
+    if (!any_broken(unit)) unit->program = program;
+}
+
+static void compile_meaning(Unit *unit) {
+    unit_compile_tails(unit);
+    unit_apply_ranks(unit);
+    unit_apply_waivers(unit);
+    unit_apply_known(unit);
+    if (unit->goal.list_known) unit_list_known(unit);
+}
+
 const SwUnit *sw_compile(SwWorkspace *workspace, const SwText *paths, size_t n_paths, const SwGoal *goal) {
     if (setjmp(workspace->exhausted)) return NULL;
     Unit *unit = unit_open(workspace, goal);
-    unit_read_files(unit, paths, n_paths);
-    if (goal->kind != SW_GOAL_PARSE && !any_broken(unit) && unit->n_main) compile_meaning(unit);
+    unit_read(unit, paths, n_paths);
+    if (unit->program) compile_meaning(unit);
     unit_judge_tails(unit);
     unit_publish(unit);
     if (goal->kind == SW_GOAL_ISSUE) unit_list_outputs(unit);
@@ -197,6 +127,15 @@ static const Press *find_press(const SwHost *host, SwText *why_not) {
     return press;
 }
 
+/* One after the other, in the room of the last. */
+static void bring_to_hand(SwWorkspace *lane, UnitTail *tail) {
+    if (lane->at_hand == tail) return;
+    lane->at_hand = NULL;
+    arena_reset(&lane->tail_arena);
+    unit_make_tail(tail, &lane->tail_arena);
+    lane->at_hand = tail;
+}
+
 bool sw_emit(const SwUnit *public, size_t output, SwSink sink, SwText *why_not) {
     const Unit *unit = (const Unit *)(const void *)public;
     *why_not = (SwText){0};
@@ -204,22 +143,26 @@ bool sw_emit(const SwUnit *public, size_t output, SwSink sink, SwText *why_not) 
         *why_not = text_out(STR("there is no such output"));
         return false;
     }
-    if (setjmp(unit->workspace->exhausted)) return false;
     struct UnitOutput at = unit->outputs[output];
-    const UnitTail *tail = &unit->tails.at[at.tail];
+    UnitTail *tail = &unit->tails[at.tail];
+    SwWorkspace *lane = tail->lane->workspace;
     const BackEnd *back = &back_ends[at.back_end];
     const Press *press = back->drawn ? find_press(&unit->workspace->host, why_not) : NULL;
     if (back->drawn && !press) return false;
+    if (setjmp(lane->exhausted)) return false;
+    bring_to_hand(lane, tail);
+    Job job = tail->lane->job;
+    job.arena = &lane->tail_arena;
     Str because = {0};
-    BackInput input = {.job = &unit->job,
+    BackInput input = {.job = &job,
                        .tail = tail->tail,
                        .model = tail->model,
                        .result = tail->result,
                        .edition = &tail->editions[at.edition],
                        .press = press,
-                       .program = unit->program,
+                       .program = tail->lane->program,
                        .why_not = &because};
     bool made = back->emit(&input, (Sink){sink.context, sink.write});
-    if (!made) *why_not = text_out(because);
+    if (!made) *why_not = text_out(str_copy(&lane->unit_arena, because));
     return made;
 }

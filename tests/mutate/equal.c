@@ -409,16 +409,16 @@ static const char *turning_differs(const Comparing *c) {
 }
 
 const char *equal_differs(struct Equal *e, const Mutant *m, const Compiled *mutant, char *why, size_t room) {
-    if (mutant->unit->tails.n != e->n) return "other tails";
+    if (mutant->unit->n_tails != e->n) return "other tails";
     const char *differs = NULL;
     for (uint32_t t = 0; t < e->n && !differs; t++) {
-        const UnitTail *tail = &mutant->unit->tails.at[t];
+        const UnitTail *tail = &mutant->unit->tails[t];
         GoodTail *good = &e->tails[t];
         Arena arena = {0};
         Job job = mutant->unit->job;
         job.arena = &arena;
         facts_at_stake(e->subject, m, t, good->at_stake);
-        differs = verdicts_differ(e->subject->good.unit->tails.at[t].result, tail->result, &mutant->workspace->names,
+        differs = verdicts_differ(e->subject->good.unit->tails[t].result, tail->result, &mutant->workspace->names,
                                   why, room);
         if (!differs) {
             Comparing c = {e, good, {&mutant->workspace->names, model_lower(&job, tail->tail)}, m, NULL, why, room};

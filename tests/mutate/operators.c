@@ -74,8 +74,8 @@ static bool is_note(const Stmt *s) {
 }
 
 static const Thing *thing_named(const Subject *subject, Name name) {
-    for (size_t t = 0; t < subject->good.unit->tails.n; t++) {
-        const Tail *tail = subject->good.unit->tails.at[t].tail;
+    for (size_t t = 0; t < subject->good.unit->n_tails; t++) {
+        const Tail *tail = subject->good.unit->tails[t].tail;
         for (uint32_t k = 0; k < tail->n_things; k++)
             if (tail->things[k].name == name) return &tail->things[k];
     }
@@ -167,9 +167,9 @@ static int64_t amount_ms(const Walk *w, const Amount *amount, const Amount *unit
 static int64_t value_ms(const Walk *w, Name name, bool longest) {
     int64_t found = -1, ms;
     const Unit *unit = w->subject->good.unit;
-    for (size_t t = 0; t < unit->tails.n; t++)
-        for (uint32_t k = 0; k < unit->tails.at[t].tail->n_values; k++) {
-            const Value *v = &unit->tails.at[t].tail->values[k];
+    for (size_t t = 0; t < unit->n_tails; t++)
+        for (uint32_t k = 0; k < unit->tails[t].tail->n_values; k++) {
+            const Value *v = &unit->tails[t].tail->values[k];
             if (v->name != name || !v->measure || !measure_milliseconds(v->amount, &ms)) continue;
             if (found < 0 || (longest ? ms > found : ms < found)) found = ms;
         }

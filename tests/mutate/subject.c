@@ -41,11 +41,11 @@ bool subject_open(Subject *s, const char *words) {
         free(s->main_text);
         s->main_text = strdup(s->text);
     }
-    if (!compile_good(s, main != NULL) || s->good.unit->tails.n > TAILS_MOST) return false;
+    if (!compile_good(s, main != NULL) || s->good.unit->n_tails > TAILS_MOST) return false;
     Job job = s->good.unit->job;
     job.arena = &s->arena;
-    for (; s->n_tails < s->good.unit->tails.n; s->n_tails++)
-        s->models[s->n_tails] = model_lower(&job, s->good.unit->tails.at[s->n_tails].tail);
+    for (; s->n_tails < s->good.unit->n_tails; s->n_tails++)
+        s->models[s->n_tails] = model_lower(&job, s->good.unit->tails[s->n_tails].tail);
     return true;
 }
 

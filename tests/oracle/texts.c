@@ -57,13 +57,15 @@ static SwText as_text(const char *c_text) {
 bool text_compile(Compiled *c, const char *path, char *text, const char *other, const char *other_text) {
     *c = (Compiled){.text = text};
     SwHost host = {.context = c, .read = read_used};
-    SwGoal goal = {.kind = SW_GOAL_ISSUE}; /* so that the tails are kept */
+    SwGoal goal = {.kind = SW_GOAL_ISSUE}; /* so that the results are kept */
     SwText name = as_text(path);
     c->workspace = sw_open(&host);
     if (!c->workspace || !sw_set_text(c->workspace, name, as_text(text))) return false;
     if (other && !sw_set_text(c->workspace, as_text(other), as_text(other_text))) return false;
     if (!sw_compile(c->workspace, &name, 1, &goal)) return false;
     c->unit = c->workspace->unit;
+    for (size_t t = 0; t < c->unit->n_tails; t++)
+        if (c->unit->tails[t].counted) unit_make_tail(&c->unit->tails[t], c->unit->job.arena);
     return true;
 }
 

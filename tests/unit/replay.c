@@ -145,8 +145,8 @@ static void random_breaks_are_replayed(void **state) {
 /* The breaks that are told by a run: not those decided on the graph. */
 static uint32_t runs_told(const Compiled *s, uint32_t *on_graph) {
     uint32_t n = 0;
-    for (size_t t = 0; t < s->unit->tails.n; t++) {
-        const CheckResult *result = s->unit->tails.at[t].result;
+    for (size_t t = 0; t < s->unit->n_tails; t++) {
+        const CheckResult *result = s->unit->tails[t].result;
         for (uint32_t v = 0; result && v < result->n_verdicts; v++) {
             if (result->verdicts[v].kind != VERDICT_BROKEN) continue;
             if (rule_speaks_of_runs(result->verdicts[v].gate->rule)) n++;
@@ -291,8 +291,8 @@ static void sample_tail(Job *job, const UnitTail *tail, const char *where) {
 static void sample_source(const char *path, char *text) {
     Compiled s;
     compile(&s, path, text);
-    for (size_t t = 0; t < s.unit->tails.n; t++)
-        if (s.unit->tails.at[t].result) sample_tail(&s.unit->job, &s.unit->tails.at[t], path);
+    for (size_t t = 0; t < s.unit->n_tails; t++)
+        if (s.unit->tails[t].result) sample_tail(&s.unit->job, &s.unit->tails[t], path);
     text_discard(&s);
 }
 
@@ -402,8 +402,8 @@ static uint32_t sample_times_of(const char *path, char *text) {
     Compiled s;
     uint32_t reached = 0;
     compile(&s, path, text);
-    for (size_t t = 0; t < s.unit->tails.n; t++)
-        reached += sample_text_times(&s.unit->job, model_lower(&s.unit->job, s.unit->tails.at[t].tail));
+    for (size_t t = 0; t < s.unit->n_tails; t++)
+        reached += sample_text_times(&s.unit->job, model_lower(&s.unit->job, s.unit->tails[t].tail));
     text_discard(&s);
     return reached;
 }

@@ -14,9 +14,9 @@ static bool number_of(const Writer *w, const Measured *m, bool largest, Rational
     bool found = false;
     if (m->amount.span.hi) return rational_parse(weak_text(w, m->amount.number), out);
     const Unit *unit = w->in->unit;
-    for (size_t t = 0; t < unit->tails.n; t++)
-        for (uint32_t k = 0; k < unit->tails.at[t].tail->n_values; k++) {
-            const Value *v = &unit->tails.at[t].tail->values[k];
+    for (size_t t = 0; t < unit->n_tails; t++)
+        for (uint32_t k = 0; k < unit->tails[t].tail->n_values; k++) {
+            const Value *v = &unit->tails[t].tail->values[k];
             if (v->name != m->name.name || (found && (rational_cmp(v->amount, *out) > 0) != largest)) continue;
             *out = v->amount;
             found = true;
