@@ -1,4 +1,4 @@
 # The wind is read for the turbine; nobody asks what the rotor stands.
 # of: reedmace-t
 # finds: rotor-wind
-s/check  *wind start and wind engage and tailwind start/check   wind below 40 kt and tailwind start/
+s/check  *wind start and wind engage and tailwind start/check   wind start and tailwind start/
