@@ -146,7 +146,7 @@ $(GEN)/library_table.o $(GEN)/why_size.o: %.o: %.c $(BUILD)/flags
 # ---- the press: a module that the program opens when it draws the first card; what it needs of base/ is in it, too
 PRESS_OBJECTS := $(PRESS_SOURCES:compiler/press/%.c=$(BUILD)/press/%.o)
 PRESS_BASE := $(addprefix $(BUILD)/press/,arena.o str.o utf8.o)
-PRESS_COMPILE = $(COMPILE) -fPIC $$(pkg-config --cflags cairo-ft cairo-pdf freetype2 | sed 's/-I/-isystem /g')
+PRESS_COMPILE = $(COMPILE) -fPIC $$(pkg-config --cflags cairo-ft cairo-pdf freetype2 harfbuzz-subset | sed 's/-I/-isystem /g')
 
 $(PRESS_OBJECTS): $(BUILD)/press/%.o: compiler/press/%.c $(BUILD)/flags
 	@mkdir -p $(@D)
@@ -170,7 +170,7 @@ $(BUILD)/press/faces.o: $(BUILD)/press/faces.S
 
 $(PRESS): $(PRESS_OBJECTS) $(PRESS_BASE) $(BUILD)/press/faces.o
 	$(call say,LINK,$@)$(CC) $(CFLAGS) $(SANITIZERS) -shared -Wl,-O1 -Wl,--as-needed $(LDFLAGS) -o $@ $^ \
-	    $$(pkg-config --libs cairo-ft cairo-pdf freetype2) -lm
+	    $$(pkg-config --libs cairo-ft cairo-pdf freetype2 harfbuzz-subset) -lm
 
 # ---- the library for other programs: one object in which only the public names can be seen
 $(BUILD)/libstartwright.a: $(LIBRARY_OBJECTS)

@@ -58,10 +58,14 @@ typedef struct SwPress {
     int32_t (*advance)(Face face, uint32_t code);
     /* What two characters do not share, in per cent of what they cover together when they are laid on each other. */
     int32_t (*unlike)(Face face, uint32_t a, uint32_t b);
+    /* A face with these characters only, without tables that would move them: an OpenType file. False: no memory. */
+    bool (*subset)(Face face, const uint32_t *codes, size_t n, Sink sink);
     /* False: *why_not says why, in words. */
     bool (*paint)(const Drawing *drawing, PaintKind kind, Sink sink, const char **why_not);
 } Press;
 
 /* The drawing as text, one mark a line: what tests compare. */
 void buf_drawing(Buf *buf, const Drawing *drawing);
+/* As SVG with real text, its typeface inside (paint_svg.c). False: no memory. */
+bool buf_svg(Buf *buf, Arena *arena, const Drawing *drawing, const Press *press);
 #endif

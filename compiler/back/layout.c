@@ -274,6 +274,14 @@ bool card_png(const BackInput *input, Sink sink) {
     return painted(input, PAINT_PNG, sink);
 }
 
+bool card_svg(const BackInput *input, Sink sink) {
+    Drawing drawing;
+    Arena *arena = input->job->arena;
+    if (!card_draw(input, &drawing)) return false;
+    Buf out = {arena, NULL, 0, 0};
+    return buf_svg(&out, arena, &drawing, input->press) && sink.write(sink.context, out.ptr, out.len);
+}
+
 bool card_drawing(const BackInput *input, Sink sink) {
     Drawing drawing;
     if (!card_draw(input, &drawing)) return false;

@@ -2,9 +2,13 @@
 #include <string.h>
 
 const BackEnd back_ends[] = {
-    {"cards", "card.txt", false, false, card_emit},      {"cards", "card.pdf", true, false, card_pdf},
-    {"tables", "table.json", false, false, table_emit},  {"pictures", "card.png", true, true, card_png},
-    {"drawings", "card.draw", true, true, card_drawing}, {"legibility", "legibility.txt", true, true, card_legibility},
+    {"cards", "card.txt", false, false, card_emit},
+    {"cards", "card.pdf", true, false, card_pdf},
+    {"tables", "table.json", false, false, table_emit},
+    {"pictures", "card.png", true, true, card_png},
+    {"pictures", "card.svg", true, true, card_svg},
+    {"drawings", "card.draw", true, true, card_drawing},
+    {"legibility", "legibility.txt", true, true, card_legibility},
 };
 const size_t back_end_count = sizeof back_ends / sizeof *back_ends;
 

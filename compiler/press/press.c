@@ -5,6 +5,7 @@
 #include <ft2build.h>
 #include FT_FREETYPE_H
 #include FT_TRUETYPE_TABLES_H
+#include <hb-subset.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -64,13 +65,19 @@ static bool set_cell(FT_Face from, uint32_t code, bool cell[CELL][CELL]) {
     return true;
 }
 
+static void face_bytes(Face face, const unsigned char **bytes, size_t *n) {
+    *bytes = face == FACE_BOLD ? face_Bold : face_Regular;
+    *n = (size_t)((face == FACE_BOLD ? face_Bold_end : face_Regular_end) - *bytes);
+}
+
 static int32_t unlike(Face face, uint32_t a, uint32_t b) {
     static bool cells[2][CELL][CELL];
-    const unsigned char *bytes = face == FACE_BOLD ? face_Bold : face_Regular;
-    const unsigned char *end = face == FACE_BOLD ? face_Bold_end : face_Regular_end;
+    const unsigned char *bytes;
+    size_t n;
+    face_bytes(face, &bytes, &n);
     FT_Face own; /* cairo counts on the size that it has set the others to */
     memset(cells, 0, sizeof cells);
-    if (FT_New_Memory_Face(type.library, bytes, (FT_Long)(end - bytes), 0, &own)) return 0;
+    if (FT_New_Memory_Face(type.library, bytes, (FT_Long)n, 0, &own)) return 0;
     bool both = set_cell(own, a, cells[0]) && set_cell(own, b, cells[1]);
     FT_Done_Face(own);
     if (!both) return 0;
@@ -82,6 +89,32 @@ static int32_t unlike(Face face, uint32_t a, uint32_t b) {
             one += first != second;
         }
     return either ? one * 100 / either : 0;
+}
+
+/* ---- a face cut down to what is used of it ---- */
+
+static bool subset(Face face, const uint32_t *codes, size_t n, Sink sink) {
+    const unsigned char *bytes;
+    size_t size;
+    face_bytes(face, &bytes, &size);
+    hb_blob_t *blob = hb_blob_create((const char *)bytes, (unsigned)size, HB_MEMORY_MODE_READONLY, NULL, NULL);
+    hb_face_t *whole = hb_face_create(blob, 0);
+    hb_subset_input_t *input = hb_subset_input_create_or_fail();
+    for (size_t i = 0; input && i < n; i++) hb_set_add(hb_subset_input_unicode_set(input), codes[i]);
+    /* letters stand where their widths put them, as on paper: no pairs drawn together, no letters joined */
+    hb_set_t *dropped = input ? hb_subset_input_set(input, HB_SUBSET_SETS_DROP_TABLE_TAG) : NULL;
+    if (dropped) hb_set_add(dropped, HB_TAG('G', 'S', 'U', 'B')), hb_set_add(dropped, HB_TAG('G', 'P', 'O', 'S'));
+    hb_face_t *cut = input ? hb_subset_or_fail(whole, input) : NULL;
+    hb_blob_t *made = cut ? hb_face_reference_blob(cut) : NULL;
+    unsigned length = 0;
+    const char *data = made ? hb_blob_get_data(made, &length) : NULL;
+    bool good = data && sink.write(sink.context, data, length);
+    hb_blob_destroy(made);
+    hb_face_destroy(cut);
+    hb_subset_input_destroy(input);
+    hb_face_destroy(whole);
+    hb_blob_destroy(blob);
+    return good;
 }
 
 /* ---- painting ---- */
@@ -381,7 +414,8 @@ static bool paint(const Drawing *drawing, PaintKind kind, Sink sink, const char 
 }
 
 const Press *startwright_press(void) {
-    static Press press = {.version = PRESS_VERSION, .advance = advance, .unlike = unlike, .paint = paint};
+    static Press press = {
+        .version = PRESS_VERSION, .advance = advance, .unlike = unlike, .subset = subset, .paint = paint};
     if (!open_type()) return NULL;
     const TT_OS2 *measures = FT_Get_Sfnt_Table(type.faces[FACE_PLAIN], FT_SFNT_OS2);
     if (!measures) return NULL;

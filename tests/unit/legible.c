@@ -18,7 +18,7 @@ static int32_t unlike_all(Face face, uint32_t a, uint32_t b) {
     return 40;
 }
 
-static Press press = {PRESS_VERSION, EM, 550, 750, advance_of_all, unlike_all, NULL};
+static Press press = {PRESS_VERSION, EM, 550, 750, advance_of_all, unlike_all, NULL, NULL};
 
 typedef struct {
     Draw draws[MOST];
