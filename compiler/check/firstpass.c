@@ -87,7 +87,8 @@ typedef struct {
     const GateInstance *gate;
     uint8_t *scope;
     Guard *bad, *state;
-    const uint64_t *before; /* values before the edge that is looked at */
+    const uint64_t *here; /* values at the place from which an edge is looked at */
+    const Term *only;     /* the one way in which its condition holds; NULL: it narrows nothing */
     uint64_t *room;
     Arena *scratch;
     const Trigger *tested_by;
@@ -111,7 +112,7 @@ static bool may_fire(const Quickly *q, const Trigger *t, const Edge *edge) {
             uint64_t was = t->kind == ON_BECOMES ? ~t->mask : t->mask;
             bool changes = false;
             for (uint32_t c = 0; c < edge->n_changes; c++) changes |= edge->changes[c].fact == t->fact;
-            uint64_t before = q->before[t->fact];
+            uint64_t before = term_values(q->only, t->fact, q->here[t->fact]);
             if (changes && before & was && reach_after(q->first->reach, edge, t->fact, before) & ~was) return true;
             continue;
         }
@@ -151,10 +152,11 @@ static void look_at(Quickly *q, uint32_t e, uint32_t from) {
     const Edge *edge = &first->model->edges[e];
     uint32_t to = edge_target(edge, from);
     if (!pass_place(first, from) || !counts_here(q, edge, from, to)) return;
-    q->before = reach_before(first->reach, from, edge, q->room);
-    if (!q->before || !may_fire(q, q->tested_by, edge)) return;
+    q->here = reach_open(first->reach, from, edge, &q->only);
+    if (!q->here || !may_fire(q, q->tested_by, edge)) return;
     put_to_test(q, e, from);
-    if (q->gate->rule == RULE_AT_EACH) q->open |= guard_possible(q->bad, q->before);
+    if (q->gate->rule == RULE_AT_EACH)
+        q->open |= guard_possible(q->bad, reach_before(first->reach, from, edge, q->room));
     else if (q->gate->rule != RULE_FROM_UNTIL) q->open = true;
 }
 

@@ -15,7 +15,8 @@ typedef struct {
     Frame *frame; /* the search's: without those that facts alone forbid */
     Frame *taken; /* only what some run takes, where the search came to its end; else the search's */
     Reach *reach;
-    Search *search; /* its nodes are gone with the next search; its sets of edges and places stay. Of firstpass_grown: only these */
+    Search *
+        search; /* its nodes are gone with the next search; its sets of edges and places stay. Of firstpass_grown: only these */
     bool
         complete; /* the search came to its end; else its sets hold all that facts alone leave possible, and nothing is sure to come */
     uint32_t zones;

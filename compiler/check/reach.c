@@ -14,23 +14,36 @@ bool guard_possible(const Guard *guard, const uint64_t *masks) {
     return false;
 }
 
-/* The one way in which the condition can hold; NULL: there are several, so that nothing is narrowed, or there is no condition. */
-static const Term *only_way(const Guard *guard, const uint64_t *here) {
-    const Term *only = NULL;
+/* False: the condition cannot hold. `only`: the one way in which it can; NULL: there are several, so that nothing is narrowed, or there is no
+   condition. */
+static bool guard_ways(const Guard *guard, const uint64_t *here, const Term **only) {
+    bool possible = !guard;
+    *only = NULL;
     for (uint32_t t = 0; guard && t < guard->n; t++) {
         if (!literals_possible(&guard->terms[t], here)) continue;
-        if (only) return NULL;
-        only = &guard->terms[t];
+        *only = possible ? NULL : &guard->terms[t];
+        if (possible) return true;
+        possible = true;
     }
-    return only;
+    return possible;
+}
+
+const uint64_t *reach_open(const Reach *reach, uint32_t place, const Edge *edge, const Term **only) {
+    const uint64_t *here = reach->masks + (size_t)place * reach->frame->model->n_facts;
+    return reach->seen[place] && guard_ways(edge->guard, here, only) ? here : NULL;
+}
+
+uint64_t term_values(const Term *only, uint32_t fact, uint64_t values) {
+    for (uint32_t l = 0; only && l < only->n; l++)
+        if (only->literals[l].fact == fact) values &= only->literals[l].mask;
+    return values;
 }
 
 const uint64_t *reach_before(const Reach *reach, uint32_t place, const Edge *edge, uint64_t *room) {
     uint32_t n = reach->frame->model->n_facts;
-    const uint64_t *here = reach->masks + (size_t)place * n;
-    if (!reach->seen[place] || !guard_possible(edge->guard, here)) return NULL;
-    const Term *only = only_way(edge->guard, here);
-    if (!only || !only->n) return here;
+    const Term *only;
+    const uint64_t *here = reach_open(reach, place, edge, &only);
+    if (!here || !only || !only->n) return here;
     memcpy(room, here, n * sizeof *room);
     for (uint32_t l = 0; l < only->n; l++) room[only->literals[l].fact] &= only->literals[l].mask;
     return room;
@@ -95,9 +108,7 @@ static void join(Reach *reach, Queue *queue, uint32_t place, const uint64_t *mas
 /* One fact along an edge that was followed before. */
 static void pass_fact(Reach *reach, Queue *queue, uint32_t place, const Edge *edge, const Term *only, uint32_t fact) {
     const Model *m = reach->frame->model;
-    uint64_t values = reach->masks[(size_t)place * m->n_facts + fact];
-    for (uint32_t l = 0; only && l < only->n; l++)
-        if (only->literals[l].fact == fact) values &= only->literals[l].mask;
+    uint64_t values = term_values(only, fact, reach->masks[(size_t)place * m->n_facts + fact]);
     for (uint32_t c = 0; c < edge->n_changes; c++) {
         if (edge->changes[c].fact != fact) continue;
         if (edge->changes[c].kind == CHANGE_TO) return;
@@ -108,7 +119,8 @@ static void pass_fact(Reach *reach, Queue *queue, uint32_t place, const Edge *ed
 
 /* Where there are several ways, what its condition reads may have been narrowed before and be so no longer. */
 static void pass_grown(Reach *reach, Queue *queue, uint32_t place, const Edge *edge) {
-    const Term *only = only_way(edge->guard, reach->masks + (size_t)place * reach->frame->model->n_facts);
+    const Term *only;
+    guard_ways(edge->guard, reach->masks + (size_t)place * reach->frame->model->n_facts, &only);
     for (uint32_t w = 0; w < queue->fact_words; w++)
         for (uint64_t rest = queue->grew[w]; rest; rest &= rest - 1)
             pass_fact(reach, queue, place, edge, only, w * 64 + (uint32_t)__builtin_ctzll(rest));

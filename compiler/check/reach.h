@@ -23,6 +23,10 @@ uint64_t *reach_steps(Arena *arena,
                       const Reach *reach); /* bits by index into frame->out: the steps that it leaves possible */
 /* Can the condition hold for some of these values (one mask a fact)? NULL: always. */
 bool guard_possible(const Guard *guard, const uint64_t *masks);
+/* The values at the place where the edge can be taken from there, NULL: it cannot; and the one way in which its condition holds, NULL: it
+   narrows nothing. */
+const uint64_t *reach_open(const Reach *reach, uint32_t place, const Edge *edge, const Term **only);
+uint64_t term_values(const Term *only, uint32_t fact, uint64_t values); /* as it narrows them */
 /* The values before the edge where it is taken from this place, in `room` where the edge narrows them; NULL: it cannot be taken. */
 const uint64_t *reach_before(const Reach *reach, uint32_t place, const Edge *edge, uint64_t *room);
 /* The values of a fact after the edge, from those before it. */

@@ -398,13 +398,22 @@ Lit slice_literal(const Slice *slice, uint32_t fact, uint64_t mask) {
 }
 
 Formula *formula_of_guard(Arena *arena, const Slice *slice, const Guard *guard) {
-    Formula *formula = ARENA_NEW(arena, Formula);
-    formula->terms = ARENA_ARRAY(arena, LitTerm, guard->n + 1u);
+    struct {
+        Formula formula;
+        LitTerm terms[];
+    } * made;
+    size_t n_lits = 1;
+    for (uint32_t t = 0; t < guard->n; t++) n_lits += guard->terms[t].n;
+    made = arena_alloc(arena, sizeof *made + guard->n * sizeof *made->terms);
+    Formula *formula = &made->formula;
+    Lit *room = ARENA_ARRAY(arena, Lit, n_lits);
+    formula->terms = made->terms;
     formula->n = guard->n;
     for (uint32_t t = 0; t < guard->n; t++) {
         const Term *term = &guard->terms[t];
         LitTerm *to = &formula->terms[t];
-        to->lits = ARENA_ARRAY(arena, Lit, term->n + 1u);
+        to->lits = room;
+        room += term->n;
         for (uint32_t l = 0; l < term->n; l++)
             if (slice->fields[term->literals[l].fact].word != NO_WORD)
                 to->lits[to->n++] = slice_literal(slice, term->literals[l].fact, term->literals[l].mask);

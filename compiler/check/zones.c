@@ -69,32 +69,29 @@ static void close_all(Zone *zone) {
         }
 }
 
-/* What becomes of the bound on clock i minus clock j (see zone_extrapolate). */
-static int32_t loosened(const int32_t *low_row, int32_t bound, uint32_t i, uint32_t j, const int32_t *lower,
-                        const int32_t *upper) {
-    if (i) {
-        if (bound > lower[i] || -low_row[i] > lower[i]) return ZONE_INF;
-        if (j && -low_row[j] > upper[j]) return ZONE_INF;
-        return bound;
-    }
-    return -bound > upper[j] ? -(upper[j] + 1) : bound;
-}
-
+/* A bound is dropped where it, or how late its clock is, lies beyond all tests of that clock from below, or how late the other clock is beyond
+   its tests from above. */
 void zone_extrapolate(Zone *zone, const int32_t *lower, const int32_t *upper) {
     uint32_t n = zone->n;
-    int32_t low_row[ZONE_MAX];
-    bool changed = false;
-    memcpy(low_row, zone->d, n * sizeof low_row[0]);
-    for (uint32_t i = 0; i < n; i++)
+    bool changed = false, late[ZONE_MAX];
+    int32_t lowest[ZONE_MAX];
+    for (uint32_t j = 0; j < n; j++) {
+        lowest[j] = -zone->d[j];
+        late[j] = j && lowest[j] > upper[j];
+    }
+    for (uint32_t i = 1; i < n; i++) {
+        int32_t *row = zone->d + (size_t)i * n, most = lowest[i] > lower[i] ? INT32_MIN : lower[i];
         for (uint32_t j = 0; j < n; j++) {
-            if (i == j) continue;
-            int32_t bound = zone->d[i * n + j];
-            if (bound >= ZONE_INF) continue;
-            int32_t now = loosened(low_row, bound, i, j, lower, upper);
-            if (now == bound) continue;
-            zone->d[i * n + j] = now;
+            if (row[j] >= ZONE_INF || i == j || (row[j] <= most && !late[j])) continue;
+            row[j] = ZONE_INF;
             changed = true;
         }
+    }
+    for (uint32_t j = 1; j < n; j++) {
+        if (!late[j] || zone->d[j] == -(upper[j] + 1)) continue;
+        zone->d[j] = -(upper[j] + 1);
+        changed = true;
+    }
     if (changed) close_all(zone);
 }
 
