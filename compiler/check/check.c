@@ -26,6 +26,7 @@ struct Checker {
     Frame *paced;          /* made when first needed */
     Frame *wider[N_VIEWS]; /* likewise, where the first pass came to its end */
     Arena *own;            /* the views of the model: gone with this check */
+    Arena *shared;         /* `ways`: gone when all rules are judged */
     Arena *scratch;        /* gone with each gate */
     Arena *board;          /* gone with each game */
     Store *store;
@@ -225,7 +226,7 @@ static WaysQuestion ways_question(Checker *c, const GateInstance *gate, bool coa
                           .store = c->store,
                           .budget = c->budget,
                           .coarse_only = coarse_only,
-                          .own = c->own,
+                          .own = c->shared,
                           .shared = &c->ways};
 }
 
@@ -329,6 +330,7 @@ static Checker *coasting(Checker *c) {
                        .model = c->model,
                        .budget = c->budget,
                        .own = c->own,
+                       .shared = c->own,
                        .scratch = c->scratch,
                        .board = c->board,
                        .store = c->store};
@@ -400,7 +402,7 @@ static Held comes_within(void *context, uint32_t part, OtherTime other) {
 
 /* ---- everything ---- */
 struct CheckRoom {
-    Arena pools, scratch, own, board;
+    Arena pools, scratch, own, shared, board;
     Store store;
     Checker checker; /* of the model proved last; what it made lies in `own` */
 };
@@ -416,6 +418,8 @@ static void judge_all(Checker *c) {
         judge(c, &result->verdicts[g]);
         arena_reset(c->scratch);
     }
+    c->ways = NULL;
+    arena_reset(c->shared);
 }
 
 /* ---- giving up ---- */
@@ -476,7 +480,8 @@ static void name_tail(Checker *c, size_t from) {
 
 CheckRoom *check_room_new(Arena *arena) {
     CheckRoom *room = ARENA_NEW(arena, CheckRoom);
-    room->pools.exhausted = room->scratch.exhausted = room->own.exhausted = room->board.exhausted = arena->exhausted;
+    Arena *all[] = {&room->pools, &room->scratch, &room->own, &room->shared, &room->board};
+    for (size_t k = 0; k < sizeof all / sizeof *all; k++) all[k]->exhausted = arena->exhausted;
     room->store.arena = &room->pools;
     return room;
 }
@@ -484,6 +489,7 @@ CheckRoom *check_room_new(Arena *arena) {
 void check_room_free(CheckRoom *room) {
     arena_free(&room->scratch);
     arena_free(&room->own);
+    arena_free(&room->shared);
     arena_free(&room->board);
     arena_free(&room->pools);
     room->store = (Store){.arena = &room->pools};
@@ -497,6 +503,7 @@ CheckResult *check_model_in(CheckRoom *room, Job *job, const Model *model, Check
                    .budget = budget,
                    .scratch = &room->scratch,
                    .own = &room->own,
+                   .shared = &room->shared,
                    .board = &room->board,
                    .store = &room->store};
     size_t first_finding = job->findings->list.n;

@@ -9,12 +9,14 @@ static void set_bit(uint64_t *set, uint32_t at) {
 /* ---- the store ---- */
 static void *pool_room(Arena *arena, void *at, size_t n, size_t *cap, size_t more, size_t size) {
     if (n + more <= *cap) return at;
-    size_t wanted = *cap ? *cap * 4 : 8192 / size; /* room that is not touched costs nothing, what is moved does */
+    size_t wanted =
+        *cap ? *cap * 4
+             : 16384 /
+                   size; /* a block of its own, which is made longer where it lies: what is not touched costs nothing */
     while (wanted < n + more) wanted *= 2;
-    void *to = arena_array(arena, wanted, size);
-    if (n) memcpy(to, at, n * size);
+    at = arena_resize(arena, at, *cap * size, wanted * size);
     *cap = wanted;
-    return to;
+    return at;
 }
 
 static uint32_t node_new(Store *store) {

@@ -26,7 +26,7 @@ typedef struct {
     Store *store;
     CheckBudget budget;
     bool coarse_only; /* either proved quickly, or not decided */
-    Arena *own;       /* of the model */
+    Arena *own;       /* of what is shared */
     WaysBoard **shared;
 } WaysQuestion;
 WaysAnswer ways_decide(const WaysQuestion *question);
