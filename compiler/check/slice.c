@@ -182,6 +182,21 @@ static void own_tests(Frame *f, uint32_t p, int32_t *lower, int32_t *upper) {
     }
 }
 
+/* ---- the frame: going backwards until nothing changes ---- */
+/* Rounds over all places, the last first; a place asks only those that changed in this round or the one before. */
+typedef struct {
+    uint32_t *changed; /* by place: the round in which it last changed */
+    uint32_t round;
+} Rounds;
+
+static Rounds rounds_begin(Arena *arena, const Model *m) {
+    return (Rounds){ARENA_ARRAY(arena, uint32_t, m->n_places + 1u), 1};
+}
+
+static bool rounds_asks(const Rounds *rounds, uint32_t place) {
+    return rounds->changed[place] + 1 >= rounds->round;
+}
+
 static bool join_tests(const Frame *f, int32_t *to, const int32_t *from, const Edge *edge, uint32_t n) {
     bool changed = false;
     for (uint32_t c = 0; c < n; c++) {
@@ -192,13 +207,13 @@ static bool join_tests(const Frame *f, int32_t *to, const int32_t *from, const E
     return changed;
 }
 
-static bool pull_tests(Frame *f, uint32_t p) {
+static bool pull_tests(Frame *f, const Rounds *rounds, uint32_t p) {
     const Model *m = f->model;
     uint32_t n = m->n_clocks;
     bool changed = false;
     for (uint32_t k = f->out_first[p]; k < f->out_first[p + 1]; k++) {
         const Edge *edge = &m->edges[f->out[k]];
-        if (edge->to == NO_INDEX || edge->to == p) continue;
+        if (edge->to == NO_INDEX || edge->to == p || !rounds_asks(rounds, edge->to)) continue;
         size_t here = (size_t)p * n, there = (size_t)edge->to * n;
         changed |= join_tests(f, f->lower + here, f->lower + there, edge, n);
         changed |= join_tests(f, f->upper + here, f->upper + there, edge, n);
@@ -235,9 +250,14 @@ static void bound_clocks(Frame *f) {
     memset(f->upper, 0xff, n * sizeof *f->upper);
     for (uint32_t p = 0; p < m->n_places; p++)
         own_tests(f, p, f->lower + (size_t)p * m->n_clocks, f->upper + (size_t)p * m->n_clocks);
-    for (bool changed = true; changed;) {
+    Rounds rounds = rounds_begin(f->arena, m);
+    for (bool changed = true; changed; rounds.round++) {
         changed = false;
-        for (uint32_t p = m->n_places; p-- > 0;) changed |= pull_tests(f, p);
+        for (uint32_t p = m->n_places; p-- > 0;) {
+            if (!pull_tests(f, &rounds, p)) continue;
+            rounds.changed[p] = rounds.round;
+            changed = true;
+        }
     }
     list_clocks(f);
 }
@@ -256,13 +276,13 @@ static void kill_facts(const Edge *edge, uint64_t *set) {
     }
 }
 
-static bool pull_facts(Frame *f, uint32_t p, uint64_t *scratch) {
+static bool pull_facts(Frame *f, const Rounds *rounds, uint32_t p, uint64_t *scratch) {
     const Model *m = f->model;
     uint64_t *here = f->live + (size_t)p * f->fact_words;
     bool changed = false;
     for (uint32_t k = f->out_first[p]; k < f->out_first[p + 1]; k++) {
         const Edge *edge = &m->edges[f->out[k]];
-        if (edge->to == NO_INDEX || edge->to == p) continue;
+        if (edge->to == NO_INDEX || edge->to == p || !rounds_asks(rounds, edge->to)) continue;
         memcpy(scratch, f->live + (size_t)edge->to * f->fact_words, f->fact_words * sizeof *scratch);
         kill_facts(edge, scratch);
         for (uint32_t w = 0; w < f->fact_words; w++) {
@@ -287,9 +307,14 @@ static void follow_facts(Frame *f) {
         if (f->paces && f->paces[p].holds) guard_facts(m->places[p].pace_when, here);
         for (uint32_t w = 0; w < f->fact_words; w++) f->read[w] |= here[w];
     }
-    for (bool changed = true; changed;) {
+    Rounds rounds = rounds_begin(f->arena, m);
+    for (bool changed = true; changed; rounds.round++) {
         changed = false;
-        for (uint32_t p = m->n_places; p-- > 0;) changed |= pull_facts(f, p, scratch);
+        for (uint32_t p = m->n_places; p-- > 0;) {
+            if (!pull_facts(f, &rounds, p, scratch)) continue;
+            rounds.changed[p] = rounds.round;
+            changed = true;
+        }
     }
 }
 
