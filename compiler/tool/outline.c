@@ -4,6 +4,7 @@
 #include "base/diag.h"
 #include "tool/commands.h"
 #include "tool/files.h"
+#include "tool/outline_list.h"
 #include "tool/page.h"
 #include "tool/render.h"
 #include "tool/run.h"
@@ -142,13 +143,34 @@ static void put_aircraft(Buf *buf, const Skeleton *skeleton, Str name, Str title
         title, name, name, title);
 }
 
-static Str outline_of(Arena *arena, const Skeleton *skeleton, Str name, Str title) {
+/* Drills are for later: they lean on lines that a list seldom has. */
+static void put_craft(Buf *buf, Str craft, bool drills) {
+    for (size_t at = 0; at < craft.len;) {
+        Str line = page_next_line(craft, &at);
+        bool later = !drills && str_starts(line, STR("    drills "));
+        buf_format(buf, NULL, later ? "    #? %S\n" : "%S\n", later ? str_slice(line, 4, line.len) : line);
+    }
+}
+
+/* What `--from` gives; text.ptr NULL: none is given, the kind's own procedures stand there. */
+typedef struct {
+    Str text;
+    bool csv;
+    ListCounts counts;
+} List;
+
+static Str outline_of(Arena *arena, const Skeleton *skeleton, Str name, Str title, List *list) {
     Buf buf = {arena, NULL, 0, 0};
+    Buf body = buf;
+    if (list->text.ptr) list->counts = outline_list(arena, skeleton, list->text, list->csv, name, &body);
+    else put_filled(&body, skeleton->text, name);
     buf_format(&buf, NULL, "# %S%s", title, head);
     put_aircraft(&buf, skeleton, name, title);
-    buf_str(&buf, skeleton->craft);
+    put_craft(&buf, skeleton->craft, !list->text.ptr);
+    if (list->counts.fitted.len)
+        buf_format(&buf, NULL, "    fitted     %S  because \"today's list names them\"\n", list->counts.fitted);
     buf_text(&buf, "}\n\n");
-    put_filled(&buf, skeleton->text, name);
+    buf_str(&buf, buf_view(&body));
     buf_format(&buf, NULL,
                "\n# ---- What is printed ----\n"
                "document %S-lists \"%S checklists\" {\n"
@@ -163,8 +185,8 @@ static Str outline_of(Arena *arena, const Skeleton *skeleton, Str name, Str titl
 /* ---- what is still unknown ---- */
 
 /* What these are about stands behind #? */
-static const char *const unknown_ids[] = {"value-missing", "value-unknown", "band-unknown", "equipment-undecided",
-                                          "duty-not-given"};
+static const char *const unknown_ids[] = {"value-missing",       "value-unknown",  "band-unknown",
+                                          "equipment-undecided", "duty-not-given", "run-down-missing"};
 
 static bool is_unknown(const SwFinding *finding) {
     for (size_t i = 0; i < sizeof unknown_ids / sizeof *unknown_ids; i++)
@@ -204,6 +226,13 @@ static int tell_unknown(const SwUnit *unit, const char *path, Str text) {
     return others ? EXIT_ERRORS : EXIT_CLEAN;
 }
 
+static void tell_list(const char *from, const char *path, ListCounts counts) {
+    printf("%s: %zu lines became items; %zu are plain lines with a proposal, %zu without. A first card, marked NOT "
+           "PROVED:\n"
+           "startwright issue %s --into DIR --draft\n",
+           from, counts.items, counts.proposed, counts.plain, path);
+}
+
 static int check_outline(const Options *options, const char *path, Str text) {
     Options check = *options;
     const char *files[] = {path};
@@ -222,6 +251,15 @@ static bool is_there(Arena *arena, const char *path) {
     return file_read(arena, path, &text, &why_not) || !str_eq(why_not, STR("there is no such file"));
 }
 
+static bool read_list(Arena *arena, const char *path, List *list) {
+    Str why_not;
+    if (!path) return true;
+    list->csv = str_ends(str_of(path), STR(".csv"));
+    if (file_read(arena, path, &list->text, &why_not)) return true;
+    fprintf(stderr, "startwright outline: cannot read %s: %.*s\n", path, (int)why_not.len, why_not.ptr);
+    return false;
+}
+
 static int write_outline(Arena *arena, const Options *options, const Skeleton *skeleton) {
     Buf named = {arena, NULL, 0, 0}, path = {arena, NULL, 0, 0};
     Str given = str_of(options->files[1]), why_not;
@@ -231,7 +269,9 @@ static int write_outline(Arena *arena, const Options *options, const Skeleton *s
                 options->files[1]);
         return EXIT_USAGE;
     }
-    Str name = buf_view(&named), text = outline_of(arena, skeleton, name, title_of(arena, given, name));
+    List list = {0};
+    if (!read_list(arena, options->value[OPTION_FROM], &list)) return EXIT_USAGE;
+    Str name = buf_view(&named), text = outline_of(arena, skeleton, name, title_of(arena, given, name), &list);
     const char *into = options->value[OPTION_INTO];
     if (into && !folder_make(into, &why_not)) {
         fprintf(stderr, "startwright outline: cannot make %s: %.*s\n", into, (int)why_not.len, why_not.ptr);
@@ -248,6 +288,7 @@ static int write_outline(Arena *arena, const Options *options, const Skeleton *s
         fprintf(stderr, "startwright outline: cannot write %s: %.*s\n", path.ptr, (int)why_not.len, why_not.ptr);
         return EXIT_USAGE;
     }
+    if (list.text.ptr) tell_list(options->value[OPTION_FROM], path.ptr, list.counts);
     return check_outline(options, path.ptr, text);
 }
 

@@ -20,6 +20,17 @@ static bool has_errors(const Findings *findings) {
     return errors_from(findings, 0);
 }
 
+/* No model is worth proving of what was found in lowering. For a draft, which says NOT PROVED on every page, an engine of which it is not said
+   when it comes to rest may come to rest at any time. */
+static bool lowered_wrong(const Unit *unit, const Findings *lowered) {
+    for (size_t i = 0; i < lowered->list.n; i++) {
+        const Finding *finding = lowered->list.at[i];
+        bool stands = leaves_open(finding->kind) || (unit->goal.draft && finding->kind == FINDING_RUN_DOWN_MISSING);
+        if (finding->severity == SEVERITY_ERROR && !stands) return true;
+    }
+    return false;
+}
+
 typedef struct {
     Unit *unit;
     size_t n_lanes;
@@ -103,7 +114,7 @@ static void prove(const Tails *t, UnitTail *at) {
     Job job = job_of(at, &workspace->tail_arena, &at->lowered);
     at->model = model_lower(&job, at->tail);
     findings_of_tail(&job, at->tail, 0);
-    if (!at->model || has_errors(&at->lowered)) return;
+    if (!at->model || lowered_wrong(lane, &at->lowered)) return;
     CheckBudget budget = {0, workspace->host.stop, workspace->host.context};
     if (!workspace->room) workspace->room = check_room_new(&workspace->arena);
     job.findings = &at->proofs;
@@ -189,7 +200,7 @@ static void run_lanes(Tails *t, void (*each)(void *, Unit *, size_t)) {
 /* The first below that one whose model cannot be made of its lines. */
 static size_t first_with_errors(const Unit *unit, size_t below) {
     for (size_t i = 0; i < unit->n_tails && i < below; i++)
-        if (has_errors(&unit->tails[i].lowered)) return i;
+        if (lowered_wrong(unit, &unit->tails[i].lowered)) return i;
     return below;
 }
 
@@ -228,14 +239,14 @@ static bool proves(const Unit *unit) {
 static size_t read_all(Tails *t) {
     Unit *unit = t->unit;
     size_t wrong = has_errors(&unit->findings) ? 0 : unit->n_tails;
-    bool lowered_wrong = false;
+    bool some_wrong = false;
     for (size_t i = 0; i < unit->n_tails; i++) {
         UnitTail *at = &unit->tails[i];
         if (!read_one(t, at) && wrong > i) wrong = i;
-        bool goes_on = i < wrong && !lowered_wrong;
+        bool goes_on = i < wrong && !some_wrong;
         if (goes_on && unit->goal.kind == SW_GOAL_GATES) unit_publish_gates(at);
         else if (goes_on && proves(unit)) go_on(t, at);
-        lowered_wrong |= has_errors(&at->lowered);
+        some_wrong |= lowered_wrong(unit, &at->lowered);
         put_away(at);
     }
     return wrong;
