@@ -38,7 +38,7 @@ bool guard_holds(const Guard *guard, const uint8_t *facts) {
     return false;
 }
 
-const char *run_begin(Run *run, const uint8_t *chosen) {
+const char *replay_begin(Run *run, const uint8_t *chosen) {
     const Model *m = run->model;
     for (uint32_t f = 0; f < m->n_facts; f++)
         if (!(m->initial[f] >> chosen[f] & 1)) return "a fact does not begin with this value";
@@ -137,7 +137,7 @@ static const char *change_facts(const Run *run, const Edge *edge, uint8_t *facts
     return NULL;
 }
 
-const char *run_take(Run *run, uint32_t edge_id, const uint8_t *chosen) {
+const char *replay_take(Run *run, uint32_t edge_id, const uint8_t *chosen) {
     const Model *m = run->model;
     const Edge *edge = &m->edges[edge_id];
     const char *refused = run_refuses(run, edge_id);

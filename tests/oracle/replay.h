@@ -25,10 +25,10 @@ typedef struct {
 Run *run_new(const Model *model, uint32_t most); /* room for `most` edges; by malloc */
 void run_free(Run *run);
 /* Each returns NULL, or why the model does not allow it; then nothing has changed. `chosen`: by fact, where the world chooses. */
-const char *run_begin(Run *run, const uint8_t *chosen);
+const char *replay_begin(Run *run, const uint8_t *chosen);
 const char *run_wait(Run *run, int64_t until_ms);
 const char *run_refuses(const Run *run, uint32_t edge);
-const char *run_take(Run *run, uint32_t edge, const uint8_t *chosen);
+const char *replay_take(Run *run, uint32_t edge, const uint8_t *chosen);
 bool guard_holds(const Guard *guard, const uint8_t *facts);
 #define RUN_NO_END INT64_MAX
 int64_t run_latest(const Run *run); /* until when time may pass here; RUN_NO_END */

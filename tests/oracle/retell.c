@@ -202,7 +202,7 @@ static const char *run_edges(Teller *t) {
         for (uint32_t c = 0; c < edge->n_changes; c++)
             t->chosen[edge->changes[c].fact] = one_of(t, t->domain[unknown_of(t, k + 1, edge->changes[c].fact)]);
         refused = run_wait(t->run, told->at_ms[k]);
-        if (!refused) refused = run_take(t->run, told->edges[k], t->chosen);
+        if (!refused) refused = replay_take(t->run, told->edges[k], t->chosen);
     }
     if (!refused && told->by_time) refused = run_wait(t->run, told->at_ms[told->n]);
     return refused;
@@ -211,7 +211,7 @@ static const char *run_edges(Teller *t) {
 static void draw(Teller *t) {
     const Told *told = t->told;
     for (uint32_t f = 0; f < told->model->n_facts; f++) t->chosen[f] = one_of(t, t->domain[unknown_of(t, 0, f)]);
-    const char *refused = run_begin(t->run, t->chosen);
+    const char *refused = replay_begin(t->run, t->chosen);
     if (!refused) refused = run_edges(t);
     t->draws++;
     if (refused) {

@@ -136,13 +136,13 @@ static const char *take_some(Sampler *s, Run *run, uint32_t edge_id, uint8_t *ch
     const Edge *edge = &s->model->edges[edge_id];
     for (uint32_t c = 0; c < edge->n_changes; c++)
         if (edge->changes[c].kind == CHANGE_TO) chosen[edge->changes[c].fact] = value_of(s, edge->changes[c].mask);
-    return run_take(run, edge_id, chosen);
+    return replay_take(run, edge_id, chosen);
 }
 
 const char *sample_run(Sampler *s, Run *run, uint8_t *chosen) {
     enum { IDLE_MOST = 12 };
     for (uint32_t f = 0; f < s->model->n_facts; f++) chosen[f] = value_of(s, s->model->initial[f]);
-    const char *refused = run_begin(run, chosen);
+    const char *refused = replay_begin(run, chosen);
     for (uint32_t idle = 0; !refused && run->n <= run->most && idle < IDLE_MOST;) {
         refused = run_wait(run, later(s, run));
         uint32_t edge = refused ? NO_INDEX : some_edge(s, run);
