@@ -54,7 +54,7 @@ LINK := $(CC) $(LINK_FLAGS)
 V ?=
 say = $(if $(V),,@echo '  $(1)	$(2)'; )
 
-.PHONY: all demo test oracle mutate weakened readers install format lint sanitize bench clean setup FORCE
+.PHONY: all demo test oracle mutate weakened unchanged readers install format lint sanitize bench clean setup FORCE
 all: $(PROGRAM) $(PRESS)
 
 $(PROGRAM): $(LIBRARY_OBJECTS) $(TOOL_OBJECTS)
@@ -244,6 +244,10 @@ weakened: $(BUILD)/weakened
 READER_SCRIPTS ?= 100000
 readers: $(PROGRAM) | $(BUILD)/setup-test
 	@BUILD='$(BUILD)' STARTWRIGHT='$(PROGRAM)' CC='$(CC)' SCRIPTS=$$(($(READER_SCRIPTS) / 4)) bash tests/readers/run
+
+# All changes that must not change a verdict, on all examples.
+unchanged: $(PROGRAM) | $(BUILD)/setup-test
+	@BUILD='$(BUILD)' STARTWRIGHT='$(PROGRAM)' bash tests/unchanged/run --all
 
 sanitize:
 	@$(MAKE) --no-print-directory test BUILD=$(BUILD)/sanitize SANITIZE=1 CFLAGS=-O1
