@@ -197,11 +197,11 @@ static void finish_edition(Unit *unit, const UnitTail *at, Edition *edition, boo
 
 /* ---- waivers ---- */
 
-static bool waiver_for_tail(const Decl *waiver, Name tail) {
-    if (!waiver->more->words) return true;
-    for (const WordList *word = waiver->more->words; word; word = word->next)
-        if (word->word.name == tail) return true;
-    return false;
+/* Its `on` names the tail, or what it is derived from; without one it is for all. */
+static bool waiver_for_tail(const Program *program, const Decl *waiver, Name tail) {
+    const Decl *decl = program_find(program, DECL_TAIL, tail);
+    if (!decl) decl = program_find(program, DECL_AIRCRAFT, tail);
+    return !waiver->more->words || (decl && program_is_for(program, waiver, decl));
 }
 
 static void edition_waivers(Unit *unit, const UnitTail *at, Edition *edition) {
@@ -209,7 +209,8 @@ static void edition_waivers(Unit *unit, const UnitTail *at, Edition *edition) {
     size_t n = program_waivers(unit->program, &waivers);
     edition->waivers = ARENA_ARRAY(unit->job.arena, const Decl *, n + 1);
     for (size_t i = 0; i < n; i++)
-        if (waiver_for_tail(waivers[i], at->tail->name)) edition->waivers[edition->n_waivers++] = waivers[i];
+        if (waiver_for_tail(unit->program, waivers[i], at->tail->name))
+            edition->waivers[edition->n_waivers++] = waivers[i];
 }
 
 bool unit_wants_codes(const Unit *unit) {
@@ -237,20 +238,25 @@ void unit_make_editions(UnitTail *at, bool code) {
     }
 }
 
-/* "cold-start.crank" names the item "crank" of cold-start; "crank" any item of that id. */
+/* "crank" names any line of that id; "cold-start.crank", "start.crank" and "cold-start.start.crank" the one of that procedure, phase or both. */
+static bool names_line(const Unit *unit, Str wanted, const Trace *trace) {
+    Str item = trace->steps.at[trace->steps.n - 1].item, home = name_text(unit->job.names, trace->home);
+    if (!item.len) return false;
+    if (str_eq(wanted, item)) return true;
+    if (!str_ends(wanted, item) || wanted.len <= item.len || wanted.ptr[wanted.len - item.len - 1] != '.') return false;
+    Str before = str_slice(wanted, 0, wanted.len - item.len - 1);
+    if (str_eq(before, home)) return true;
+    if (home.len && str_starts(before, home) && before.ptr[home.len] == '.') return true;
+    Name first = name_find(unit->job.names, before); /* a phase, unless a procedure or drill is called so */
+    return memchr(before.ptr, '.', before.len) == NULL && !program_find(unit->program, DECL_PROCEDURE, first) &&
+           !program_find(unit->program, DECL_DRILL, first);
+}
+
 static bool waiver_fits(const Unit *unit, const Decl *waiver, const Finding *finding) {
     Str gate = name_text(unit->job.names, waiver->more->ref.name);
     if (!str_eq(gate, finding->gate) || !finding->trace || !finding->trace->steps.n) return false;
-    if (waiver->more->words && !waiver_for_tail(waiver, name_find(unit->job.names, finding->tail))) return false;
-    Str wanted = name_text(unit->job.names, waiver->more->ref2.name),
-        item = finding->trace->steps.at[finding->trace->steps.n - 1].item;
-    while (!str_eq(wanted, item)) {
-        size_t dot = 0;
-        while (dot < wanted.len && wanted.ptr[dot] != '.') dot++;
-        if (dot >= wanted.len) return false;
-        wanted = str_slice(wanted, dot + 1, wanted.len);
-    }
-    return true;
+    return waiver_for_tail(unit->program, waiver, name_find(unit->job.names, finding->tail)) &&
+           names_line(unit, name_text(unit->job.names, waiver->more->ref2.name), finding->trace);
 }
 
 static void apply_waiver(Unit *unit, const Decl *waiver) {
