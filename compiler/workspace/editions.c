@@ -268,6 +268,11 @@ static void apply_waiver(Unit *unit, const Decl *waiver) {
         if (!waiver_fits(unit, waiver, finding)) continue;
         used = true;
         finding->waived = !over;
+        if (!over)
+            finding_note(&unit->findings, finding, waiver->more->ref.span,
+                         "waived here until %S; one path was looked for, so whether the rule is broken elsewhere, too, "
+                         "is not known",
+                         until);
     }
     Str gate = name_text(unit->job.names, waiver->more->ref.name);
     if (used && over)
