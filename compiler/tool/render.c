@@ -273,9 +273,9 @@ static void put_told(Screen screen, const Told *told) {
         put_head(screen, told->at[i], !before || before->lo != here->lo || !same_text(before->path, here->path));
     }
     if (!told->at[0]->waived) put_path(screen, told);
-    for (size_t i = 0; i < told->n && !told->at[0]->waived; i++) {
+    for (size_t i = 0; i < told->n; i++) {
         put_notes(screen, told, i);
-        put_fixes(screen, told->at[i]);
+        if (!told->at[0]->waived) put_fixes(screen, told->at[i]);
     }
 }
 
