@@ -1,4 +1,4 @@
 # Nobody reads the turbine temperature before the fuel goes in.
 # of: bulrush
 # finds: residual-temp
-/^ *cool: *check itt residual/d
+s/cool: check itt residual, .*/cool: check volts battery, otherwise turn to weak-source/

@@ -1,0 +1,4 @@
+# Nobody looks where the blades lie; whoever parked it has left them to the locks, surely.
+# of: bulrush-f
+# finds: locks-set
+/^group cockpit/,/^}/s/look  *start-locks SET, .*/when start-locks FEATHERED { turn to blades-off }/
