@@ -604,6 +604,7 @@ why_clause
     | BECAUSE TEXT { CLAUSE($$, CLAUSE_BECAUSE, @$); $$->text = (Text){@2}; }
     | AS TEXT { CLAUSE($$, CLAUSE_AS, @$); $$->text = (Text){@2}; }
     | BY name { CLAUSE($$, CLAUSE_BY, @$); $$->word = $2; }
+    | BY TEXT { CLAUSE($$, CLAUSE_BY, @$); $$->text = (Text){@2}; }
     ;
 line_opt: %empty { $$ = NULL; } | LINE NUM { $$ = amount_make(p, @2, @2, (Word){0, {0, 0}}); };
 tells: %empty { $$ = (Clauses){NULL, NULL}; } | tells tell { $$ = $1; list_add(&$$, $2); };
@@ -799,6 +800,8 @@ edit
       { $$ = NEW(Edit, .kind = EDIT_MOVE_BEFORE, .span = @$, .ref = $2, .to = $4, .why = why_make(p, $5)); }
     | REWORD ref AS TEXT whys nl
       { $$ = NEW(Edit, .kind = EDIT_REWORD, .span = @$, .ref = $2, .text = {@4}, .why = why_make(p, $5)); }
+    | OMIT FROM name section LINE NUM whys nl
+      { $$ = edit_omit_line(p, @$, $3, $4, *amount_make(p, @6, @6, (Word){0, {0, 0}}), $7); }
     | OMIT ref whys nl { $$ = NEW(Edit, .kind = EDIT_OMIT, .span = @$, .ref = $2, .why = why_make(p, $3)); }
     ;
 doc_body: "{" doclines "}" nl { $$ = $2; };

@@ -48,12 +48,14 @@ typedef struct {
     Amount lo, hi;
 } Range;
 
-/* The clauses of a statement: from SOURCE SECTION [line N], because, as, by. NULL where none is written. */
+/* The clauses of a statement: from SOURCE SECTION [line N], because, as, by (a person of the crew, or in a text who answers for it). NULL
+   where none is written. */
 typedef struct {
     Word source, section; /* section's name is its text as written */
     Amount line;
     Text because, as;
     Word by;
+    Text by_text;
     Span span;
 } Why;
 
@@ -360,7 +362,8 @@ typedef enum {
     EDIT_MOVE_AFTER,
     EDIT_MOVE_BEFORE,
     EDIT_REWORD,
-    EDIT_OMIT
+    EDIT_OMIT,
+    EDIT_OMIT_LINE /* a declared line of a source, which no line takes over: ref is the source, to the section */
 } EditKind;
 typedef struct Edit Edit;
 struct Edit {
@@ -369,6 +372,7 @@ struct Edit {
     Word ref, to;
     Block *block;
     Text text;
+    Amount line; /* EDIT_OMIT_LINE */
     Why *why;
     Edit *next;
 };

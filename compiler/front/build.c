@@ -115,8 +115,8 @@ static void why_add(Parser *p, Why **why, const Clause *clause) {
     if (clause->kind == CLAUSE_BECAUSE) why_text(p, &(*why)->because, clause, "because");
     else if (clause->kind == CLAUSE_AS) why_text(p, &(*why)->as, clause, "as");
     else if (clause->kind == CLAUSE_BY) {
-        if ((*why)->by.name != 0) told_twice(p, clause, "by");
-        else (*why)->by = clause->word;
+        if ((*why)->by.name != 0 || (*why)->by_text.span.hi != 0) told_twice(p, clause, "by");
+        else (*why)->by = clause->word, (*why)->by_text = clause->text;
     } else if ((*why)->source.name != 0) {
         told_twice(p, clause, "from");
     } else {
@@ -376,6 +376,14 @@ Craft *inoperative_make(Parser *p, Span span, WordList *words, Clauses clauses) 
         (Craft){
             .kind = CRAFT_INOPERATIVE, .words = words, .until = tells.until, .because = tells.because, .by = tells.by},
         (Clauses){NULL, NULL});
+}
+
+/* ---- adaptations ---- */
+Edit *edit_omit_line(Parser *p, Span span, Word source, Word section, Amount line, Clauses clauses) {
+    Edit *edit = ARENA_NEW(p->job->arena, Edit);
+    *edit = (Edit){.kind = EDIT_OMIT_LINE, .span = span, .ref = source, .to = section, .line = line};
+    edit->why = why_make(p, clauses);
+    return edit;
 }
 
 /* ---- gates ---- */

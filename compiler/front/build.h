@@ -24,6 +24,7 @@ void words_append(WordList **list, WordList *node);
 Decl *decl_make(Parser *p, Span span, Decl fields, const DeclMore *more); /* `more` NULL: it has nothing of it */
 Decl *waive_make(Parser *p, Span span, Word gate, Word item, WordList *on, Clauses tells);
 Craft *craft_make(Parser *p, Span span, Craft fields, Clauses clauses);
+Edit *edit_omit_line(Parser *p, Span span, Word source, Word section, Amount line, Clauses clauses);
 Craft *inoperative_make(Parser *p, Span span, WordList *words, Clauses tells);
 
 void gate_line(Parser *p, Gate *gate, Gate line, Span span);

@@ -46,7 +46,8 @@ EQUAL_LIST(TextList, texts_eq, texts_each)
 static bool why_eq(const Job *job, const Why *a, const Why *b) {
     if (!a || !b) return !a && !b;
     return word_eq(a->source, b->source) && word_eq(a->section, b->section) && amount_eq(job, a->line, b->line) &&
-           text_eq(job, a->because, b->because) && text_eq(job, a->as, b->as) && word_eq(a->by, b->by);
+           text_eq(job, a->because, b->because) && text_eq(job, a->as, b->as) && word_eq(a->by, b->by) &&
+           text_eq(job, a->by_text, b->by_text);
 }
 
 /* ---- conditions and events ---- */
@@ -211,7 +212,8 @@ EQUAL_LIST(Standing, standings_eq, standing_each)
 
 static bool edit_each(const Job *job, const Edit *a, const Edit *b) {
     return a->kind == b->kind && word_eq(a->ref, b->ref) && word_eq(a->to, b->to) &&
-           block_eq(job, a->block, b->block) && text_eq(job, a->text, b->text) && why_eq(job, a->why, b->why);
+           block_eq(job, a->block, b->block) && text_eq(job, a->text, b->text) && amount_eq(job, a->line, b->line) &&
+           why_eq(job, a->why, b->why);
 }
 EQUAL_LIST(Edit, edits_eq, edit_each)
 

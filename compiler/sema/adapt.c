@@ -345,6 +345,7 @@ static void apply(Editing *e) {
         case EDIT_MOVE_BEFORE: move(e); break;
         case EDIT_REWORD: reword(e); break;
         case EDIT_OMIT: omit(e); break;
+        case EDIT_OMIT_LINE: keep_edit(e, NULL); break;
         }
     }
 }
@@ -393,7 +394,7 @@ static size_t in_order(Resolver *r, Editing **out) {
 
 void adaptations_apply(Resolver *r) {
     Editing *editings;
-    size_t n = in_order(r, &editings);
+    size_t n = r->as_written ? 0 : in_order(r, &editings);
     for (size_t i = 0; i < n; i++) {
         const Decl *decl = adapted_decl(r, editings[i].adapt->name.name);
         if (!decl) continue; /* told once the items are made */
@@ -434,7 +435,7 @@ static bool made(const Resolver *r, Name name) {
 void adaptations_check(Resolver *r) {
     static const DeclKind kinds[] = {DECL_PROCEDURE, DECL_DRILL};
     const Decl **adapts;
-    size_t n = program_all_for(r->program, DECL_ADAPT, r->tail->decl, &adapts);
+    size_t n = r->as_written ? 0 : program_all_for(r->program, DECL_ADAPT, r->tail->decl, &adapts);
     for (size_t i = 0; i < n; i++) {
         Word word = adapts[i]->name;
         if (made(r, word.name)) continue;

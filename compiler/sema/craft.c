@@ -2,6 +2,7 @@
 #include "sema/craft.h"
 #include "front/front.h"
 #include "sema/program_parts.h"
+#include <string.h>
 
 /* ---- what a tail inherits ---- */
 
@@ -235,4 +236,40 @@ Tail *program_tail_again(const Job *job, Program *program, const Decl *tail_decl
     Tail *tail = program_tail(&again, program, tail_decl);
     program->again = false;
     return tail;
+}
+
+/* Made quietly, with a memory of its own for what has been reported: what is wrong is told of the tails. */
+static Tail *as_written(Program *program, const Decl *aircraft) {
+    NameMap *reported = arena_copy(program->job->arena, program->reported, sizeof program->reported);
+    NameMap *poisoned = arena_copy(program->job->arena, program->poisoned, sizeof program->poisoned);
+    memset(program->reported, 0, sizeof program->reported);
+    memset(program->poisoned, 0, sizeof program->poisoned);
+    for (size_t i = 0; i < sizeof program->poisoned / sizeof *program->poisoned; i++)
+        program->poisoned[i].arena = program->job->arena;
+    Job *job = arena_copy(program->job->arena, program->job, sizeof *job);
+    job->findings = ARENA_NEW(program->job->arena, Findings);
+    *job->findings = (Findings){.arena = program->job->arena, .names = program->job->names};
+    Resolver *r = ARENA_NEW(program->job->arena, Resolver);
+    Tail *tail = ARENA_NEW(program->job->arena, Tail);
+    *r = (Resolver){.job = job, .program = program, .tail = tail, .as_written = true};
+    bool made = craft_resolve(r, aircraft);
+    if (made) {
+        items_resolve(r);
+        gauges_finish(r);
+        tail->facts = r->facts.at;
+        tail->n_facts = (uint32_t)r->facts.n;
+    }
+    memcpy(program->reported, reported, sizeof program->reported);
+    memcpy(program->poisoned, poisoned, sizeof program->poisoned);
+    return made ? tail : NULL;
+}
+
+const Tail *program_handbook(Program *program, const Decl *tail_decl) {
+    const Decl *aircraft = program_aircraft(program, tail_decl);
+    if (!aircraft) return NULL;
+    Tail *made = map_get(&program->handbooks, aircraft->span.lo + 1);
+    if (made) return made;
+    made = as_written(program, aircraft);
+    if (made) map_put(&program->handbooks, aircraft->span.lo + 1, made);
+    return made;
 }

@@ -217,7 +217,17 @@ static Fill fill_go(Walk *w, Item *item) {
     return FILL_KEEP;
 }
 
+/* In a text, `by` is for differences. */
+static void report_by_text(Walk *w, Text by) {
+    if (by.span.hi && first_report(w->r, FINDING_ITEM_THING, by.span))
+        finding_add(
+            w->r->job->findings, FINDING_ITEM_THING, by.span,
+            "in quotes, `by` says who answers for a difference between aircraft; who does a line is a person of "
+            "the crew: name one that is declared, as in `by ground-crew`");
+}
+
 static void fill_person(Walk *w, Item *item) {
+    if (item->stmt->why) report_by_text(w, item->stmt->why->by_text);
     if (!item->stmt->why || !item->stmt->why->by.name) return;
     Word by = item->stmt->why->by;
     const Thing *person = resolve_thing(w->r, by, &w->scene);

@@ -309,7 +309,7 @@ static void open_maps(Program *program) {
     program->files.arena = arena;
     program->things.arena = program->roots.arena = program->with_tails.arena = arena;
     program->bands.arena = program->values.arena = program->engines.arena = program->labels.arena = arena;
-    program->measures.arena = program->needs.arena = program->words_checked.arena = arena;
+    program->handbooks.arena = program->measures.arena = program->needs.arena = program->words_checked.arena = arena;
     for (size_t i = 0; i < DECL_KINDS; i++) program->by_kind[i].arena = arena;
     for (size_t i = 0; i <= DECL_KINDS; i++) program->poisoned[i].arena = arena;
 }

@@ -30,6 +30,13 @@ Tail *program_tail_again(const Job *job, Program *program, const Decl *tail_decl
 /* Findings from the first on, of lines of a tail that is adapted, count for that tail: another may not have the lines so. */
 void findings_of_tail(const Job *job, const Tail *tail, size_t first);
 
+/* The aircraft at the root of a tail by its own text: without adaptations, without gates. Made once for each aircraft; what is
+   wrong with it is not told. NULL: it cannot be made. */
+const Tail *program_handbook(Program *program, const Decl *tail_decl);
+/* Are all declared lines of a source taken over or left out for a reason, and has each difference from the aircraft that drops a line
+   or gives more room a reason? */
+void handbook_check(Job *job, Program *program, const Tail *tail);
+
 /* Documents that name this tail, in order. */
 size_t program_documents(const Program *program, const Decl *tail_decl, const Decl ***documents);
 /* The standard of the first document for this tail that names one; NULL: none does. */

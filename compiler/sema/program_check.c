@@ -1,6 +1,7 @@
 /* What can be said of the declarations before any aircraft is looked at: positions, effects, sources, names in lists, circles. */
 #include "base/limits.h"
 #include "sema/craft.h"
+#include "sema/handbook.h"
 #include "sema/ranks.h"
 
 static bool one_of(const Program *program, Name name, const DeclKind *kinds, size_t n) {
@@ -90,9 +91,13 @@ static void check_gauge(Program *program, const Decl *decl) {
 
 /* ---- sources of statements ---- */
 
+static void check_source(Program *program, Word source) {
+    if (source.name && !map_get(&program->by_kind[DECL_SOURCE], source.name))
+        (void)report_unknown(program, source, source.name, source_kinds, 1, "a source");
+}
+
 static void check_why(Program *program, const Why *why) {
-    if (why && why->source.name && !map_get(&program->by_kind[DECL_SOURCE], why->source.name))
-        (void)report_unknown(program, why->source, why->source.name, source_kinds, 1, "a source");
+    if (why) check_source(program, why->source);
 }
 
 static void check_stmts(Program *program, const Stmt *stmt, uint32_t depth);
@@ -202,8 +207,37 @@ static void check_adapt(Program *program, const Decl *decl) {
         (void)report_unknown(program, decl->name, decl->name.name, start_kinds, 2, "a procedure or a drill");
     for (const Edit *edit = decl->u.edits; edit; edit = edit->next) {
         check_why(program, edit->why);
+        if (edit->kind == EDIT_OMIT_LINE) check_source(program, edit->ref);
         if (edit->block) check_stmts(program, edit->block->first, 0);
     }
+}
+
+/* ---- a source's own lines ---- */
+
+static void check_lines(Program *program, const Decl *decl) {
+    NameMap seen = {.arena = program->job->arena};
+    if (!decl->u.lines)
+        finding_add(
+            program->job->findings, FINDING_HANDBOOK_LINES, decl->more->ref2.span,
+            "no line is listed here, so nothing can be compared with it; list them, as in { 1 \"Parking brake\" }");
+    for (const LineDecl *line = decl->u.lines; line; line = line->next) {
+        uint32_t number = number_written(program->job, line->number);
+        const LineDecl *first = map_get(&seen, number + 1);
+        map_put(&seen, number + 1, (void *)(uintptr_t)line);
+        if (!first) continue;
+        Finding *finding =
+            finding_add(program->job->findings, FINDING_HANDBOOK_LINES, line->number.span,
+                        "line %u is listed twice; a number stands for one line of the source", (uint64_t)number);
+        finding_note(program->job->findings, finding, first->number.span, "the first line %u stands here",
+                     (uint64_t)number);
+    }
+    const Decl *first = program_lines(program, decl->more->ref.name, decl->more->ref2.name);
+    if (first == decl || !first) return;
+    Finding *finding =
+        finding_add(program->job->findings, FINDING_HANDBOOK_LINES, decl->more->ref.span,
+                    "the lines of %N %N are listed a second time; write them in one list, in the order of the source",
+                    decl->more->ref.name, decl->more->ref2.name);
+    finding_note(program->job->findings, finding, first->more->ref.span, "the first list stands here");
 }
 
 static void check_decl(Program *program, const Decl *decl) {
@@ -230,8 +264,8 @@ static void check_decl(Program *program, const Decl *decl) {
     case DECL_DOCUMENT: check_document(program, decl); return;
     case DECL_FLEET: check_words(program, decl->more->words, tails, 1, "a tail"); return;
     case DECL_LINES:
-        if (decl->more->ref.name && !one_of(program, decl->more->ref.name, source_kinds, 1))
-            (void)report_unknown(program, decl->more->ref, decl->more->ref.name, source_kinds, 1, "a source");
+        check_source(program, decl->more->ref);
+        check_lines(program, decl);
         return;
     case DECL_BAD:
     case DECL_USE:

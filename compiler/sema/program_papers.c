@@ -15,23 +15,41 @@ static bool says(const Program *program, Text text) {
     return text.span.hi && !blank(program, text);
 }
 
-/* ---- waivers ---- */
+/* ---- what holds for a time: waivers, inoperative equipment ---- */
 
-static void check_complete(Program *program, const Decl *waiver) {
+/* "`until` a day and `by` whoever answers for it"; empty: all is there. */
+static Str lacking(Program *program, Span until, Text because, Text by) {
     const char *lacks[3];
     size_t n = 0;
-    if (!waiver->more->date.hi) lacks[n++] = "`until` a day";
-    if (!says(program, waiver->text)) lacks[n++] = "`because` a reason";
-    if (!says(program, waiver->more->text2)) lacks[n++] = "`by` whoever answers for it";
-    if (!n || !waiver->more->ref.name) return;
+    if (!until.hi) lacks[n++] = "`until` a day";
+    if (!says(program, because)) lacks[n++] = "`because` a reason";
+    if (!says(program, by)) lacks[n++] = "`by` whoever answers for it";
     Buf list = {.arena = program->job->arena};
     for (size_t i = 0; i < n; i++) {
         if (i) buf_text(&list, i + 1 == n ? " and " : ", ");
         buf_text(&list, lacks[i]);
     }
+    return buf_view(&list);
+}
+
+static void check_complete(Program *program, const Decl *waiver) {
+    Str lacks = lacking(program, waiver->more->date, waiver->text, waiver->more->text2);
+    if (!lacks.len || !waiver->more->ref.name) return;
     finding_add(program->job->findings, FINDING_WAIVER_INCOMPLETE, waiver->more->ref.span,
                 "this waiver of %N does not say %S; a rule is set aside for a time, for a reason, by a person",
-                waiver->more->ref.name, buf_view(&list));
+                waiver->more->ref.name, lacks);
+}
+
+static void check_inoperative(Program *program, const Decl *decl) {
+    for (const Craft *craft = decl->u.craft; craft; craft = craft->next) {
+        if (craft->kind != CRAFT_INOPERATIVE || !craft->words || !craft->words->word.name) continue;
+        Str lacks = lacking(program, craft->until, craft->because, craft->by);
+        if (lacks.len)
+            finding_add(program->job->findings, FINDING_INOPERATIVE_INCOMPLETE, craft->words->word.span,
+                        "that %N is inoperative does not say %S; nobody flies without it for ever, for nothing, or on "
+                        "nobody's word",
+                        craft->words->word.name, lacks);
+    }
 }
 
 /* "crank" speaks of "cold-start.crank" too. */
@@ -74,6 +92,12 @@ static void check_reasons(Program *program, const Decl *adapt) {
     if (head && says(program, head->because)) return;
     for (const Edit *edit = adapt->u.edits; edit; edit = edit->next) {
         if (!edit->ref.name || (edit->why && says(program, edit->why->because))) continue;
+        if (edit->kind == EDIT_OMIT_LINE) {
+            finding_add(program->job->findings, FINDING_ADAPT_NO_REASON, edit->line.span,
+                        "nothing says why this line of %N is left out; end the line with `because` and a reason",
+                        edit->ref.name);
+            continue;
+        }
         finding_add(
             program->job->findings, FINDING_ADAPT_NO_REASON, edit->ref.span,
             "nothing says why %N is otherwise here than in %N; end the line with `because` and a reason, so that "
@@ -127,6 +151,9 @@ void program_check_papers(Program *program) {
     }
     for (size_t k = 0; k < sizeof titled / sizeof *titled; k++)
         for (size_t i = 0; i < program->all[titled[k]].n; i++) check_title(program, program->all[titled[k]].at[i]);
+    for (size_t i = 0; i < program->all[DECL_AIRCRAFT].n; i++)
+        check_inoperative(program, program->all[DECL_AIRCRAFT].at[i]);
+    for (size_t i = 0; i < tails->n; i++) check_inoperative(program, tails->at[i]);
     for (size_t i = 0; i < program->all[DECL_ADAPT].n; i++) check_reasons(program, program->all[DECL_ADAPT].at[i]);
     for (size_t i = 0; i < tails->n; i++) check_title_once(program, &titles, tails->at[i]);
     const Decls *documents = &program->all[DECL_DOCUMENT];

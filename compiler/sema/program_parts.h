@@ -66,6 +66,7 @@ struct Program {
     bool again; /* the tail is resolved once more: nothing is told */
     Decls tails, things_in_order;
     ThingSet thing_sets[LIMIT_ENGINES + 1]; /* by number of engines; made for the first tail that has so many */
+    NameMap handbooks;                      /* place of an aircraft + 1 -> Tail by its own text */
     NameMap reported[FINDING_COUNT];        /* place + 1 -> set */
     NameMap poisoned[DECL_KINDS + 1];       /* Name -> set; the last: things */
     uint32_t stamp;

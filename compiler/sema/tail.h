@@ -332,7 +332,8 @@ typedef struct Tail {
     bool lines_open; /* some line of it waits for a number or a name that the aircraft does not give (reported) */
     CraftLine *held; /* in the order of their kinds, each from the type down */
     uint32_t n_held;
-    TailEdit *edits; /* what adaptations did, in the order in which they were made */
+    const struct Tail *handbook; /* the aircraft by its own text; NULL: it is that, or there is none */
+    TailEdit *edits;             /* what adaptations did, in the order in which they were made */
     uint32_t n_edits;
     Name *engines; /* one name "engine" on a single */
     uint32_t n_engines;

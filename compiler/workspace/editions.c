@@ -283,10 +283,35 @@ static void apply_waiver(Unit *unit, const Decl *waiver) {
                     "nothing is left for this waiver of %S to silence; take it out", gate);
 }
 
-void unit_apply_waivers(Unit *unit) {
+/* ---- inoperative equipment ---- */
+
+static void judge_inoperative(Unit *unit, const Decl *decl) {
+    Str today = text_in(unit->goal.today);
+    for (const Craft *craft = decl->u.craft; craft; craft = craft->next) {
+        Str until = craft->kind == CRAFT_INOPERATIVE ? written(unit, craft->until) : STR("");
+        if (until.len && str_cmp(until, today) < 0)
+            finding_add(
+                &unit->findings, FINDING_INOPERATIVE_OVER, craft->words->word.span,
+                "%N may be inoperative until %S only, and that day is over; it works again and this line goes, or "
+                "somebody gives it another day",
+                craft->words->word.name, until);
+    }
+}
+
+static void judge_all_inoperative(Unit *unit) {
+    static const DeclKind kinds[] = {DECL_AIRCRAFT, DECL_TAIL};
+    for (size_t k = 0; unit->goal.today.len && k < sizeof kinds / sizeof *kinds; k++) {
+        const Decl **decls;
+        size_t n = program_all(unit->program, kinds[k], &decls);
+        for (size_t i = 0; i < n; i++) judge_inoperative(unit, decls[i]);
+    }
+}
+
+void unit_judge_days(Unit *unit) {
     const Decl **waivers;
     size_t n = program_waivers(unit->program, &waivers);
     for (size_t i = 0; unit->public.tails && i < n; i++) apply_waiver(unit, waivers[i]);
+    judge_all_inoperative(unit);
 }
 
 /* ---- outputs ---- */

@@ -4,9 +4,11 @@
 #include "workspace/lanes.h"
 #include <string.h>
 
-/* What the aircraft leaves open makes the gates over it undecided; the others can be proved all the same. */
+/* What the aircraft leaves open makes the gates over it undecided; the others can be proved all the same. What is missing beside the
+   handbook changes no proof. */
 static bool leaves_open(FindingKind kind) {
-    return kind == FINDING_VALUE_MISSING || kind == FINDING_EQUIPMENT_UNDECIDED;
+    return kind == FINDING_VALUE_MISSING || kind == FINDING_EQUIPMENT_UNDECIDED || kind == FINDING_HANDBOOK_LINE_LEFT ||
+           kind == FINDING_HANDBOOK_LINE_UNKNOWN || kind == FINDING_DIFFERENCE_NO_REASON;
 }
 
 /* Errors of the text, which leave no model worth proving. */
@@ -204,6 +206,14 @@ static size_t first_with_errors(const Unit *unit, size_t below) {
     return below;
 }
 
+static bool proves(const Unit *unit) {
+    return unit->goal.kind == SW_GOAL_CHECK || unit->goal.kind == SW_GOAL_ISSUE;
+}
+
+static void hold_against_handbook(UnitTail *at) {
+    at->tail->handbook = program_handbook(at->lane->program, decl_of(at->lane, at));
+}
+
 static bool read_one(Tails *t, UnitTail *at) {
     Unit *unit = t->unit;
     Job job = job_of(at, &unit->workspace->tail_arena, &at->read);
@@ -211,6 +221,10 @@ static bool read_one(Tails *t, UnitTail *at) {
     at->tail = program_tail(&job, unit->program, decl_of(unit, at));
     bool whole = at->tail && !has_errors(&at->read) && !errors_from(&unit->findings, told);
     if (at->tail) at->n_procedures = at->tail->n_procedures;
+    if (whole && proves(unit)) {
+        hold_against_handbook(at);
+        handbook_check(&job, unit->program, at->tail);
+    }
     /* Lines are also listed of a text with errors: whoever mends them wants to know how lines are named. */
     if (at->tail && unit->goal.kind == SW_GOAL_LINES) unit_publish_lines(at, &job);
     return whole;
@@ -228,10 +242,6 @@ static void go_on(Tails *t, UnitTail *at) {
     if (at->same) return;
     if (t->n_lanes > 1) vec_push(t->unit->job.arena, &t->todo, at);
     else prove(t, at);
-}
-
-static bool proves(const Unit *unit) {
-    return unit->goal.kind == SW_GOAL_CHECK || unit->goal.kind == SW_GOAL_ISSUE;
 }
 
 /* Gives the first whose lines show an error. The others are resolved all the same, so that one run reports every error of the text, but not
@@ -279,6 +289,7 @@ void unit_compile_tails(Unit *unit) {
 
 void unit_make_tail(UnitTail *at, Arena *arena) {
     resolve_again(at, arena);
+    hold_against_handbook(at);
     lower_again(at, arena);
     for (uint32_t i = 0; i < at->result->n_verdicts; i++) at->result->verdicts[i].finding = at->told.at[i];
 }

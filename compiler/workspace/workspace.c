@@ -100,7 +100,7 @@ void unit_read(Unit *unit, const SwText *paths, size_t n_paths) {
 static void compile_meaning(Unit *unit) {
     unit_compile_tails(unit);
     unit_apply_ranks(unit);
-    unit_apply_waivers(unit);
+    unit_judge_days(unit);
     unit_apply_known(unit);
     if (unit->goal.list_known) unit_list_known(unit);
 }

@@ -98,7 +98,7 @@ void unit_read(Unit *unit, const SwText *paths, size_t n_paths);
 /* Needs the tail; its model and result only where the code is wanted. */
 void unit_make_editions(UnitTail *at, bool code);
 bool unit_wants_codes(const Unit *unit);
-void unit_apply_waivers(Unit *unit);
+void unit_judge_days(Unit *unit);  /* waivers and inoperative equipment, by the day of the goal */
 void unit_judge_tails(Unit *unit); /* which tails are open; before findings of several tails are joined */
 void unit_list_outputs(Unit *unit);
 
