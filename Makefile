@@ -191,8 +191,10 @@ demo: $(PROGRAM) $(PRESS)
 	@rm -rf $(BUILD)/demo
 	@for example in examples/saltmarsh/*.start; do \
 	    echo "$(PROGRAM) issue $$example --into $(BUILD)/demo"; $(PROGRAM) issue $$example --into $(BUILD)/demo || exit; echo; done
+	@echo '$(PROGRAM) issue examples/owner/qm-3.start --tail qm-3 --into $(BUILD)/demo'
+	@$(PROGRAM) issue examples/owner/qm-3.start --tail qm-3 --into $(BUILD)/demo; echo
 	@echo 'Look at the cards in $(BUILD)/demo/*.card.pdf (the same as plain text in *.card.txt) and at the tables beside'
-	@echo 'them. Every rule with its verdict: $(PROGRAM) check examples/saltmarsh/marram.start --verdicts'
+	@echo 'them, and in *.deviations.html at what one owner changed. Every rule with its verdict: $(PROGRAM) check examples/saltmarsh/marram.start --verdicts'
 	@echo 'Then break a line of examples/saltmarsh/marram.start and check it again. What a rule is for: $(PROGRAM) why clear-call'
 
 # ---- tests

@@ -77,6 +77,11 @@ bool card_drawing(const BackInput *input, Sink sink);
 bool card_legibility(const BackInput *input, Sink sink);
 /* The state table as canonical JSON (back/table.schema.json). */
 bool table_emit(const BackInput *input, Sink sink);
+/* The list of deviations from the aircraft by its own text, and the comparison with the handbook's own lines. */
+bool deviations_text(const BackInput *input, Sink sink);
+bool deviations_html(const BackInput *input, Sink sink);
+bool compare_text(const BackInput *input, Sink sink);
+bool compare_html(const BackInput *input, Sink sink);
 /* Over all words of the pages but the last, without heads and feet. */
 Sha256Digest card_words_digest(const BackInput *input);
 /* Sets edition->code: a code over the model, the words printed and the verdicts, beginning with a letter; does not depend on

@@ -9,6 +9,10 @@ const BackEnd back_ends[] = {
     {"pictures", "card.svg", true, true, card_svg},
     {"drawings", "card.draw", true, true, card_drawing},
     {"legibility", "legibility.txt", true, true, card_legibility},
+    {"deviations", "deviations.txt", false, true, deviations_text},
+    {"deviations", "deviations.html", false, true, deviations_html},
+    {"compare", "compare.txt", false, true, compare_text},
+    {"compare", "compare.html", false, true, compare_html},
 };
 const size_t back_end_count = sizeof back_ends / sizeof *back_ends;
 

@@ -211,7 +211,8 @@ static bool proves(const Unit *unit) {
 }
 
 static void hold_against_handbook(UnitTail *at) {
-    at->tail->handbook = program_handbook(at->lane->program, decl_of(at->lane, at));
+    const Decl *decl = decl_of(at->lane, at);
+    if (at->tail->adapted || decl->kind == DECL_TAIL) at->tail->handbook = program_handbook(at->lane->program, decl);
 }
 
 static bool read_one(Tails *t, UnitTail *at) {
