@@ -1,4 +1,4 @@
 # Nobody on board is briefed.
-# finds: brief
+# finds: brief handbook-line-left
 # tail: qm-1
 /brief  *passengers/d

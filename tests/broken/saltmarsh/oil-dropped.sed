@@ -1,5 +1,5 @@
 # Nobody waits for oil pressure at all.
-# finds: oil-timeout oil-at-end
+# finds: oil-timeout oil-at-end handbook-line-left
 # with: oil-before-again
 # tail: qm-1
 /oil-up: expect/d

@@ -1,6 +1,6 @@
 # To save time the oil pressure is looked at while the belts are drawn tight.
 # of: reedmace
-# finds: clutch-oil-first
+# finds: clutch-oil-first handbook-line-left
 # with: oil-before-again
 /^group caught/,/^}/{
 /oil-up:/,/oil-good:/d

@@ -1,4 +1,4 @@
 # Nobody asks for the charger on the day without frost.
 # of: sedge
-# finds: charger-off
+# finds: charger-off handbook-line-left
 /^group volts-up/,/^}/{/charger UNPLUGGED/d}
