@@ -869,6 +869,7 @@ Search *search_new(Arena *arena, const Slice *slice, const Observer *observer, S
     s->bad = NO_INDEX;
     if (!store->work) store->work = ARENA_NEW(store->arena, WorkZones);
     s->zones = store->work;
+    s->clock_at = ARENA_ARRAY(arena, uint8_t, m->n_clocks + 1u);
     s->edge_taken = ARENA_ARRAY(arena, uint64_t, m->n_edges / 64 + 1u);
     s->out_taken = ARENA_ARRAY(arena, uint64_t, slice->frame->out_first[m->n_places] / 64 + 1u);
     s->edge_tested = ARENA_ARRAY(arena, uint64_t, m->n_edges / 64 + 1u);
@@ -965,7 +966,7 @@ static void run_by_place(Search *s) {
 SearchEnd search_run(Search *s) {
     s->end = SEARCH_HOLDS;
     s->sweeps = false;
-    if (s->slice->too_large || s->frame->model->n_clocks > 256) return s->end = SEARCH_BUDGET;
+    if (s->slice->too_large) return s->end = SEARCH_BUDGET;
     search_begin(s);
     if (s->apart) run_in_order(s);
     else run_by_place(s);

@@ -174,9 +174,9 @@ typedef struct Search {
     /* of the node that is being expanded */
     uint32_t node, place, state, here_dims;
     uint64_t here[MASK_WORDS], before[MASK_WORDS];
-    uint8_t clock_at[256]; /* by clock: its row, 0: not kept here */
-    WorkZones *zones;      /* the store's */
-    const Zone *guarded;   /* the node's zone within the bounds of the edge */
+    uint8_t *clock_at;   /* by clock: its row, 0: not kept here */
+    WorkZones *zones;    /* the store's */
+    const Zone *guarded; /* the node's zone within the bounds of the edge */
     Move move;
     uint32_t edge, out_index;
     bool repeats; /* the edge does nothing here that it did not do from the node before */

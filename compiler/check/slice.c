@@ -223,22 +223,22 @@ static bool pull_tests(Frame *f, const Rounds *rounds, uint32_t p) {
 
 static void list_clocks(Frame *f) {
     const Model *m = f->model;
-    f->clocks_first = ARENA_ARRAY(f->arena, uint16_t, m->n_places + 1u);
+    f->clocks_first = ARENA_ARRAY(f->arena, uint32_t, m->n_places + 1u);
     size_t total = 0;
     for (size_t k = 0; k < (size_t)m->n_places * m->n_clocks; k++) total += f->lower[k] >= 0 || f->upper[k] >= 0;
-    if (total > UINT16_MAX) f->too_large = true;
+    if (m->n_clocks > UINT16_MAX || total > UINT32_MAX) f->too_large = true;
     f->clocks = ARENA_ARRAY(f->arena, uint16_t, total + 1);
     uint32_t n = 0;
     for (uint32_t p = 0; p < m->n_places && !f->too_large; p++) {
         uint32_t first = n;
-        f->clocks_first[p] = (uint16_t)n;
+        f->clocks_first[p] = n;
         for (uint32_t c = 0; c < m->n_clocks; c++) {
             size_t at = (size_t)p * m->n_clocks + c;
             if (f->lower[at] >= 0 || f->upper[at] >= 0) f->clocks[n++] = (uint16_t)c;
         }
         if (n - first > ZONE_MAX - 4) f->too_large = true;
     }
-    f->clocks_first[m->n_places] = (uint16_t)n;
+    f->clocks_first[m->n_places] = n;
 }
 
 static void bound_clocks(Frame *f) {
@@ -356,7 +356,7 @@ Frame *frame_make(Arena *arena, const Frame *edges, const uint64_t *keep, bool w
 static void forget_time(Frame *f) {
     const Model *m = f->model;
     f->due_first = ARENA_ARRAY(f->arena, uint32_t, m->n_places + 1u);
-    f->clocks_first = ARENA_ARRAY(f->arena, uint16_t, m->n_places + 1u);
+    f->clocks_first = ARENA_ARRAY(f->arena, uint32_t, m->n_places + 1u);
 }
 
 static void forget_facts(Frame *f) {

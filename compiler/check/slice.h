@@ -35,12 +35,14 @@ typedef struct {
     uint32_t *due_first; /* likewise the deadlines of a place, the ambient ones last */
     const Deadline **due;
     int32_t *lower, *upper; /* [place * n_clocks + clock]: largest number it is still tested against; -1: none */
-    uint16_t *clocks_first, *clocks; /* the clocks that still matter at a place */
-    uint32_t fact_words;             /* words of one set of facts */
-    uint64_t *live;                  /* [place * fact_words]: facts that a guard may still read */
-    uint64_t *read;                  /* facts that any guard reads */
-    uint32_t pace_clock;             /* NO_INDEX: made without the stated pace */
-    PaceRule *paces;                 /* by place; NULL: without */
+    uint32_t *
+        clocks_first; /* by place; the clocks that still matter there: clocks[clocks_first[p] .. clocks_first[p + 1]) */
+    uint16_t *clocks;
+    uint32_t fact_words; /* words of one set of facts */
+    uint64_t *live;      /* [place * fact_words]: facts that a guard may still read */
+    uint64_t *read;      /* facts that any guard reads */
+    uint32_t pace_clock; /* NO_INDEX: made without the stated pace */
+    PaceRule *paces;     /* by place; NULL: without */
     VEC(PaceBound) pace_bounds;
     bool too_large;      /* a time beyond ZONE_LONGEST, or more clocks at once than a zone has */
     bool untimed;        /* without clocks and deadlines */

@@ -22,13 +22,14 @@ static Str none(void) {
 }
 
 /* ---- drills and procedures by name ---- */
-static bool place_here(const Asked *w, Name name) {
+/* Empty: there is none of that name. */
+static Str title_of(const Asked *w, Name name) {
     const Tail *tail = w->m->tail;
     for (uint32_t d = 0; d < tail->n_drills; d++)
-        if (tail->drills[d].name == name) return true;
+        if (tail->drills[d].name == name) return tail->drills[d].title;
     for (uint32_t p = 0; p < tail->n_procedures; p++)
-        if (tail->procedures[p].name == name) return true;
-    return false;
+        if (tail->procedures[p].name == name) return tail->procedures[p].title;
+    return none();
 }
 
 /* A gate of the library may speak of a drill that nobody wrote for this aircraft; anything else of that name is a thing not fitted. */
@@ -40,7 +41,9 @@ static Str not_here(const Asked *w, const Trigger *t) {
 }
 
 static Str no_place(const Asked *w, Name name) {
-    return named(w, place_here(w, name) ? "no path comes to %N" : "there is no %N on this aircraft", name);
+    Str title = title_of(w, name);
+    return title.len ? say(w, "no path comes to \"%S\"%S", title, none())
+                     : named(w, "there is no drill %N on this aircraft", name);
 }
 
 /* ---- one event ---- */
@@ -149,7 +152,7 @@ static Str ends_why(const Asked *w) {
 static Str within_why(const Asked *w) {
     const GateInstance *g = w->gate;
     for (uint32_t k = 0; k < g->n_within; k++)
-        if (place_here(w, g->within[k])) return none();
+        if (title_of(w, g->within[k]).len) return none();
     return g->n_within ? no_place(w, g->within[0]) : none();
 }
 
