@@ -615,13 +615,34 @@ static uint64_t *apart_everywhere(Arena *arena, const Model *m, const Slice *sli
     return apart;
 }
 
+static bool same_formula(const Formula *a, const Formula *b) {
+    if (a->n != b->n || a->always != b->always) return false;
+    for (uint32_t t = 0; t < a->n; t++) {
+        if (a->terms[t].n != b->terms[t].n) return false;
+        for (uint32_t l = 0; l < a->terms[t].n; l++) {
+            const Lit *x = &a->terms[t].lits[l], *y = &b->terms[t].lits[l];
+            if (x->word != y->word || x->field != y->field || x->bits != y->bits) return false;
+        }
+    }
+    return true;
+}
+
+/* Many rules ask for the same. */
+static bool among(const Formula *formula, const Formula *const *list, uint32_t n) {
+    for (uint32_t k = 0; k < n; k++)
+        if (same_formula(list[k], formula)) return true;
+    return false;
+}
+
 static Game *shared_game(const Ways *w, const AllAsked *all) {
     enum { SITUATIONS_A_PLACE = 16 };
     const WaysQuestion *q = w->q;
     const Formula **asked = ARENA_ARRAY(q->own, const Formula *, all->n + 1u);
     GameRule rule = {.asked = asked, .budget = q->budget, .values = place_values(q->first, w->slice)};
-    for (uint32_t k = 0; k < all->n; k++)
-        if ((asked[rule.n_asked] = formula_of(w, q->own, all->at[k]))) rule.n_asked++;
+    for (uint32_t k = 0; k < all->n; k++) {
+        const Formula *formula = formula_of(w, q->own, all->at[k]);
+        if (formula && !among(formula, asked, rule.n_asked)) asked[rule.n_asked++] = formula;
+    }
     rule.apart = apart_everywhere(q->own, w->m, w->slice, all->facts);
     uint32_t most = SITUATIONS_A_PLACE * w->m->n_places;
     if (!rule.budget.zones || rule.budget.zones > most) rule.budget.zones = most;
