@@ -361,6 +361,15 @@ static Str want_condition(const Broken *b, const char *when) {
     return buf_view(&buf);
 }
 
+/* Either the one comes first, or what it should come before does not come: where starts follow each other, the end between them may allow no next one. */
+static Str want_order(const Broken *b) {
+    Str first = say(b, "%S before %S%S", event(b, b->gate->events), end_place(b), STR(""));
+    for (uint32_t k = b->path->n - 1; k > chain_since(b); k--)
+        if (b->model->places[witness_place(b->search, b->path, k)].kind == PLACE_END)
+            return say(b, "%S, or no next start after the end at %S%S", first, move_place(b, k), STR(""));
+    return first;
+}
+
 Str tell_wanted(const Broken *b) {
     const GateInstance *g = b->gate;
     switch (g->rule) {
@@ -372,7 +381,7 @@ Str tell_wanted(const Broken *b) {
             return say(b, "no %S after %S: not at %S", event(b, g->events), event(b, g->trigger), end_place(b));
         return say(b, "no %S before %S, so not yet at %S", event(b, g->events), by_when(b, bad_node(b)->most + 1),
                    steps_line(b->job, witness_item(b->search, b->path)));
-    case RULE_ORDER: return say(b, "%S before %S%S", event(b, g->events), end_place(b), STR(""));
+    case RULE_ORDER: return want_order(b);
     case RULE_AT_EACH:
     case RULE_EVERY_END:
     case RULE_END_OF: return want_condition(b, " before %S, set or seen");
