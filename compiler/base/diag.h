@@ -68,7 +68,7 @@ typedef struct {
     TraceMove *moves; /* all of them: paths with the same moves are one path */
     uint32_t n_moves;
     Name tail;  /* whose model it is */
-    Name home;  /* the procedure or drill in which it breaks; 0: between two of them */
+    Str home;   /* the name of the procedure or drill in which it breaks; "": between two of them */
     Str wanted; /* what would have satisfied the rule, where and by when */
     Str nearest; /* where the nearest path that keeps the rule parts from this one, or that there is none; "": not known */
     TraceSteps instead; /* how that path goes on from there; n 0: the sentence says it all */

@@ -17,6 +17,7 @@ Trace *trace_keep(Arena *arena, const Trace *trace) {
     copy->steps = keep_steps(arena, trace->steps);
     copy->instead = keep_steps(arena, trace->instead);
     copy->moves = arena_copy(arena, trace->moves, trace->n_moves * sizeof *trace->moves);
+    copy->home = str_copy(arena, trace->home);
     copy->wanted = str_copy(arena, trace->wanted);
     copy->nearest = str_copy(arena, trace->nearest);
     return copy;

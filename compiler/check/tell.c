@@ -449,12 +449,13 @@ Finding *tell_gate(Job *job, const GateInstance *gate, Span span, Str what) {
 }
 
 /* Where the last move, or the waiting, is: its line is one of that procedure's or drill's. */
-static Name home_of(const Broken *b, const Path *path) {
+static Str home_of(const Broken *b, const Path *path) {
     uint32_t at = path->by_time || path->n < 2 ? path->n - 1 : path->n - 2;
     const Place *place = &b->model->places[witness_place(b->search, path, at)];
     const Tail *tail = b->model->tail;
-    if (place->drill != NO_INDEX) return tail->drills[place->drill].name;
-    return place->procedure == NO_INDEX ? 0 : tail->procedures[place->procedure].name;
+    const Names *names = b->job->names;
+    if (place->drill != NO_INDEX) return name_text(names, tail->drills[place->drill].name);
+    return place->procedure == NO_INDEX ? STR("") : name_text(names, tail->procedures[place->procedure].name);
 }
 
 static Trace *trace_of(const Broken *b) {

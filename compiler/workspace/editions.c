@@ -240,7 +240,7 @@ void unit_make_editions(UnitTail *at, bool code) {
 
 /* "crank" names any line of that id; "cold-start.crank", "start.crank" and "cold-start.start.crank" the one of that procedure, phase or both. */
 static bool names_line(const Unit *unit, Str wanted, const Trace *trace) {
-    Str item = trace->steps.at[trace->steps.n - 1].item, home = name_text(unit->job.names, trace->home);
+    Str item = trace->steps.at[trace->steps.n - 1].item, home = trace->home;
     if (!item.len) return false;
     if (str_eq(wanted, item)) return true;
     if (!str_ends(wanted, item) || wanted.len <= item.len || wanted.ptr[wanted.len - item.len - 1] != '.') return false;
@@ -259,6 +259,13 @@ static bool waiver_fits(const Unit *unit, const Decl *waiver, const Finding *fin
            names_line(unit, name_text(unit->job.names, waiver->more->ref2.name), finding->trace);
 }
 
+/* Tails that share a proof share what is noted of its findings. */
+static bool noted(const Finding *finding, Span span) {
+    for (const Note *note = finding->notes; note; note = note->next)
+        if (note->span.lo == span.lo && note->span.hi == span.hi) return true;
+    return false;
+}
+
 static void apply_waiver(Unit *unit, const Decl *waiver) {
     Str until = written(unit, waiver->more->date), today = text_in(unit->goal.today);
     bool over = today.len && until.len && str_cmp(until, today) < 0;
@@ -268,7 +275,7 @@ static void apply_waiver(Unit *unit, const Decl *waiver) {
         if (!waiver_fits(unit, waiver, finding)) continue;
         used = true;
         finding->waived = !over;
-        if (!over)
+        if (!over && !noted(finding, waiver->more->ref.span))
             finding_note(&unit->findings, finding, waiver->more->ref.span,
                          "waived here until %S; one path was looked for, so whether the rule is broken elsewhere, too, "
                          "is not known",
