@@ -38,7 +38,7 @@ PREPARE_OBJECT := $(BUILD)/tool/prepare.o
 TOOL_OBJECTS := $(filter-out $(PREPARE_OBJECT),$(filter $(BUILD)/tool/%,$(HAND_OBJECTS))) $(GEN)/why.o $(GEN)/why_size.o
 READING_OBJECTS := $(filter $(BUILD)/base/% $(BUILD)/front/%,$(HAND_OBJECTS)) \
     $(GEN)/lexer.o $(GEN)/parser.o $(GEN)/library.o $(GEN)/library_table.o
-LIBRARY_OBJECTS := $(READING_OBJECTS) $(filter-out $(BUILD)/tool/% $(READING_OBJECTS),$(HAND_OBJECTS)) $(GEN)/prepared.o
+LIBRARY_OBJECTS := $(READING_OBJECTS) $(filter-out $(BUILD)/tool/% $(READING_OBJECTS),$(HAND_OBJECTS)) $(GEN)/prepared.o $(GEN)/step.o
 
 # ---- how it is compiled
 WARNINGS := -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes -Wvla -Wundef \
@@ -128,6 +128,11 @@ $(GEN)/why.S $(GEN)/why_size.c &: compiler/tool/why.text $(GEN)/twins.text $(GEN
 	    echo "const size_t twins_text_size = $$(wc -c < $(GEN)/twins.text);"; \
 	    echo "const size_t outline_text_size = $$(wc -c < $(GEN)/outline.text);"; } > $(GEN)/why_size.c
 
+$(GEN)/step.S: compiler/back/table_step.text
+	@mkdir -p $(GEN)
+	@{ $(EMBED_HEAD); $(call embed,table_step_text,$<); } > $@
+
+$(GEN)/step.o: compiler/back/table_step.text
 $(GEN)/library.o: $(LIBRARY)
 $(GEN)/why.o: compiler/tool/why.text $(GEN)/twins.text $(GEN)/outline.text
 # The library is read once, here: the program finds its syntax trees ready. It is moved high up in memory, so that no short text of the
@@ -138,7 +143,7 @@ $(BUILD)/prepare: $(PREPARE_OBJECT) $(READING_OBJECTS)
 $(GEN)/prepared.S: $(BUILD)/prepare
 	$(call say,PREPARE,stdlib)$< > $@
 
-$(GEN)/prepared.o $(GEN)/library.o $(GEN)/why.o: %.o: %.S | $(BUILD)/setup-build
+$(GEN)/prepared.o $(GEN)/library.o $(GEN)/why.o $(GEN)/step.o: %.o: %.S | $(BUILD)/setup-build
 	$(call say,AS,$<)$(CC) -c -o $@ $<
 $(GEN)/library_table.o $(GEN)/why_size.o: %.o: %.c $(BUILD)/flags
 	$(call say,CC,$<)$(COMPILE) -c -o $@ $<

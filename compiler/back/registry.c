@@ -13,6 +13,7 @@ const BackEnd back_ends[] = {
     {"deviations", "deviations.html", false, true, deviations_html},
     {"compare", "compare.txt", false, true, compare_text},
     {"compare", "compare.html", false, true, compare_html},
+    {"c", "table.h", false, true, table_c_emit},
 };
 const size_t back_end_count = sizeof back_ends / sizeof *back_ends;
 

@@ -104,3 +104,13 @@ export function runScript(read, lines) {
     for (const line of lines) run.input(line);
     return run.trace;
 }
+
+// The whole input and trace of each vector of a table.
+export function vectorsOf(table) {
+    const whole = [];
+    for (const { after, input, trace } of table.vectors) {
+        const before = after ? whole[after.vector] : { input: [], trace: [] };
+        whole.push({ input: [...before.input.slice(0, after?.lines), ...input], trace: [...before.trace.slice(0, after?.traced), ...trace] });
+    }
+    return whole;
+}

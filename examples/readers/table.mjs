@@ -3,17 +3,7 @@
 //   node table.mjs TABLE.json --vectors    runs the table's own vectors and says which differ
 import { readFileSync } from "node:fs";
 import { readTable, Refused } from "./read.mjs";
-import { runScript } from "./run.mjs";
-
-// The whole input and trace of each vector of a table.
-function vectorsOf(table) {
-    const whole = [];
-    for (const { after, input, trace } of table.vectors) {
-        const before = after ? whole[after.vector] : { input: [], trace: [] };
-        whole.push({ input: [...before.input.slice(0, after?.lines), ...input], trace: [...before.trace.slice(0, after?.traced), ...trace] });
-    }
-    return whole;
-}
+import { runScript, vectorsOf } from "./run.mjs";
 
 function main([file, ...rest]) {
     const read = readTable(readFileSync(file, "utf8"));
