@@ -215,14 +215,15 @@ static void hold_against_handbook(UnitTail *at) {
     if (at->tail->adapted || decl->kind == DECL_TAIL) at->tail->handbook = program_handbook(at->lane->program, decl);
 }
 
-static bool read_one(Tails *t, UnitTail *at) {
+/* What several tails have wrong is told once: so far says whether those before it are whole. */
+static bool read_one(Tails *t, UnitTail *at, bool so_far) {
     Unit *unit = t->unit;
     Job job = job_of(at, &unit->workspace->tail_arena, &at->read);
     size_t told = unit->findings.list.n; /* of what several tails share it is told there */
     at->tail = program_tail(&job, unit->program, decl_of(unit, at));
     bool whole = at->tail && !has_errors(&at->read) && !errors_from(&unit->findings, told);
     if (at->tail) at->n_procedures = at->tail->n_procedures;
-    if (whole && proves(unit)) {
+    if (so_far && whole && proves(unit)) { /* else its lines are not all there */
         hold_against_handbook(at);
         handbook_check(&job, unit->program, at->tail);
     }
@@ -253,7 +254,7 @@ static size_t read_all(Tails *t) {
     bool some_wrong = false;
     for (size_t i = 0; i < unit->n_tails; i++) {
         UnitTail *at = &unit->tails[i];
-        if (!read_one(t, at) && wrong > i) wrong = i;
+        if (!read_one(t, at, wrong > i) && wrong > i) wrong = i;
         bool goes_on = i < wrong && !some_wrong;
         if (goes_on && unit->goal.kind == SW_GOAL_GATES) unit_publish_gates(at);
         else if (goes_on && proves(unit)) go_on(t, at);
