@@ -54,7 +54,7 @@ LINK := $(CC) $(LINK_FLAGS)
 V ?=
 say = $(if $(V),,@echo '  $(1)	$(2)'; )
 
-.PHONY: all demo test oracle mutate weakened unchanged readers install format lint sanitize bench clean setup FORCE
+.PHONY: all demo test browse oracle mutate weakened unchanged readers install format lint sanitize bench clean setup FORCE
 all: $(PROGRAM) $(PRESS)
 
 $(PROGRAM): $(LIBRARY_OBJECTS) $(TOOL_OBJECTS)
@@ -224,6 +224,10 @@ $(BUILD)/weakened: $(wildcard tests/weakened/*.[ch]) $(addprefix tests/mutate/,o
 
 test: $(PROGRAM) $(PRESS) $(UNIT_TESTS) $(BUILD)/mutate $(BUILD)/weakened | $(BUILD)/setup-test
 	@BUILD='$(BUILD)' STARTWRIGHT='$(PROGRAM)' CC='$(CC)' SANITIZE='$(SANITIZE)' bash tests/run-all $(UNIT_TESTS)
+
+# Cards for screens in a browser, which is heavy to install: tests/press/browse.
+browse: $(PROGRAM) $(PRESS) | $(BUILD)/setup-browse
+	@BUILD='$(BUILD)' STARTWRIGHT='$(PROGRAM)' bash tests/press/browse
 
 # Larger runs of the oracles: ORACLE_MODELS random models against the tick enumerator, SPIN_MODELS against a model checker, REPLAY_MODELS
 # whose counterexamples are replayed, SAMPLE_ALL random runs of what is proved, and ORACLE_SLACK models for what times have to spare.

@@ -71,6 +71,7 @@ bool card_emit(const BackInput *input, Sink sink);
 /* The same cards drawn; all pages in one picture; the drawing as text. */
 bool card_pdf(const BackInput *input, Sink sink);
 bool card_png(const BackInput *input, Sink sink);
+bool card_html(const BackInput *input, Sink sink); /* for screens */
 bool card_svg(const BackInput *input, Sink sink);
 bool card_drawing(const BackInput *input, Sink sink);
 /* How well they can be read (back/legible.h), as text. *why_not is set where something falls short; it is written all the same. */

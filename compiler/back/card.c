@@ -247,6 +247,7 @@ static void identity_line(Card *card, Str what, Str who) {
 }
 
 static void pages_in_force(Card *card, const Str *page_titles, size_t n) {
+    if (!n) return;
     Buf lead = {card->arena, NULL, 0, 0};
     buf_text(&lead, "Pages in force at revision ");
     buf_uint(&lead, card->input->edition->revision);
@@ -278,7 +279,7 @@ void card_set_last(CardSet *set, const Str *page_titles, size_t n) {
     }
     card_blank(&card);
     pages_in_force(&card, page_titles, n);
-    add_sheet(set, STR("CAUTIONS, CHANGES, PAGES"), &card, NO_INDEX, NO_INDEX);
+    add_sheet(set, n ? STR("CAUTIONS, CHANGES, PAGES") : STR("CAUTIONS, CHANGES"), &card, NO_INDEX, NO_INDEX);
 }
 
 /* ---- what stands on every page ---- */

@@ -61,6 +61,7 @@ typedef struct {
 
 /* All but the last page, which lists the pages that were made of the others. */
 CardSet card_set(const BackInput *input);
+/* n is 0 where there are no pages: on screens. */
 void card_set_last(CardSet *set, const Str *page_titles, size_t n);
 /* "DRAFT", "NOT PROVED", or "" */
 const char *card_standing(const Edition *edition);

@@ -23,8 +23,7 @@ enum {
     X_HEIGHT_AT_600 = 7200 /* 0.10 in at 600 mm: the height of small letters that are read in use */
 };
 
-/* The smallest type that can be read from there. */
-static Length legible_type(const Press *press, int64_t read_at_mm) {
+Length legible_type(const Press *press, int64_t read_at_mm) {
     int64_t at_600 = (int64_t)X_HEIGHT_AT_600 * press->em * read_at_mm, unit = (int64_t)press->x_height * 600;
     return (Length)((at_600 / unit + TYPE_STEP) / TYPE_STEP * TYPE_STEP);
 }
@@ -213,7 +212,7 @@ static bool all_in_face(const CardSet *set, const Press *press, Str text, Str *w
     return true;
 }
 
-static bool readable(const CardSet *set, const Press *press, Str *why_not) {
+bool card_readable(const CardSet *set, const Press *press, Str *why_not) {
     if (!all_in_face(set, press, card_identity(set), why_not) || !all_in_face(set, press, card_caution(set), why_not))
         return false;
     for (size_t i = 0; i < set->sheets.n; i++) {
@@ -244,7 +243,7 @@ static bool card_draw(const BackInput *input, Drawing *drawing) {
     Arena *arena = input->job->arena;
     const Edition *edition = input->edition;
     CardSet set = card_set(input);
-    if (!readable(&set, press, input->why_not)) return false;
+    if (!card_readable(&set, press, input->why_not)) return false;
     Length least = legible_type(press, edition->read_at_mm);
     if (edition->type > least) least = (Length)edition->type;
     Setup setup = choose_type(arena, &set, press, edition->paper, least);

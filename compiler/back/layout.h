@@ -76,6 +76,10 @@ typedef struct {
     bool tight; /* heads and feet leave no room */
 } Setup;
 
+/* The smallest type that can be read from there. */
+Length legible_type(const Press *press, int64_t read_at_mm);
+/* False: *why_not names a character that the typeface has not, and where it stands. */
+bool card_readable(const CardSet *set, const Press *press, Str *why_not);
 Length form_title_type(const Form *form, const Sheet *sheet);
 /* "2 of 3" stands beside the title. */
 Length form_title_room(const Form *form);

@@ -4,6 +4,7 @@
 const BackEnd back_ends[] = {
     {"cards", "card.txt", false, false, card_emit},
     {"cards", "card.pdf", true, false, card_pdf},
+    {"cards", "card.html", true, false, card_html},
     {"tables", "table.json", false, false, table_emit},
     {"pictures", "card.png", true, true, card_png},
     {"pictures", "card.svg", true, true, card_svg},

@@ -229,7 +229,7 @@ def main():
             check_table(name, path, is_open)
         elif name.endswith(".card.txt"):
             check_card(name, path, is_open)
-        elif not name.endswith(".card.pdf"):  # those are looked at by tests/press
+        elif not name.endswith((".card.pdf", ".card.html")):  # those are looked at by tests/press
             say(name, "what is this?")
     if not names:
         say(folder, "nothing there")
