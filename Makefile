@@ -38,7 +38,7 @@ PREPARE_OBJECT := $(BUILD)/tool/prepare.o
 TOOL_OBJECTS := $(filter-out $(PREPARE_OBJECT),$(filter $(BUILD)/tool/%,$(HAND_OBJECTS))) $(GEN)/why.o $(GEN)/why_size.o
 READING_OBJECTS := $(filter $(BUILD)/base/% $(BUILD)/front/%,$(HAND_OBJECTS)) \
     $(GEN)/lexer.o $(GEN)/parser.o $(GEN)/library.o $(GEN)/library_table.o
-LIBRARY_OBJECTS := $(READING_OBJECTS) $(filter-out $(BUILD)/tool/% $(READING_OBJECTS),$(HAND_OBJECTS)) $(GEN)/prepared.o $(GEN)/step.o
+LIBRARY_OBJECTS := $(READING_OBJECTS) $(filter-out $(BUILD)/tool/% $(READING_OBJECTS),$(HAND_OBJECTS)) $(GEN)/prepared.o $(GEN)/step.o $(GEN)/card_style.o
 
 # ---- how it is compiled
 WARNINGS := -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes -Wvla -Wundef \
@@ -133,6 +133,13 @@ $(GEN)/step.S: compiler/back/table_step.text
 	@{ $(EMBED_HEAD); $(call embed,table_step_text,$<); } > $@
 
 $(GEN)/step.o: compiler/back/table_step.text
+
+# The style of the cards for screens.
+$(GEN)/card_style.S: compiler/back/card.css
+	@mkdir -p $(GEN)
+	@{ $(EMBED_HEAD); $(call embed,card_style,$<); } > $@
+
+$(GEN)/card_style.o: compiler/back/card.css
 $(GEN)/library.o: $(LIBRARY)
 $(GEN)/why.o: compiler/tool/why.text $(GEN)/twins.text $(GEN)/outline.text
 # The library is read once, here: the program finds its syntax trees ready. It is moved high up in memory, so that no short text of the
@@ -143,7 +150,7 @@ $(BUILD)/prepare: $(PREPARE_OBJECT) $(READING_OBJECTS)
 $(GEN)/prepared.S: $(BUILD)/prepare
 	$(call say,PREPARE,stdlib)$< > $@
 
-$(GEN)/prepared.o $(GEN)/library.o $(GEN)/why.o $(GEN)/step.o: %.o: %.S | $(BUILD)/setup-build
+$(GEN)/prepared.o $(GEN)/library.o $(GEN)/why.o $(GEN)/step.o $(GEN)/card_style.o: %.o: %.S | $(BUILD)/setup-build
 	$(call say,AS,$<)$(CC) -c -o $@ $<
 $(GEN)/library_table.o $(GEN)/why_size.o: %.o: %.c $(BUILD)/flags
 	$(call say,CC,$<)$(COMPILE) -c -o $@ $<

@@ -5,7 +5,6 @@
 #include <string.h>
 
 extern const char card_style[];
-extern const size_t card_style_size;
 
 typedef struct {
     const CardSet *set;
@@ -244,7 +243,7 @@ static bool put_head(Page *page, const Press *press, Length type) {
     if (*card_standing(edition)) put(page, ", "), put(page, card_standing(edition));
     put(page, "</title>\n<style>\n");
     if (!buf_faces(page->out, set->arena, press, glyphs)) return false;
-    buf_str(page->out, (Str){card_style, card_style_size});
+    put(page, card_style);
     put_paper(page, type);
     put_page_heads(page, type);
     put(page, "</style>\n</head>\n<body>\n<a class=\"skip\" href=\"#card-1\">To the cards</a>\n<header>\n<h1>");
