@@ -2,4 +2,4 @@
 # finds: beacon-at-call beacon-turning
 # tail: qm-1
 /^    set     beacon ON/d
-s/when daylight NIGHT { set nav-lights ON }/when daylight NIGHT {\n        set beacon ON\n        set nav-lights ON\n    }/
+s/^    when daylight NIGHT {/&\n        set beacon ON/
