@@ -191,13 +191,39 @@ $(BUILD)/libstartwright.a: $(LIBRARY_OBJECTS)
 	rm -f $@
 	ar rcs $@ $(BUILD)/libstartwright.o
 
-install: $(PROGRAM) $(PRESS) $(BUILD)/libstartwright.a
+# The same, shared. Its objects are compiled once more, as code that can lie anywhere. The soname changes with whatever breaks its callers.
+VERSION := $(shell sed -n 's/^\#define SW_VERSION "\(.*\)"/\1/p' compiler/workspace/startwright.h)
+SONAME := libstartwright.so.$(word 1,$(subst ., ,$(VERSION))).$(word 2,$(subst ., ,$(VERSION)))
+SHARED := $(BUILD)/libstartwright.so.$(VERSION)
+SHARED_OBJECTS := $(patsubst $(BUILD)/%,$(BUILD)/shared/%,$(filter-out %/library.o %/prepared.o %/step.o,$(LIBRARY_OBJECTS)))
+
+$(filter-out $(BUILD)/shared/gen/%,$(SHARED_OBJECTS)): $(BUILD)/shared/%.o: compiler/%.c $(BUILD)/flags | $(GEN)/parser.h $(GEN)/lexer.h
+	@mkdir -p $(@D)
+	$(call say,CC,$<)$(COMPILE) -fPIC -c -o $@ $<
+$(filter $(BUILD)/shared/gen/%,$(SHARED_OBJECTS)): $(BUILD)/shared/gen/%.o: $(GEN)/%.c $(BUILD)/flags | $(GEN)/parser.h $(GEN)/lexer.h
+	@mkdir -p $(@D)
+	$(call say,CC,$<)$(COMPILE) -fPIC -c -o $@ $<
+
+$(SHARED): $(SHARED_OBJECTS) $(GEN)/library.o $(GEN)/prepared.o $(GEN)/step.o
+	$(call say,LINK,$@)$(CC) $(CFLAGS) $(SANITIZERS) -shared -Wl,-soname,$(SONAME) -Wl,-O1 -Wl,--as-needed -Wl,-z,defs $(LDFLAGS) -o $@ $^ -lm
+
+$(BUILD)/startwright.pc: compiler/workspace/startwright.h Makefile
+	@printf '%s\n' 'prefix=$(PREFIX)' 'libdir=$${prefix}/lib' 'includedir=$${prefix}/include' '' 'Name: startwright' \
+	    'Description: compiler and checker for start procedures of aircraft, and runner of their state tables' 'Version: $(VERSION)' \
+	    'Libs: -L$${libdir} -lstartwright' 'Libs.private: -lm' 'Cflags: -I$${includedir}' > $@
+
+install: $(PROGRAM) $(PRESS) $(BUILD)/libstartwright.a $(SHARED) $(BUILD)/startwright.pc
 	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/include $(DESTDIR)$(PREFIX)/lib
 	install -d $(DESTDIR)$(PREFIX)/lib/startwright
 	install -m 755 $(PROGRAM) $(DESTDIR)$(PREFIX)/bin/startwright
 	install -m 644 $(PRESS) $(DESTDIR)$(PREFIX)/lib/startwright/startwright-press.so
 	install -m 644 compiler/workspace/startwright.h $(DESTDIR)$(PREFIX)/include/startwright.h
 	install -m 644 $(BUILD)/libstartwright.a $(DESTDIR)$(PREFIX)/lib/libstartwright.a
+	install -m 755 $(SHARED) $(DESTDIR)$(PREFIX)/lib/$(notdir $(SHARED))
+	ln -sf $(notdir $(SHARED)) $(DESTDIR)$(PREFIX)/lib/$(SONAME)
+	ln -sf $(SONAME) $(DESTDIR)$(PREFIX)/lib/libstartwright.so
+	install -d $(DESTDIR)$(PREFIX)/lib/pkgconfig
+	install -m 644 $(BUILD)/startwright.pc $(DESTDIR)$(PREFIX)/lib/pkgconfig/startwright.pc
 
 demo: $(PROGRAM) $(PRESS)
 	@rm -rf $(BUILD)/demo
@@ -287,5 +313,5 @@ setup:
 clean:
 	rm -rf $(BUILD)
 
--include $(HAND_OBJECTS:.o=.d) $(PRESS_OBJECTS:.o=.d) $(PRESS_BASE:.o=.d) $(GEN)/lexer.d $(GEN)/parser.d $(GEN)/library_table.d $(GEN)/why_size.d \
+-include $(HAND_OBJECTS:.o=.d) $(SHARED_OBJECTS:.o=.d) $(PRESS_OBJECTS:.o=.d) $(PRESS_BASE:.o=.d) $(GEN)/lexer.d $(GEN)/parser.d $(GEN)/library_table.d $(GEN)/why_size.d \
     $(UNIT_TESTS:=.d)
