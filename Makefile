@@ -195,7 +195,7 @@ $(BUILD)/libstartwright.a: $(LIBRARY_OBJECTS)
 VERSION := $(shell sed -n 's/^\#define SW_VERSION "\(.*\)"/\1/p' compiler/workspace/startwright.h)
 SONAME := libstartwright.so.$(word 1,$(subst ., ,$(VERSION))).$(word 2,$(subst ., ,$(VERSION)))
 SHARED := $(BUILD)/libstartwright.so.$(VERSION)
-SHARED_OBJECTS := $(patsubst $(BUILD)/%,$(BUILD)/shared/%,$(filter-out %/library.o %/prepared.o %/step.o,$(LIBRARY_OBJECTS)))
+SHARED_OBJECTS := $(patsubst $(BUILD)/%,$(BUILD)/shared/%,$(filter-out %/library.o %/prepared.o %/step.o %/card_style.o,$(LIBRARY_OBJECTS)))
 
 $(filter-out $(BUILD)/shared/gen/%,$(SHARED_OBJECTS)): $(BUILD)/shared/%.o: compiler/%.c $(BUILD)/flags | $(GEN)/parser.h $(GEN)/lexer.h
 	@mkdir -p $(@D)
@@ -204,7 +204,7 @@ $(filter $(BUILD)/shared/gen/%,$(SHARED_OBJECTS)): $(BUILD)/shared/gen/%.o: $(GE
 	@mkdir -p $(@D)
 	$(call say,CC,$<)$(COMPILE) -fPIC -c -o $@ $<
 
-$(SHARED): $(SHARED_OBJECTS) $(GEN)/library.o $(GEN)/prepared.o $(GEN)/step.o
+$(SHARED): $(SHARED_OBJECTS) $(GEN)/library.o $(GEN)/prepared.o $(GEN)/step.o $(GEN)/card_style.o
 	$(call say,LINK,$@)$(CC) $(CFLAGS) $(SANITIZERS) -shared -Wl,-soname,$(SONAME) -Wl,-O1 -Wl,--as-needed -Wl,-z,defs $(LDFLAGS) -o $@ $^ -lm
 
 $(BUILD)/startwright.pc: compiler/workspace/startwright.h Makefile
