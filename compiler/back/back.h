@@ -85,6 +85,9 @@ bool compare_text(const BackInput *input, Sink sink);
 bool compare_html(const BackInput *input, Sink sink);
 /* The same table as a C header for a small controller. */
 bool table_c_emit(const BackInput *input, Sink sink);
+/* The same as CSV: as it is, and so that no cell becomes a formula in a spreadsheet. */
+bool table_csv(const BackInput *input, Sink sink);
+bool table_csv_sheet(const BackInput *input, Sink sink);
 /* Over all words of the pages but the last, without heads and feet. */
 Sha256Digest card_words_digest(const BackInput *input);
 /* Sets edition->code: a code over the model, the words printed and the verdicts, beginning with a letter; does not depend on

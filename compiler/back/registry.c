@@ -15,6 +15,8 @@ const BackEnd back_ends[] = {
     {"compare", "compare.txt", false, true, compare_text},
     {"compare", "compare.html", false, true, compare_html},
     {"c", "table.h", false, true, table_c_emit},
+    {"csv", "table.csv", false, true, table_csv},
+    {"csv", "table.sheet.csv", false, true, table_csv_sheet},
 };
 const size_t back_end_count = sizeof back_ends / sizeof *back_ends;
 

@@ -187,11 +187,20 @@ static bool write_table(Table *table, Sink sink) {
     return json_close(table->json);
 }
 
-/* Read back from its text, so that what is run here is what others read. */
-static const RunTable *read_back(Table *table) {
+static Str table_text(Table *table) {
     Buf text = {table->arena, NULL, 0, 0};
     write_table(table, sink_to_buf(&text));
-    return run_table_read(table->arena, buf_finish(&text), table->input->why_not);
+    return buf_finish(&text);
+}
+
+/* Read back from its text, so that what is run here is what others read. */
+static const RunTable *read_back(Table *table) {
+    return run_table_read(table->arena, table_text(table), table->input->why_not);
+}
+
+const JsonNode *table_tree(const BackInput *input) {
+    Table table = table_open(input);
+    return json_read(table.arena, table_text(&table));
 }
 
 const RunTable *table_to_run(const BackInput *input) {

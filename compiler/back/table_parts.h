@@ -3,7 +3,7 @@
 #define BACK_TABLE_PARTS_H
 #include "back/table_names.h"
 #include "back/table_vectors.h"
-#include "base/json.h"
+#include "base/json_read.h"
 
 typedef struct {
     const Item *before; /* NULL: nothing comes after it */
@@ -30,6 +30,8 @@ void put_span(const Table *table, const char *key,
 
 /* The table of a tail without vectors, to be run. NULL: *input->why_not says why not. */
 const RunTable *table_to_run(const BackInput *input);
+/* The same as a tree: what every member says, for other forms of it. */
+const JsonNode *table_tree(const BackInput *input);
 
 /* table_model.c: members of the outermost object, each with its key. */
 void put_facts(const Table *table);
