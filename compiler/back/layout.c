@@ -19,8 +19,11 @@ const Paper *paper_find(Str name) {
 
 enum {
     TYPE_STEP = 100,
-    TYPE_STEPS = 48,       /* so much larger than the least is tried */
-    X_HEIGHT_AT_600 = 7200 /* 0.10 in at 600 mm: the height of small letters that are read in use */
+    TYPE_STEPS = 48,         /* so much larger than the least is tried */
+    LEAST_GAP = 40,          /* per cent of the gap above a row that always stays */
+    CLOSE_GAP = 15,          /* the same, where that keeps a drill or a retry whole */
+    LEAST_EDGE = 14 * POINT, /* what a printer can leave white above and below */
+    X_HEIGHT_AT_600 = 7200   /* 0.10 in at 600 mm: the height of small letters that are read in use */
 };
 
 Length legible_type(const Press *press, int64_t read_at_mm) {
@@ -46,14 +49,19 @@ static Form make_form(const CardSet *set, const Press *press, const Paper *paper
     Form form = {.press = press, .width = paper->width, .height = paper->height, .type = type};
     form.small = type / 100 * 64;
     form.left = paper->width / 1000 * 58, form.right = paper->width - paper->width / 1000 * 46;
-    form.top = paper->height / 1000 * 34, form.bottom = paper->height - paper->height / 1000 * 30;
+    Length edge = paper->height / 1000 * 27 > LEAST_EDGE ? paper->height / 1000 * 27 : LEAST_EDGE;
+    form.top = edge, form.bottom = paper->height - edge;
+    form.least_gap = LEAST_GAP;
     form.edge = form.left + 13 * POINT;
     form.number = form.edge + widest_number(set, &form);
     form.thing = form.number + type / 2;
     return form;
 }
 
-/* share: per cent of the line before the spine. */
+/* Where the spine may stand: per cent of the line before it. */
+enum { SPINES = 5 };
+static const int spine_shares[SPINES] = {42, 38, 34, 46, 50};
+
 static Form stand_spine(Form form, int share) {
     form.spine = form.thing + (form.right - form.thing) / 100 * share;
     form.state = form.spine + 5 * POINT + form.type / 2;
@@ -75,34 +83,88 @@ static Length body_top(const Form *form, const Sheet *sheet, Str *wide) {
     return form->top + form_lead(form->type) + (Length)lines * form_lead(type) + 6 * POINT;
 }
 
-Length layout_foot_top(const Form *form, const CardSet *set, Str *wide) {
-    Length width = form_foot_width(form);
-    size_t lines = count_lines(form, FACE_PLAIN, form->small, width, card_identity(set), wide) +
-                   count_lines(form, FACE_PLAIN, form->small, width, card_caution(set), wide);
-    return form->bottom - (Length)lines * form_lead(form->small) - form_lead(form->type) - 4 * POINT;
+static Length widest_page_number(const Form *form) {
+    return text_width(form, FACE_BOLD, form->type, STR("page 888 of 888"));
+}
+
+/* How wide the last line of a text is. */
+static Length last_width(const Form *form, Length width, Str text, Str *wide) {
+    Str line = {0};
+    for (size_t at = 0; at < text.len;) at = text_line(form, FACE_PLAIN, form->small, width, text, at, &line, wide);
+    return text_width(form, FACE_PLAIN, form->small, line);
+}
+
+Foot layout_foot(const Form *form, const CardSet *set, Str *wide) {
+    Length width = form_foot_width(form), all = form->right - form->left, small = form_lead(form->small);
+    Str code = str_of(set->input->edition->code), identity = card_identity(set), caution = card_caution(set);
+    size_t lines = count_lines(form, FACE_PLAIN, form->small, width, identity, wide) +
+                   count_lines(form, FACE_PLAIN, form->small, width, caution, wide);
+    Foot foot = {0};
+    Length code_width = text_width(form, FACE_PLAIN, form->small, code) + form->type;
+    foot.code_beside = text_width(form, FACE_PLAIN, form->small, identity) <=
+                       width - (width + code_width > all ? width + code_width - all : 0);
+    foot.number_beside = last_width(form, width, caution, wide) + form->type + widest_page_number(form) <= all;
+    lines += !foot.code_beside, lines -= foot.number_beside;
+    foot.top = form->bottom - (Length)lines * small - form_lead(form->type) - 4 * POINT;
+    return foot;
 }
 
 static void add_badness(Badness *sum, const Badness *more) {
     sum->in_item += more->in_item;
     sum->in_whole += more->in_whole;
     sum->pages += more->pages;
-    sum->at_item += more->at_item;
-    sum->slack += more->slack;
+    sum->uneven += more->uneven;
+}
+
+/* A sheet's pages with one form. False: head and foot leave no room. */
+static bool break_sheet(SheetPages *pages, Arena *arena, const Foot *foot, Str *wide, Badness *badness) {
+    const Form *form = &pages->form;
+    pages->body_top = body_top(form, pages->sheet, wide);
+    Room room = {foot->top - pages->body_top, form_goes_on_height(form), form->least_gap};
+    if (room.height < 8 * form_lead(form->type)) return false;
+    pages->strips = layout_strips(form, arena, pages->sheet, wide);
+    pages->breaks = layout_break(arena, pages->strips.at, pages->strips.n, &room, badness);
+    return true;
+}
+
+static bool has_harm(const Badness *badness) {
+    return badness->in_item || badness->in_whole;
+}
+
+static bool less_harm(const Badness *a, const Badness *b) {
+    return a->in_item < b->in_item || (a->in_item == b->in_item && a->in_whole < b->in_whole);
+}
+
+/* So much of the lines as would be too much for one page less, whatever is done to gaps and spine. */
+static bool is_hopeless(const SheetPages *pages, const Foot *foot) {
+    int64_t lines = 0, room = (int64_t)(foot->top - pages->body_top) * (int64_t)(pages->breaks.n - 1);
+    for (size_t i = 0; i < pages->strips.n; i++) lines += pages->strips.at[i].height;
+    return lines > room + room / 8;
+}
+
+/* What would be broken may be whole with its rows closer, or with a spine of its own. */
+static void mend_sheet(SheetPages *pages, Arena *arena, const Foot *foot, Badness *badness) {
+    for (size_t i = 0; has_harm(badness) && i < 2 * SPINES; i++) {
+        SheetPages other = *pages;
+        Badness harm = {0};
+        Str wide = {0};
+        if (i >= 2) other.form = stand_spine(other.form, spine_shares[i / 2]);
+        other.form.least_gap = i % 2 ? CLOSE_GAP : LEAST_GAP;
+        if (break_sheet(&other, arena, foot, &wide, &harm) && !wide.len && less_harm(&harm, badness))
+            *pages = other, *badness = harm;
+    }
 }
 
 static void set_sheet(Setup *setup, Arena *arena, const CardSet *set, const Sheet *sheet) {
     SheetPages *pages = &setup->sheets[setup->n++];
     Badness badness = {0};
-    pages->sheet = sheet;
-    pages->body_top = body_top(&setup->form, sheet, &setup->wide);
-    Length room = layout_foot_top(&setup->form, set, &setup->wide) - pages->body_top;
-    if (room < 8 * form_lead(setup->form.type)) {
+    Foot foot = layout_foot(&setup->form, set, &setup->wide);
+    pages->sheet = sheet, pages->form = setup->form;
+    if (!break_sheet(pages, arena, &foot, &setup->wide, &badness)) {
         setup->tight = true;
         return;
     }
-    pages->strips = layout_strips(&setup->form, arena, sheet, &setup->wide);
-    pages->breaks =
-        layout_break(arena, pages->strips.at, pages->strips.n, room, form_goes_on_height(&setup->form), &badness);
+    if (has_harm(&badness) && !setup->wide.len && !is_hopeless(pages, &foot)) mend_sheet(pages, arena, &foot, &badness);
     add_badness(&setup->badness, &badness);
     setup->pages += pages->breaks.n;
 }
@@ -127,20 +189,19 @@ static bool better(const Setup *setup, const Setup *than) {
     if (!can_be_set(setup)) return false;
     if (!can_be_set(than)) return true;
     Badness found = setup->badness, kept = than->badness;
-    found.at_item = kept.at_item = 0, found.slack = kept.slack = 0;
+    found.uneven = kept.uneven = 0;
     int order = badness_cmp(&found, &kept);
     return order < 0 || (!order && count_strips(setup) < count_strips(than));
 }
 
 /* Where the spine stands: where the breaks do least harm, then where the lines are fewest. */
 static Setup choose_spine(Arena *arena, const CardSet *set, Form form, int *share) {
-    static const int shares[] = {42, 38, 34, 46, 50};
     Setup best = {0};
-    for (size_t i = 0; i < sizeof shares / sizeof *shares; i++) {
-        Setup setup = set_up(arena, set, stand_spine(form, shares[i]));
+    for (size_t i = 0; i < SPINES; i++) {
+        Setup setup = set_up(arena, set, stand_spine(form, spine_shares[i]));
         if (i && !better(&setup, &best)) continue;
         best = setup;
-        *share = shares[i];
+        *share = spine_shares[i];
     }
     return best;
 }

@@ -8,8 +8,11 @@
 typedef enum {
     BREAK_AT_PHASE,
     BREAK_AT_ITEM,
+    BREAK_AT_LONE,    /* the same, and leaves one item of its phase alone on a page */
     BREAK_AT_READ_ON, /* inside a drill, where the lines known by heart are over */
-    BREAK_IN_WHOLE,   /* inside a retry, an `if`, a drill: between items */
+    BREAK_AT_FORK,    /* inside a drill, before an `if` */
+    BREAK_IN_WHOLE,   /* inside a retry, a drill: between items */
+    BREAK_IN_FORK,    /* inside an `if`: between items */
     BREAK_IN_ITEM     /* parts a warning, a deadline or a way out from its line */
 } BreakKind;
 
@@ -21,7 +24,7 @@ typedef struct {
     bool first, last;    /* of its row */
     BreakKind before;
     Length gap,
-        height; /* the gap above is dropped at the top of a page, and is between two fifths and all of this elsewhere */
+        height; /* the gap above is dropped at the top of a page, and is between the form's least share and all of this elsewhere */
 } Strip;
 typedef VEC(Strip) Strips;
 
@@ -34,6 +37,7 @@ typedef struct {
     Length edge;          /* bars of retries, `if` and warnings stand between left and here */
     Length number, thing; /* where the number's column and the thing's begin */
     Length spine, state;  /* the bar, and where the state begins */
+    int least_gap;        /* per cent of a gap that must stay */
 } Form;
 
 static inline Length form_lead(Length type) {
@@ -41,14 +45,14 @@ static inline Length form_lead(Length type) {
 }
 
 /* A page with room left has its rows farther apart. */
-static inline Length least_gap(const Strip *strip) {
-    return strip->gap / 5 * 2;
+static inline Length least_gap(const Strip *strip, int share) {
+    return (Length)((int64_t)strip->gap * share / 100);
 }
 
 /* How bad the breaks of a whole set are, worst first. */
 typedef struct {
-    uint32_t in_item, in_whole, pages, at_item;
-    int64_t slack; /* squares of what stays empty */
+    uint32_t in_item, in_whole, pages;
+    int64_t uneven; /* squares of what stays empty, and what a break between two items of a phase is worth in them */
 } Badness;
 int badness_cmp(const Badness *a, const Badness *b);
 
@@ -56,12 +60,17 @@ typedef struct {
     size_t *starts; /* the strip each page begins with */
     size_t n;
 } Breaks;
-/* The best breaks for strips on pages of `room`; a page that goes on gives `goes_on` of it to the line that says so. No strip is
-   higher than a page with that line. */
-Breaks layout_break(Arena *arena, const Strip *strips, size_t n, Length room, Length goes_on, Badness *badness);
+/* The best breaks for strips on pages of `room`, with at least `least` per cent of each gap; a page that goes on gives `goes_on` of it to
+   the line that says so. No strip is higher than a page with that line. */
+typedef struct {
+    Length height, goes_on;
+    int least;
+} Room;
+Breaks layout_break(Arena *arena, const Strip *strips, size_t n, const Room *room, Badness *badness);
 
 typedef struct {
     const Sheet *sheet;
+    Form form; /* the set's, but where the spine stands and how close rows may come */
     Strips strips;
     Breaks breaks;
     Length body_top;
@@ -91,8 +100,13 @@ static inline Length form_foot_width(const Form *form) {
     Length room = form->right - form->left, most = form->small * 37;
     return room < most ? room : most;
 }
-/* Where the foot begins. *wide: a word that no line can hold. */
-Length layout_foot_top(const Form *form, const CardSet *set, Str *wide);
+/* The foot: who made it, the caution, and the page's number, beside the caution's last line where both fit. */
+typedef struct {
+    Length top;
+    bool code_beside, number_beside; /* the check code beside the first line; the page's number beside the last */
+} Foot;
+/* *wide: a word that no line can hold. */
+Foot layout_foot(const Form *form, const CardSet *set, Str *wide);
 void buf_row_number(Buf *buf, const Row *row);
 
 /* layout_draw.c */

@@ -9,7 +9,7 @@ typedef struct {
     Arena *arena;
     VEC(Draw) draws;
     size_t page, pages;
-    Length foot_top;
+    Foot foot;
     size_t spine, retry, inset[INSETS]; /* bars that may grow: 1 + their place among the draws; 0: none */
 } Easel;
 
@@ -115,16 +115,34 @@ static void draw_head(Easel *easel, const SheetPages *pages, size_t part) {
     draw_bar(easel, INK_BLACK, form->left, bottom + POINT, form->right - form->left, 3 * POINT / 2);
 }
 
+/* The caution, and the page's number on the same line as its end. */
+static void draw_caution(Easel *easel, Length top) {
+    const Form *form = easel->form;
+    Str wide = {0}, line, caution = card_caution(easel->set);
+    for (size_t at = 0; at < caution.len; top += form_lead(form->small)) {
+        at = text_line(form, FACE_PLAIN, form->small, form_foot_width(form), caution, at, &line, &wide);
+        if (at >= caution.len && easel->foot.number_beside)
+            top += baseline(form, form->type) - baseline(form, form->small);
+        draw_text(easel, FACE_PLAIN, form->small, form->left, top, line);
+    }
+    if (easel->foot.number_beside)
+        top -= form_lead(form->small) + baseline(form, form->type) - baseline(form, form->small);
+    draw_right(easel, FACE_BOLD, form->type, form->right, top, numbers(easel, "page ", easel->page, easel->pages));
+}
+
 static void draw_foot(Easel *easel) {
     const Form *form = easel->form;
-    Length width = form_foot_width(form);
-    draw_bar(easel, INK_BLACK, form->left, easel->foot_top + POINT, form->right - form->left, POINT / 2);
+    Str code = str_of(easel->set->input->edition->code);
+    Length top = easel->foot.top + 3 * POINT;
+    draw_bar(easel, INK_BLACK, form->left, easel->foot.top + POINT, form->right - form->left, POINT / 2);
     draw(easel, (Draw){.kind = DRAW_OPEN, .text = STR("P"), .target = STR("foot")});
-    Length top =
-        draw_wrapped(easel, FACE_PLAIN, form->small, width, easel->foot_top + 3 * POINT, card_identity(easel->set));
-    top = draw_wrapped(easel, FACE_PLAIN, form->small, width, top, card_caution(easel->set));
-    draw_text(easel, FACE_PLAIN, form->type, form->left, top, str_of(easel->set->input->edition->code));
-    draw_right(easel, FACE_BOLD, form->type, form->right, top, numbers(easel, "page ", easel->page, easel->pages));
+    if (!easel->foot.code_beside) {
+        draw_text(easel, FACE_PLAIN, form->small, form->left, top, code);
+        top += form_lead(form->small);
+    }
+    Length below = draw_wrapped(easel, FACE_PLAIN, form->small, form_foot_width(form), top, card_identity(easel->set));
+    if (easel->foot.code_beside) draw_right(easel, FACE_PLAIN, form->small, form->right, top, code);
+    draw_caution(easel, below);
     close_role(easel, "P");
 }
 
@@ -218,14 +236,14 @@ static void draw_across(Easel *easel, const Strip *strip, Length top) {
 
 /* How much of its gaps a page can have, in per cent. */
 static int64_t spread(const Easel *easel, const SheetPages *pages, size_t from, size_t to) {
-    int64_t room = easel->foot_top - pages->body_top, gaps = 0;
+    int64_t room = easel->foot.top - pages->body_top, gaps = 0, least = pages->form.least_gap;
     if (to < pages->strips.n) room -= form_goes_on_height(easel->form);
     for (size_t i = from; i < to; i++) {
         room -= pages->strips.at[i].height;
         if (i > from) gaps += pages->strips.at[i].gap;
     }
     int64_t share = gaps ? room * 100 / gaps : 100;
-    return share > 100 ? 100 : share < 40 ? 40 : share;
+    return share > 100 ? 100 : share < least ? least : share;
 }
 
 static void draw_strips(Easel *easel, const SheetPages *pages, size_t from, size_t to) {
@@ -249,7 +267,7 @@ static void draw_strips(Easel *easel, const SheetPages *pages, size_t from, size
 }
 
 static void draw_goes_on(Easel *easel) {
-    Length top = easel->foot_top - form_lead(easel->form->type);
+    Length top = easel->foot.top - form_lead(easel->form->type);
     open_role(easel, "P");
     draw_right(easel, FACE_BOLD, easel->form->type, easel->form->right, top,
                numbers(easel, "goes on: page ", easel->page + 1, 0));
@@ -261,6 +279,7 @@ static void draw_page(Easel *easel, const SheetPages *pages, size_t part) {
     bool last = part + 1 == pages->breaks.n;
     size_t to = last ? pages->strips.n : pages->breaks.starts[part + 1];
     easel->page++;
+    easel->form = &pages->form;
     draw(easel, (Draw){.kind = DRAW_PAGE});
     if (!part) {
         Str place = place_name(easel, pages->sheet);
@@ -279,7 +298,7 @@ Drawing layout_draw(Arena *arena, const CardSet *set, const Setup *setup) {
     const Edition *edition = set->input->edition;
     Str wide = {0};
     Easel easel = {.set = set, .form = &setup->form, .arena = arena, .pages = setup->pages};
-    easel.foot_top = layout_foot_top(&setup->form, set, &wide);
+    easel.foot = layout_foot(&setup->form, set, &wide);
     for (size_t i = 0; i < setup->n; i++)
         for (size_t part = 0; part < setup->sheets[i].breaks.n; part++) draw_page(&easel, &setup->sheets[i], part);
     Buf title = {arena, NULL, 0, 0};

@@ -156,8 +156,10 @@ static BreakKind break_before(const Sheet *sheet, const Row *before, const Row *
     if (!before) return BREAK_AT_PHASE;
     if (keeps_next(before) || stays_with_last(row)) return BREAK_IN_ITEM;
     if (row->kind == ROW_READ_ON) return BREAK_AT_READ_ON;
-    bool begins = row->kind == ROW_IF && row->inset > before->inset; /* of lines set in */
-    if (sheet->drill != NO_INDEX || (row->retry && before->retry) || (row->inset && !begins)) return BREAK_IN_WHOLE;
+    bool begins = row->kind == ROW_IF && row->inset == 1 && !before->inset; /* of lines set in */
+    if (row->inset && !begins) return BREAK_IN_FORK;
+    if (sheet->drill != NO_INDEX) return begins ? BREAK_AT_FORK : BREAK_IN_WHOLE;
+    if (row->retry && before->retry) return BREAK_IN_WHOLE;
     if (sheet->procedure != NO_INDEX && before->kind == ROW_LINE) return BREAK_IN_WHOLE;
     return row->kind == ROW_PHASE ? BREAK_AT_PHASE : BREAK_AT_ITEM;
 }
@@ -251,6 +253,24 @@ static void set_across(Setting *set, const Row *row, Strip strip) {
     }
 }
 
+static bool is_item(const Row *row) {
+    return row->kind == ROW_ITEM && row->number;
+}
+
+/* Breaks that would leave the first or the last item of a phase by itself. */
+static void find_lone(Strips *strips) {
+    size_t items = 0, last = 0; /* of the phase so far; the strip that its last item begins with */
+    for (size_t i = 0; i <= strips->n; i++) {
+        const Row *row = i < strips->n ? strips->at[i].row : NULL;
+        if (row && !strips->at[i].first) continue;
+        if (items > 1 && (!row || row->kind == ROW_PHASE) && strips->at[last].before == BREAK_AT_ITEM)
+            strips->at[last].before = BREAK_AT_LONE;
+        if (!row || row->kind == ROW_PHASE) items = 0;
+        else if (items == 1 && strips->at[i].before == BREAK_AT_ITEM) strips->at[i].before = BREAK_AT_LONE;
+        if (row && is_item(row)) items++, last = i;
+    }
+}
+
 Strips layout_strips(const Form *form, Arena *arena, const Sheet *sheet, Str *wide) {
     Setting set = {.form = form, .arena = arena, .wide = wide};
     const Row *before = NULL;
@@ -269,5 +289,6 @@ Strips layout_strips(const Form *form, Arena *arena, const Sheet *sheet, Str *wi
         before = row;
         more = 0;
     }
+    if (sheet->procedure != NO_INDEX) find_lone(&set.strips);
     return set.strips;
 }

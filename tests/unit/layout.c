@@ -2,7 +2,7 @@
 #include "back/layout.h"
 #include "unit.h"
 
-enum { MOST = 12, ROOM = 50 * POINT, GOES_ON = 6 * POINT };
+enum { MOST = 12, ROOM = 50 * POINT, GOES_ON = 6 * POINT, LEAST = 40, KINDS = 8 };
 
 typedef struct {
     const Strip *strips;
@@ -16,9 +16,11 @@ static uint32_t next_random(uint32_t *state) {
 }
 
 static void add_break(Badness *badness, BreakKind kind) {
+    static const uint32_t harm[KINDS] = {
+        [BREAK_AT_READ_ON] = 2, [BREAK_AT_FORK] = 7, [BREAK_IN_WHOLE] = 8, [BREAK_IN_FORK] = 9};
     badness->in_item += kind == BREAK_IN_ITEM;
-    badness->in_whole += kind == BREAK_IN_WHOLE ? 4 : kind == BREAK_AT_READ_ON ? 1 : 0;
-    badness->at_item += kind == BREAK_AT_ITEM;
+    badness->in_whole += harm[kind];
+    badness->uneven += kind == BREAK_AT_ITEM ? 25 * 25 : kind == BREAK_AT_LONE ? 50 * 50 : 0;
 }
 
 /* Bit i of `cuts`: a page ends behind strip i. False: a page is too full. */
@@ -27,13 +29,13 @@ static bool judge(const Search *search, uint32_t cuts, Badness *badness) {
     *badness = (Badness){.pages = 1};
     for (size_t i = 0; i < search->n; i++) {
         bool last = i + 1 == search->n, cut = !last && cuts >> i & 1, fresh = !i || cuts >> (i - 1) & 1;
-        used += search->strips[i].height + (fresh ? 0 : least_gap(&search->strips[i]));
+        used += search->strips[i].height + (fresh ? 0 : least_gap(&search->strips[i], LEAST));
         int64_t room = last ? ROOM : ROOM - GOES_ON;
         if ((cut || last) && used > room) return false;
+        if (cut || last) badness->uneven += (room - used) / POINT * ((room - used) / POINT);
         if (!cut) continue;
         badness->pages++;
         add_break(badness, search->strips[i + 1].before);
-        badness->slack += (room - used) / POINT * ((room - used) / POINT);
         used = 0;
     }
     return true;
@@ -57,14 +59,14 @@ static void breaks_are_the_best_there_are(void **state) {
         Strip strips[MOST] = {{0}};
         size_t n = 1 + next_random(&random) / 65536 % MOST;
         for (size_t i = 0; i < n; i++)
-            strips[i] = (Strip){.before = (BreakKind)(next_random(&random) / 65536 % 5),
+            strips[i] = (Strip){.before = (BreakKind)(next_random(&random) / 65536 % KINDS),
                                 .gap = (Length)(next_random(&random) / 65536 % 10) * POINT,
                                 .height = (Length)(5 + next_random(&random) / 65536 % 15) * POINT};
         Search search = {.strips = strips, .n = n};
         search_all(&search);
         assert_true(search.any);
         Badness badness;
-        Breaks breaks = layout_break(&arena, strips, n, ROOM, GOES_ON, &badness);
+        Breaks breaks = layout_break(&arena, strips, n, &(Room){ROOM, GOES_ON, LEAST}, &badness);
         assert_int_equal(badness_cmp(&badness, &search.best), 0);
         uint32_t cuts = 0;
         for (size_t page = 1; page < breaks.n; page++) cuts |= 1u << (breaks.starts[page] - 1);
