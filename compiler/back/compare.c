@@ -101,16 +101,15 @@ typedef struct {
     const char *standing;
     Reason reason;
     Buf ours;
-    bool any, conditional, inoperative, dropped;
+    bool conditional, inoperative, dropped;
     const TailLine *first;
 } Found;
 
 static void add_ours(Collation *c, Found *found, const TailLine *line) {
-    if (found->any) buf_char(&found->ours, '\n');
+    if (found->first) buf_char(&found->ours, '\n');
     if (!c->of) buf_format(&found->ours, c->input->job->names, "%N: ", line->of->name.name);
     buf_str(&found->ours, line->words);
-    if (!found->any) found->first = line;
-    found->any = true;
+    if (!found->first) found->first = line;
     found->conditional |= line->conditional;
     found->inoperative |= line->item->inoperative;
     found->dropped |= line->dropped;
@@ -140,17 +139,17 @@ static void judge(Collation *c, Found *found, Str key, size_t index, const TailE
         if (made->edit->kind == EDIT_REWORD) worded = made;
         if (made->edit->kind == EDIT_MOVE_AFTER || made->edit->kind == EDIT_MOVE_BEFORE) moved = made;
     }
-    if (!found->any && !ended) {
+    if (!found->first && !ended) {
         found->standing = "NOT TAKEN OVER";
         c->open++;
         return;
     }
-    if (!found->any || found->dropped) {
-        found->standing = found->any ? "left out: not fitted" : "left out";
-        Name thing = found->any ? dropped_thing(c->input->tail, found->first->item->stmt) : 0;
+    if (!found->first || found->dropped) {
+        found->standing = found->first ? "left out: not fitted" : "left out";
+        Name thing = found->first ? dropped_thing(c->input->tail, found->first->item->stmt) : 0;
         const CraftLine *line = thing ? craft_about(c->input->tail, CRAFT_NOT_FITTED, thing) : NULL;
-        found->reason = found->any ? reason_of_craft(c->input, line) : reason_of_edit(c->input, ended);
-        if (found->any && !found->reason.given)
+        found->reason = found->first ? reason_of_craft(c->input, line) : reason_of_edit(c->input, ended);
+        if (found->first && !found->reason.given)
             found->reason = (Reason){.reason = STR("the aircraft has none"), .given = true};
         c->left++;
         return;
@@ -242,7 +241,7 @@ static void compare_line(Collation *c, const LineDecl *theirs, size_t index) {
     Str key = text_raw(&job, theirs->text);
     judge(c, &found, key, index, ended);
     c->order[index] = found.dropped ? 0 : last;
-    row(c, number_words(c, number), key, found.any ? buf_view(&found.ours) : STR("-"), found.standing,
+    row(c, number_words(c, number), key, found.first ? buf_view(&found.ours) : STR("-"), found.standing,
         why_cell(c, &found));
     if (c->of && last && !found.dropped) added_behind(c, last);
 }

@@ -53,7 +53,7 @@ static Str number_cell(const BackInput *input, const SideNumber *number) {
 
 static void number_row(Deviations *d, const Difference *found) {
     const SideNumber *from = found->number_from, *to = found->number_to;
-    if (from && to && from->number->craft == to->number->craft)
+    if (to && from && from->number->craft == to->number->craft)
         return; /* one line, read in two ways: none of the tail's */
     const CraftLine *line = to && to->number->craft ? held_line(d->input->tail, to->number->craft) : NULL;
     Reason reason = reason_of_craft(d->input, line);
@@ -64,9 +64,9 @@ static void number_row(Deviations *d, const Difference *found) {
                    to ? to->what : from->what,
                    number_cell(d->base, from),
                    to ? to->shown : STR("-"),
-                   str_of(from && to ? room_words(found->room)
-                          : from     ? "gone"
-                                     : "new"),
+                   str_of(!to    ? "gone"
+                          : from ? room_words(found->room)
+                                 : "new"),
                    reason_cell(d->input, &reason),
                    who_cell(d->input, &reason)};
     record_row(d->record, cells);

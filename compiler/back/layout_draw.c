@@ -51,10 +51,12 @@ static void draw_bar(Easel *easel, Ink ink, Length x, Length y, Length width, Le
 
 /* A bar that goes on from the line above, across the gap. */
 static void grow_bar(Easel *easel, size_t *bar, Length x, Length top, Length gap, Length width, Length height) {
-    Draw *last = *bar ? &easel->draws.at[*bar - 1] : NULL;
-    if (last && last->x == x && last->width == width && last->y + last->height == top - gap) {
-        last->height += gap + height;
-        return;
+    if (*bar) {
+        Draw *last = &easel->draws.at[*bar - 1];
+        if (last->x == x && last->width == width && last->y + last->height == top - gap) {
+            last->height += gap + height;
+            return;
+        }
     }
     draw_bar(easel, INK_BLACK, x, top, width, height);
     *bar = easel->draws.n;

@@ -92,7 +92,7 @@ static void read_text(Scan *scan, const Draw *draw) {
     Length *type = scan->foot ? &scan->foot_type : &scan->type;
     if (!*type || draw->height < *type) *type = draw->height;
     if (draw->y != scan->last_y) close_line(scan);
-    if (draw->y > scan->last_y && draw->height == scan->last_height)
+    if (draw->y > scan->last_y && draw->height > 0 && draw->height == scan->last_height)
         least(&scan->gap, (int64_t)(draw->y - scan->last_y - draw->height) * 100 / draw->height, LEAST_GAP, scan->page);
     scan->last_y = draw->y, scan->last_height = draw->height;
     for (size_t at = 0; at < draw->text.len; scan->in_line++) at += utf8_decode(draw->text, at).size;
