@@ -17,6 +17,7 @@ const BackEnd back_ends[] = {
     {"c", "table.h", false, true, table_c_emit},
     {"csv", "table.csv", false, true, table_csv},
     {"csv", "table.sheet.csv", false, true, table_csv_sheet},
+    {"dot", "table.dot", false, true, table_dot},
 };
 const size_t back_end_count = sizeof back_ends / sizeof *back_ends;
 
