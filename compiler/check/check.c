@@ -3,6 +3,7 @@
 #include "check/assumed.h"
 #include "check/deadlines.h"
 #include "check/given_up.h"
+#include "check/merge.h"
 #include "check/slack.h"
 #include "check/sweep.h"
 #include "check/tell.h"
@@ -499,7 +500,7 @@ CheckResult *check_model_in(CheckRoom *room, Job *job, const Model *model, Check
     arena_reset(&room->own);
     Checker *c = &room->checker;
     *c = (Checker){.job = job,
-                   .model = model,
+                   .model = model_merged(&room->own, model, &room->scratch, NULL),
                    .budget = budget,
                    .scratch = &room->scratch,
                    .own = &room->own,
@@ -510,10 +511,11 @@ CheckResult *check_model_in(CheckRoom *room, Job *job, const Model *model, Check
     c->result = ARENA_NEW(job->arena, CheckResult);
     c->result->places = model->n_places;
     c->result->edges = model->n_edges;
-    c->first = firstpass_run(job, c->own, model, c->store, budget);
+    arena_reset(&room->scratch);
+    c->first = firstpass_run(job, c->own, c->model, c->store, budget);
     c->result->zones = c->first->zones;
     c->spent = c->first->zones;
-    assumed_list(job, model, c->result);
+    assumed_list(job, c->model, c->result);
     judge_all(c);
     judge_given_up(c);
     name_tail(c, first_finding);

@@ -296,24 +296,27 @@ static bool leaves_open(const Lines *l, const Edge *edge, uint32_t fact) {
     return !asked;
 }
 
-/* By place: does some way lead there on which nobody put the control anywhere or looked at it? */
-static bool *open_places(const Lines *l, uint32_t fact) {
+/* By place: the first procedure through which some way leads there on which nobody put the control anywhere or looked at it; NO_INDEX: none
+   does. */
+static uint32_t *open_places(const Lines *l, uint32_t fact) {
     const Frame *f = l->first->search->frame;
-    bool *open = ARENA_ARRAY(l->job->arena, bool, l->m->n_places + 1u);
+    uint32_t *through = ARENA_ARRAY(l->job->arena, uint32_t, l->m->n_places + 1u);
     uint32_t *work = ARENA_ARRAY(l->job->arena, uint32_t, l->m->n_places + 1u), n = 0;
-    open[0] = true; /* the joint: nothing is known */
-    work[n++] = 0;
-    while (n) {
-        uint32_t place = work[--n];
+    for (uint32_t p = 0; p < l->m->n_places; p++) through[p] = NO_INDEX;
+    through[l->m->joint] = l->m->tail->n_procedures; /* there nothing is known */
+    work[n++] = l->m->joint;
+    for (uint32_t at = 0; at < n; at++) {
+        uint32_t place = work[at];
         for (uint32_t k = f->out_first[place]; k < f->out_first[place + 1]; k++) {
             const Edge *edge = &l->m->edges[f->out[k]];
-            if (edge->to == NO_INDEX || open[edge->to] || !pass_edge(l->first, f->out[k])) continue;
+            if (edge->to == NO_INDEX || through[edge->to] != NO_INDEX || !pass_edge(l->first, f->out[k])) continue;
             if (!leaves_open(l, edge, fact)) continue;
-            open[edge->to] = true;
+            bool begins = edge->kind == EDGE_BEGIN;
+            through[edge->to] = begins ? l->m->places[edge->to].procedure : through[place];
             work[n++] = edge->to;
         }
     }
-    return open;
+    return through;
 }
 
 /* A control that decides whether the edge is taken, and may stand anywhere here. What the edge itself moves is split for the engine's sake. */
@@ -341,7 +344,7 @@ static uint32_t unknown_control(const Lines *l, const Edge *edge, const uint64_t
 /* A check asks for itself; what is done, or left out, by where a control stands leans on somebody having put it there. */
 static void read_before_known(Lines *l) {
     bool *told = ARENA_ARRAY(l->job->arena, bool, l->m->n_facts + 1u);
-    bool **open = ARENA_ARRAY(l->job->arena, bool *, l->m->n_facts + 1u);
+    uint32_t **open = ARENA_ARRAY(l->job->arena, uint32_t *, l->m->n_facts + 1u);
     for (uint32_t e = 0; e < l->m->first_ambient; e++) {
         const Edge *edge = &l->m->edges[e];
         if (edge->kind != EDGE_ITEM || !edge->item || edge->item->implied || is_check(edge->item) ||
@@ -350,7 +353,8 @@ static void read_before_known(Lines *l) {
         uint32_t fact = unknown_control(l, edge, masks_at(l, edge->from));
         if (fact == NO_INDEX || told[fact]) continue;
         if (!open[fact]) open[fact] = open_places(l, fact);
-        if (!open[fact][edge->from]) continue; /* it stands here in each of its positions, but somebody put it there */
+        uint32_t through = open[fact][edge->from];
+        if (through == NO_INDEX) continue; /* it stands here in each of its positions, but somebody put it there */
         told[fact] = true;
         Finding *finding =
             finding_add(l->job->findings, FINDING_READ_BEFORE_KNOWN, edge->item->span,
@@ -358,9 +362,8 @@ static void read_before_known(Lines *l) {
                         words_fact(l->job, l->m, fact), words_item(l->job, l->m, edge->item));
         finding_note(l->job->findings, finding, (Span){0, 0},
                      "set it, check it, or say in `begins with` where it stands");
-        const Place *place = &l->m->places[edge->from];
-        if (place->drill != NO_INDEX && place->procedure != NO_INDEX)
-            finding_note(l->job->findings, finding, decl_span(l->m->tail->procedures[place->procedure].decl),
+        if (l->m->places[edge->from].drill != NO_INDEX && through < l->m->tail->n_procedures)
+            finding_note(l->job->findings, finding, decl_span(l->m->tail->procedures[through].decl),
                          "this one leads here without saying it");
     }
 }
