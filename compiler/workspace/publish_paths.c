@@ -43,6 +43,11 @@ static int compare_numbers(int64_t a, int64_t b) {
     return a < b ? -1 : a > b;
 }
 
+static bool ends_waiting(const Trace *trace) {
+    return trace->steps.n && trace->steps.at[trace->steps.n - 1].part == PART_WAIT;
+}
+
+/* One that waits at its end comes behind one that does not, since nothing can go on from it. */
 static int by_moves(const void *left, const void *right) {
     const SharedPath *x = left, *y = right;
     const Trace *a = x->finding->trace, *b = y->finding->trace;
@@ -52,11 +57,8 @@ static int by_moves(const void *left, const void *right) {
         if (!order) order = compare_numbers(a->moves[k].edge, b->moves[k].edge);
     }
     if (!order) order = compare_numbers(a->n_moves, b->n_moves);
+    if (!order) order = compare_numbers(ends_waiting(a), ends_waiting(b));
     return order ? order : compare_numbers((int64_t)x->index, (int64_t)y->index);
-}
-
-static bool ends_waiting(const Trace *trace) {
-    return trace->steps.n && trace->steps.at[trace->steps.n - 1].part == PART_WAIT;
 }
 
 static bool begins(const Trace *a, const Trace *b) {
