@@ -31,8 +31,10 @@ Str words_time(const Job *job, int64_t ms) {
 }
 
 Str words_clock(const Job *job, int64_t ms) {
-    int64_t s = ms / 1000;
-    return format_text(job->arena, job->names, s % 60 < 10 ? "%d:0%d" : "%d:%d", s / 60, s % 60);
+    int64_t s = ms / 1000, rest = ms % 1000;
+    Str clock = format_text(job->arena, job->names, s % 60 < 10 ? "%d:0%d" : "%d:%d", s / 60, s % 60);
+    const char *more = rest < 10 ? "%S.00%d" : rest < 100 ? "%S.0%d" : "%S.%d";
+    return rest ? format_text(job->arena, job->names, more, clock, rest) : clock;
 }
 
 Str words_duration(const Job *job, const Duration *time) {

@@ -12,7 +12,7 @@ Str words_values(const Job *job, const Model *model, uint32_t fact, uint64_t mas
 Str words_fact(const Job *job, const Model *model, uint32_t fact);                  /* "Mixture", "Left mixture" */
 void buf_time(Buf *buf, int64_t ms);
 Str words_time(const Job *job, int64_t ms);  /* "1 min 30 s" */
-Str words_clock(const Job *job, int64_t ms); /* "0:42" */
+Str words_clock(const Job *job, int64_t ms); /* "0:42", "0:42.001" */
 Str words_duration(const Job *job, const Duration *time);
 Span item_span(const Item *item); /* 0,0 for NULL */
 #endif

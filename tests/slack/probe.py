@@ -80,7 +80,7 @@ def main(program, folder, examples):
             passed, failed = passed + (not wrong), failed + bool(wrong)
             print(f"{'FAIL' if wrong else 'ok'} slack: {example}/{name} {wrong or spare[name]}")
         told = subprocess.run([program, "check", probe, "--tail", tail], capture_output=True, text=True)
-        back = goes_back_in_time(told.stdout + told.stderr) or "How both come about" not in told.stdout + told.stderr
+        back = goes_back_in_time(told.stdout) or (example == examples[0] and "How both come about" not in told.stdout)
         passed, failed = passed + (not back), failed + back
         print(f"{'FAIL' if back else 'ok'} slack: {example}: paths are told forward in time")
     print(f"{passed} passed, {failed} failed")
