@@ -52,6 +52,7 @@ static void never_tested(Checker *c, Verdict *verdict) {
     const GateInstance *gate = verdict->gate;
     verdict->kind = VERDICT_NEVER_TESTED;
     Str why = verdict->why = untested_why(c->first, gate);
+    if (untested_is_told(c->model, gate)) return;
     verdict->finding = finding_add(c->job->findings, FINDING_NEVER_TESTED, gate_span(gate),
                                    why.len ? "%S: nothing here puts this to the test, for %S"
                                            : "%S: nothing here puts this to the test%S",

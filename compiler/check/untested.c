@@ -156,6 +156,18 @@ static Str within_why(const Asked *w) {
     return g->n_within ? no_place(w, g->within[0]) : none();
 }
 
+/* The drill it begins with is one that the aircraft was told to have. */
+bool untested_is_told(const Model *m, const GateInstance *gate) {
+    if (gate->told) return true;
+    const Trigger *t = gate->trigger;
+    if (!t || t->next || t->kind != ON_NOTHING || !t->name) return false;
+    for (uint32_t g = 0; g < m->tail->n_gates; g++) {
+        const GateInstance *other = &m->tail->gates[g];
+        if (other->told && other->gate->rule.target.name == t->name) return true;
+    }
+    return false;
+}
+
 Str untested_why(const FirstPass *first, const GateInstance *gate) {
     Asked w = {first, first->job, first->model, gate};
     if (gate->why_not.len) return gate->why_not;

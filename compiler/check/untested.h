@@ -5,4 +5,6 @@
 #include "check/firstpass.h"
 
 Str untested_why(const FirstPass *first, const GateInstance *gate);
+/* It begins with a drill of which a finding says already that the aircraft has none. */
+bool untested_is_told(const Model *m, const GateInstance *gate);
 #endif

@@ -62,6 +62,12 @@ static Finding *report(Resolver *r, const Missing *entry) {
                            "nothing says what the duty of the %N is for %N (`duty %N up to … on, … rest`), so nobody "
                            "can tell whether it is kept",
                            entry->name, tail->name, entry->name);
+    case MISSING_DRILL:
+        return finding_add(
+            findings, FINDING_DRILL_MISSING, at,
+            "%N has no drill %N in any of its procedures, and what it is for may happen in them: take it "
+            "over with a `drills` line, or write one of that name",
+            tail->name, entry->name);
     }
     return NULL;
 }
@@ -81,7 +87,9 @@ static void report_once(Resolver *r, const Missing *entry) {
     map_put(map, key, finding);
     if (entry->n_waiting)
         finding_note(r->job->findings, finding, (Span){0, 0},
-                     entry->n_waiting == 1 ? "this gate waits for it: %S" : "these gates wait for it: %S",
+                     entry->kind == MISSING_DRILL ? "asked for by: %S"
+                     : entry->n_waiting == 1      ? "this gate waits for it: %S"
+                                                  : "these gates wait for it: %S",
                      buf_view(&entry->waiting));
     finding_note(r->job->findings, finding, entry->at, "it is first needed here");
 }

@@ -101,7 +101,7 @@ void gates_resolve(Resolver *r, const Decl *standard);
 Str rule_in_words(Resolver *r, const GateInstance *gate);
 
 /* ---- missing.c: what the aircraft's text does not say and something depends on ---- */
-typedef enum { MISSING_VALUE, MISSING_FITTED, MISSING_DUTY, MISSING_LABEL } MissingKind;
+typedef enum { MISSING_VALUE, MISSING_FITTED, MISSING_DUTY, MISSING_LABEL, MISSING_DRILL } MissingKind;
 /* gate 0: an item needs it. */
 void missing_add(Resolver *r, MissingKind kind, Name name, Span at, Name gate);
 #endif

@@ -316,6 +316,10 @@ static void make_reach(Making *m) {
         return;
     }
     bool written = place_here(m, target, true);
+    bool told = !written && !program_find(r->program, DECL_DRILL, target.name) &&
+                !program_in_library(r->program, m->gate->decl); /* that no aircraft has one */
+    if (m->gate->standing == GATE_APPLIES && !told) wait_for(m, MISSING_DRILL, target.name, target.span);
+    m->gate->told = true;
     m->gate->why_not = format_text(
         r->job->arena, r->job->names,
         written ? "no procedure comes to the drill %N" : "there is no drill %N on this aircraft", target.name);

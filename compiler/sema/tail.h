@@ -186,9 +186,9 @@ struct Item {
     StmtKind kind;
     const Stmt *stmt;
     Span span;
-    Str id;     /* unique in its procedure or drill: the label or the words; "left." before it in `for left` */
-    Name phase; /* it stands in; 0: outside phases */
-    Name named; /* the same without what makes it unique: how adaptations and waivers name it; 0: they cannot */
+    Str id;          /* unique in its procedure or drill: the label or the words; "left." before it in `for left` */
+    Name phase;      /* it stands in; 0: outside phases */
+    Name named;      /* the same without what makes it unique: how adaptations and waivers name it; 0: they cannot */
     Name unlabelled; /* the same of a line that has a label, as if it had none; 0: it has none */
     const Why
         *around; /* of the group, phase, adaptation or procedure around it, the nearest that names a source; NULL */
@@ -285,6 +285,7 @@ typedef struct {
     uint32_t engine;
     Severity severity; /* of a break: must = error, should = warning, note = note; after the standard's ranks */
     GateStanding standing;
+    bool told;   /* why nothing can put it to the test is a finding of the aircraft's already */
     Str why_not; /* "no starter light", "the value prime-limit is missing"; of one that applies: why nothing can put it to the test, or empty */
     Span why_span;
     RuleKind rule;

@@ -280,6 +280,7 @@ static void add_gate(Key *key, const GateInstance *gate) {
     add_number(key, (uint64_t)gate->engine << 32 | (uint64_t)gate->severity << 16 | (uint64_t)gate->standing << 8 |
                         (uint64_t)gate->rule);
     add_text(key, gate->title);
+    add_number(key, gate->told);
     add_text(key, gate->why_not);
     add_text(key, gate->in_words);
     add_triggers(key, gate->trigger);
