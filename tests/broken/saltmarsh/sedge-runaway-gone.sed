@@ -3,5 +3,4 @@
 # finds: drill-missing
 /^drill runaway/,/^}/d
 s/ runaway,//
-/if motor-speed racing turn to runaway,/d
-s/engine RUNNING within 10 s,$/engine RUNNING within 10 s/
+s/if motor-speed racing turn to runaway/if motor-speed racing turn to hv-off/
