@@ -78,6 +78,8 @@ bool card_drawing(const BackInput *input, Sink sink);
 bool card_legibility(const BackInput *input, Sink sink);
 /* The state table as canonical JSON (back/table.schema.json). */
 bool table_emit(const BackInput *input, Sink sink);
+/* What is said, line by line, the numbers and the verdicts, as canonical JSON (back/lines.schema.json). */
+bool lines_emit(const BackInput *input, Sink sink);
 /* The list of deviations from the aircraft by its own text, and the comparison with the handbook's own lines. */
 bool deviations_text(const BackInput *input, Sink sink);
 bool deviations_html(const BackInput *input, Sink sink);
@@ -95,6 +97,9 @@ Sha256Digest card_words_digest(const BackInput *input);
 /* Sets edition->code: a code over the model, the words printed and the verdicts, beginning with a letter; does not depend on
    who approved it or when. */
 void edition_code(const BackInput *input, Edition *edition);
+
+/* "provedAsWritten", "draft", "open": as tables say it. */
+const char *edition_status(const Edition *edition);
 
 /* ---- cautions and the scope of what is claimed: the same words on every output ---- */
 extern const char *const caution_lines[]; /* NULL ends the list */

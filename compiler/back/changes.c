@@ -1,91 +1,5 @@
 #include "back/changes.h"
 
-/* ---- a side, of a tail ---- */
-
-static int64_t longest(const Duration *duration) {
-    int64_t ms = -1;
-    for (uint32_t i = 0; i < duration->n; i++)
-        if (duration->cases[i].ms > ms) ms = duration->cases[i].ms;
-    return ms;
-}
-
-static int64_t shortest(const Duration *duration) {
-    int64_t ms = -1;
-    for (uint32_t i = 0; i < duration->n; i++)
-        if (ms < 0 || duration->cases[i].ms < ms) ms = duration->cases[i].ms;
-    return ms;
-}
-
-static SideLine side_line(const BackInput *input, const TailLine *line) {
-    const Item *item = line->item;
-    Str of = name_text(input->job->names, line->of->name.name);
-    if (line->engine != NO_INDEX && input->tail->n_engines > 1)
-        of = format_text(input->job->arena, input->job->names, "%S.%N", of, input->tail->engines[line->engine]);
-    int64_t within = longest(&item->limit), at_most = longest(&item->most);
-    return (SideLine){.of = of,
-                      .title = line->title,
-                      .phase = name_text(input->job->names, item->phase),
-                      .id = name_text(input->job->names, item->named),
-                      .words = line->words,
-                      .most_ms = within > at_most ? within : at_most,
-                      .least_ms = shortest(&item->least),
-                      .remark = item->kind == STMT_NOTE || item->kind == STMT_CAUTION || item->kind == STMT_WARNING,
-                      .line = line};
-}
-
-/* The lines around each: those before it that stand less deep. */
-static void set_parents(Arena *arena, Side *side) {
-    VEC(size_t) open = {0};
-    for (size_t i = 0; i < side->n_lines; i++) {
-        SideLine *line = &side->lines[i];
-        while (open.n && (!str_eq(side->lines[open.at[open.n - 1]].of, line->of) ||
-                          side->lines[open.at[open.n - 1]].line->depth >= line->line->depth))
-            open.n--;
-        line->parent = open.n ? open.at[open.n - 1] + 1 : 0;
-        vec_push(arena, &open, i);
-    }
-}
-
-static void side_numbers(Side *side, const BackInput *input) {
-    TailNumbers numbers = tail_numbers(input->job, input->tail);
-    side->numbers = ARENA_ARRAY(input->job->arena, SideNumber, numbers.n + 1);
-    for (size_t i = 0; i < numbers.n; i++) {
-        const TailNumber *number = &numbers.at[i];
-        Buf buf = {input->job->arena, NULL, 0, 0};
-        buf_number(&buf, number->measure, number->amount);
-        side->numbers[side->n_numbers++] = (SideNumber){number->key,    number->what,    buf_view(&buf), number->room,
-                                                        number->amount, number->measure, number};
-    }
-}
-
-static void side_verdicts(Side *side, const BackInput *input) {
-    static const char *const kinds[] = {"provedAsWritten", "broken", "neverTested", "notApplicable", "notDecided"};
-    uint32_t n = input->result ? input->result->n_verdicts : 0;
-    side->verdicts = ARENA_ARRAY(input->job->arena, SideVerdict, (size_t)n + 1);
-    for (uint32_t i = 0; i < n; i++) {
-        const Verdict *verdict = &input->result->verdicts[i];
-        const GateInstance *gate = verdict->gate;
-        bool engine = gate->engine != NO_INDEX && input->tail->n_engines > 1;
-        side->verdicts[side->n_verdicts++] =
-            (SideVerdict){engine ? format_text(input->job->arena, input->job->names, "%N (%N)", gate->name,
-                                               input->tail->engines[gate->engine])
-                                 : name_text(input->job->names, gate->name),
-                          gate->title, str_of(kinds[verdict->kind])};
-    }
-}
-
-Side side_of(const BackInput *input) {
-    Side side = {0};
-    TailLines lines = tail_lines(input);
-    side.lines = ARENA_ARRAY(input->job->arena, SideLine, lines.n + 1);
-    for (size_t i = 0; i < lines.n; i++)
-        if (!lines.at[i].dropped) side.lines[side.n_lines++] = side_line(input, &lines.at[i]);
-    set_parents(input->job->arena, &side);
-    side_numbers(&side, input);
-    side_verdicts(&side, input);
-    return side;
-}
-
 /* ---- lines that are the same ---- */
 
 typedef struct {
@@ -98,8 +12,10 @@ typedef struct {
 } Comparing;
 
 static Name key_of(Comparing *c, const SideLine *line, bool with_phase) {
-    return name_intern(&c->names, with_phase ? format_text(c->arena, NULL, "%S/%S/%S", line->of, line->phase, line->id)
-                                             : format_text(c->arena, NULL, "%S//%S", line->of, line->id));
+    const char *what = line->head ? "head" : "line";
+    return name_intern(&c->names,
+                       with_phase ? format_text(c->arena, NULL, "%S/%s/%S/%S", line->of, what, line->phase, line->id)
+                                  : format_text(c->arena, NULL, "%S/%s//%S", line->of, what, line->id));
 }
 
 /* The first of one key goes with the first, the second with the second: the lists are run through from the end, so that each map holds
@@ -168,8 +84,8 @@ static void pair_up(Comparing *c) {
             continue;
         }
         for (size_t k = behind; k < c->to->n_lines && !(c->mate_to[k] && k + 1 != behind); k++) {
-            if (c->mate_to[k] || !str_eq(c->to->lines[k].of, c->from->lines[i].of) ||
-                !str_eq(stem(c->to->lines[k].id), stem(c->from->lines[i].id)))
+            if (c->mate_to[k] || !str_eq(c->to->lines[k].of, c->from->lines[i].of) || c->to->lines[k].head ||
+                c->from->lines[i].head || !str_eq(stem(c->to->lines[k].id), stem(c->from->lines[i].id)))
                 continue;
             c->mate_to[k] = i + 1;
             c->mate_from[i] = k + 1;
@@ -276,14 +192,26 @@ static const SideVerdict *find_verdict(const Side *side, Str gate) {
     return NULL;
 }
 
+/* A rule that does not apply is no news: only one that did, or now does. */
+static bool speaks(const SideVerdict *verdict) {
+    return verdict && !str_eq(verdict->verdict, STR("notApplicable"));
+}
+
+/* Its text is another and says otherwise; the aircraft's own numbers in it are told as numbers. */
+static bool says_otherwise(const SideVerdict *from, const SideVerdict *to) {
+    return speaks(to) && !str_eq(from->hash, to->hash) && !str_eq(from->rule, to->rule);
+}
+
 static void compare_verdicts(Comparing *c) {
     for (size_t k = 0; k < c->to->n_verdicts; k++) {
         const SideVerdict *to = &c->to->verdicts[k], *from = find_verdict(c->from, to->gate);
-        if (!from || !str_eq(from->verdict, to->verdict))
-            add(c, (Difference){.kind = DIFFERS_VERDICT, .verdict_from = from, .verdict_to = to});
+        Difference found = {.kind = DIFFERS_VERDICT, .verdict_from = from, .verdict_to = to};
+        if (from ? !str_eq(from->verdict, to->verdict) : speaks(to)) add(c, found);
+        found.kind = DIFFERS_RULE;
+        if (from && says_otherwise(from, to)) add(c, found);
     }
     for (size_t i = 0; i < c->from->n_verdicts; i++)
-        if (!find_verdict(c->to, c->from->verdicts[i].gate))
+        if (speaks(&c->from->verdicts[i]) && !find_verdict(c->to, c->from->verdicts[i].gate))
             add(c, (Difference){.kind = DIFFERS_VERDICT, .verdict_from = &c->from->verdicts[i]});
 }
 

@@ -121,7 +121,7 @@ static void line_row(Deviations *d, const SideLine *at, const char *what, Str fr
 static Str brought_cell(Deviations *d, const TailEdit *made) {
     Buf buf = {d->record->arena, NULL, 0, 0};
     for (size_t i = 0; i < d->to.n_lines; i++) {
-        if (d->to.lines[i].line->item->brought != made) continue;
+        if (!d->to.lines[i].line || d->to.lines[i].line->item->brought != made) continue;
         if (buf.len) buf_text(&buf, "\n");
         buf_str(&buf, d->to.lines[i].words);
     }
@@ -140,8 +140,8 @@ static Str looser_words(Deviations *d, Str words, NumberChange room) {
 
 static Str behind_cell(Deviations *d, const SideLine *line) {
     size_t at = (size_t)(line - d->to.lines);
-    while (at-- > 0 && str_eq(d->to.lines[at].of, line->of))
-        if (d->to.lines[at].line->depth <= line->line->depth)
+    while (at-- > 0 && str_eq(d->to.lines[at].of, line->of) && !d->to.lines[at].head)
+        if (d->to.lines[at].depth <= line->depth)
             return format_text(d->record->arena, NULL, "%S\n(behind: %S)", line->words, d->to.lines[at].words);
     return format_text(d->record->arena, NULL, "%S\n(first)", line->words);
 }
@@ -216,8 +216,30 @@ static void moved_row(Deviations *d, const Difference *found) {
 }
 
 static Reason heading_reason(const BackInput *input, const SideLine *line) {
-    TailEdit none = {.edit = &(Edit){.why = line->line->of->more->why}, .adapt = line->line->of};
+    if (!line->decl) return (Reason){0};
+    TailEdit none = {.edit = &(Edit){.why = line->decl->more->why}, .adapt = line->decl};
     return reason_of_edit(input, &none);
+}
+
+/* Of another text for this tail; else it reads otherwise because of a number or equipment. Briefings have no adaptations. */
+static void head_row(Deviations *d, const Difference *found) {
+    const SideLine *at = found->to ? found->to : found->from;
+    if (found->from && found->to && found->from->decl == found->to->decl) {
+        vec_push(d->record->arena, &d->follows, found->to);
+        return;
+    }
+    line_row(d, at,
+             found->from && found->to ? "other heading"
+             : found->to              ? "added"
+                                      : "left out",
+             found->from ? found->from->words : STR("-"), found->to ? found->to->words : STR("-"),
+             heading_reason(d->input, at));
+}
+
+/* A line that is no item: nothing that was adapted. */
+static bool is_heading(const Difference *found) {
+    const SideLine *at = found->to ? found->to : found->from;
+    return at && !at->line && found->kind != DIFFERS_NEW_PROCEDURE && found->kind != DIFFERS_NO_PROCEDURE;
 }
 
 static void lines_part(Deviations *d) {
@@ -229,6 +251,10 @@ static void lines_part(Deviations *d) {
     d->number = 0;
     for (size_t i = 0; i < d->found.n; i++) {
         const Difference *found = &d->found.at[i];
+        if (is_heading(found)) {
+            head_row(d, found);
+            continue;
+        }
         switch (found->kind) {
         case DIFFERS_ADDED: added_row(d, found); break;
         case DIFFERS_DROPPED: dropped_row(d, found); break;
@@ -243,7 +269,8 @@ static void lines_part(Deviations *d) {
                      (Reason){.reason = STR("this tail does not come to it"), .given = true});
             break;
         case DIFFERS_NUMBER:
-        case DIFFERS_VERDICT: break;
+        case DIFFERS_VERDICT:
+        case DIFFERS_RULE: break;
         }
     }
     if (!record_has_rows(d->record))

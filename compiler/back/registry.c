@@ -14,6 +14,7 @@ const BackEnd back_ends[] = {
     {"deviations", "deviations.html", false, true, deviations_html},
     {"compare", "compare.txt", false, true, compare_text},
     {"compare", "compare.html", false, true, compare_html},
+    {"lines", "lines.json", false, true, lines_emit},
     {"c", "table.h", false, true, table_c_emit},
     {"csv", "table.csv", false, true, table_csv},
     {"csv", "table.sheet.csv", false, true, table_csv_sheet},

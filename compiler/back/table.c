@@ -6,7 +6,9 @@
 #include <string.h>
 
 #define TABLE_SCHEMA "urn:startwright:table:0.2"
-#define TABLE_VERSION "0.2.1"
+#define TABLE_VERSION "0.2.2"
+#define LINES_SCHEMA "urn:startwright:lines:0.1"
+#define LINES_VERSION "0.1.0"
 
 static Str name_of(const Table *table, Name name) {
     return name_text(table->input->job->names, name);
@@ -53,7 +55,7 @@ static void put_document(const Table *table) {
     json_end(json);
 }
 
-static const char *status_of(const Edition *edition) {
+const char *edition_status(const Edition *edition) {
     return edition->not_proved ? "open" : edition->draft ? "draft" : "provedAsWritten";
 }
 
@@ -63,10 +65,10 @@ static void put_cautions(const Table *table) {
     json_end(table->json);
 }
 
-static void put_producer(const Table *table) {
+static void put_producer(const Table *table, const char *schema) {
     Json *json = table->json;
     json_key(json, "producer"), json_text(json, "startwright");
-    json_key(json, "schema"), json_text(json, TABLE_SCHEMA);
+    json_key(json, "schema"), json_text(json, schema);
 }
 
 static void put_sources(const Table *table) {
@@ -138,11 +140,13 @@ static void put_content(const Table *table, Str hash) {
     json_end(json);
     put_gauges(table);
     json_key(json, "joint"), json_str(json, table->names->places[table->input->model->joint]);
+    put_numbers(table);
     put_places(table);
-    put_producer(table);
+    put_procedures(table);
+    put_producer(table, TABLE_SCHEMA);
     put_scopes(table);
     if (!table->for_code) put_sources(table);
-    if (!table->for_code) json_key(json, "status"), json_text(json, status_of(table->input->edition));
+    if (!table->for_code) json_key(json, "status"), json_text(json, edition_status(table->input->edition));
     put_tail(table);
     if (table->vectors) put_vectors(table);
     put_verdicts(table);
@@ -174,7 +178,13 @@ static Table table_open(const BackInput *input) {
                    table_names(input),
                    ARENA_NEW(input->job->arena, TailCautions),
                    NULL,
+                   NULL,
                    false};
+}
+
+static const Side *side_at_hand(const BackInput *input) {
+    Side side = side_of(input);
+    return arena_copy(input->job->arena, &side, sizeof side);
 }
 
 static bool write_table(Table *table, Sink sink) {
@@ -210,10 +220,36 @@ const RunTable *table_to_run(const BackInput *input) {
 
 bool table_emit(const BackInput *input, Sink sink) {
     Table table = table_open(input);
+    table.side = side_at_hand(input);
     const RunTable *run = read_back(&table);
     if (!run) return false;
     table.vectors = table_vectors(table.arena, run);
     return write_table(&table, sink) && sink.write(sink.context, "\n", 1);
+}
+
+/* What a table says, without the machine: of this and a later one change lists are made. */
+bool lines_emit(const BackInput *input, Sink sink) {
+    Table table = {.input = input,
+                   .arena = input->job->arena,
+                   .json = ARENA_NEW(input->job->arena, Json),
+                   .side = side_at_hand(input)};
+    Json *json = table.json;
+    json_open(json, sink);
+    json_object(json);
+    put_cautions(&table);
+    json_key(json, "claim"), json_text(json, scope_of_claim);
+    put_document(&table);
+    put_numbers(&table);
+    put_procedures(&table);
+    put_producer(&table, LINES_SCHEMA);
+    json_key(json, "status"), json_text(json, edition_status(input->edition));
+    put_tail(&table);
+    json_key(json, "verdicts"), json_array(json);
+    for (size_t i = 0; i < table.side->n_verdicts; i++) put_outcome(&table, &input->result->verdicts[i]);
+    json_end(json);
+    json_key(json, "version"), json_text(json, LINES_VERSION);
+    json_end(json);
+    return json_close(json) && sink.write(sink.context, "\n", 1);
 }
 
 /* Letters and digits that are not taken for one another in print. */

@@ -1,6 +1,7 @@
 /* Inside back: the parts of a state table as JSON. */
 #ifndef BACK_TABLE_PARTS_H
 #define BACK_TABLE_PARTS_H
+#include "back/side.h"
 #include "back/table_names.h"
 #include "back/table_vectors.h"
 #include "base/json_read.h"
@@ -18,6 +19,7 @@ typedef struct {
     const TableNames *names;
     TailCautions *cautions; /* of the tail: filled in where places are written */
     const Vectors *vectors; /* NULL: not made yet */
+    const Side *side;       /* NULL: what is said, line by line, is left out */
     /* Without what an approval itself changes, and without what says the same again: the document, the sources, the lines on which things
        stand, their words. */
     bool for_code;
@@ -41,7 +43,11 @@ void put_ambient_deadlines(const Table *table);
 void put_edges(const Table *table);
 void put_places(const Table *table);
 void put_scopes(const Table *table);
+/* table_lines.c */
+void put_numbers(const Table *table);
+void put_procedures(const Table *table);
 /* table_verdicts.c */
 void put_assumptions(const Table *table);
 void put_verdicts(const Table *table);
+void put_outcome(const Table *table, const Verdict *verdict); /* without how it came about */
 #endif

@@ -83,7 +83,6 @@ static void put_witness(const Table *table, const Trace *witness) {
 }
 
 static void put_verdict(const Table *table, const Verdict *verdict) {
-    static const char *const kinds[] = {"provedAsWritten", "broken", "neverTested", "notApplicable", "notDecided"};
     const GateInstance *gate = verdict->gate;
     Json *json = table->json;
     json_object(json);
@@ -97,9 +96,23 @@ static void put_verdict(const Table *table, const Verdict *verdict) {
     json_key(json, "rule"), json_str(json, gate->in_words);
     if (tells_more(table)) put_tests(table, verdict);
     json_key(json, "title"), json_str(json, gate->title);
-    json_key(json, "verdict"), json_text(json, kinds[verdict->kind]);
+    json_key(json, "verdict"), json_text(json, verdict_word(verdict->kind));
     put_optional(table, "why", verdict->why);
     if (verdict->witness && !table->for_code) put_witness(table, verdict->witness);
+    json_end(json);
+}
+
+void put_outcome(const Table *table, const Verdict *verdict) {
+    const GateInstance *gate = verdict->gate;
+    Json *json = table->json;
+    json_object(json);
+    if (gate->engine != NO_INDEX && table->input->tail->n_engines > 1)
+        put_name(table, "engine", table->input->tail->engines[gate->engine]);
+    put_name(table, "gate", gate->name);
+    put_hash(table, gate->decl);
+    json_key(json, "rule"), json_str(json, gate->in_words);
+    json_key(json, "title"), json_str(json, gate->title);
+    json_key(json, "verdict"), json_text(json, verdict_word(verdict->kind));
     json_end(json);
 }
 

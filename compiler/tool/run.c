@@ -112,7 +112,7 @@ static bool read_main_files(Run *run, const Options *options, SwText *paths) {
 /* They show all of a verdict; cards show none. */
 static bool tables_wanted(const Options *options) {
     const char *only = options->value[OPTION_ONLY];
-    return !options->value[OPTION_LEGIBILITY] && (!only || strstr(only, "tables"));
+    return options->id == COMMAND_ISSUE && (!only || strstr(only, "tables"));
 }
 
 /* Read before the compile, so that a list that is not there is wrong use. */
@@ -199,7 +199,7 @@ int run_compile(Run *run, const Options *options, SwGoalKind goal_kind) {
                    .list_known = options->value[OPTION_LIST],
                    .draft = options->value[OPTION_DRAFT] || options->value[OPTION_LEGIBILITY],
                    .details =
-                       options->value[OPTION_VERDICTS] || (goal_kind == SW_GOAL_ISSUE && tables_wanted(options))};
+                       options->value[OPTION_VERDICTS] || tables_wanted(options)};
     run->unit = sw_compile(run->workspace, paths, options->n_files, &goal);
     return run->unit ? 0 : no_memory();
 }

@@ -323,13 +323,14 @@ void unit_judge_days(Unit *unit) {
 
 /* ---- outputs ---- */
 
-static bool issues(const Edition *edition, const Unit *unit, const BackEnd *back) {
+/* Names are those of the lane that read the document. */
+static bool issues(const Edition *edition, const Names *names, const BackEnd *back) {
     bool any = false;
     for (const DocLine *line = edition->decl ? edition->decl->u.doclines : NULL; line; line = line->next) {
         if (line->kind != DOC_ISSUE) continue;
         any = true;
         for (const WordList *word = line->words; word; word = word->next)
-            if (str_eq(name_text(unit->job.names, word->word.name), str_of(back->kind))) return true;
+            if (str_eq(name_text(names, word->word.name), str_of(back->kind))) return true;
     }
     return !any && !back->on_request;
 }
@@ -352,7 +353,7 @@ static void list_edition(Unit *unit, OutputList *list, size_t tail, size_t editi
     UnitTail *at = &unit->tails[tail];
     at->editions[edition].not_proved = at->open;
     for (size_t b = 0; b < back_end_count; b++) {
-        bool asked = issues(&at->editions[edition], unit, &back_ends[b]);
+        bool asked = issues(&at->editions[edition], at->lane->job.names, &back_ends[b]);
         if (!asked && !back_ends[b].on_request) continue;
         list->shown[list->n] = describe(unit, at, &at->editions[edition], &back_ends[b]);
         list->shown[list->n].on_request = !asked;
