@@ -256,7 +256,7 @@ static void buf_fact_test(Buf *buf, const BackInput *input, const Test *test) {
 
 static void buf_not(Buf *buf, const BackInput *input, const Test *test) {
     const Thing *thing = test_thing(input, test);
-    const Fact *fact = thing ? &input->model->facts[test->fact] : NULL;
+    const Fact *fact = thing ? fact_at(input, test->fact) : NULL;
     if (fact && (fact->kind == FACT_CONTROL || fact->kind == FACT_SCENE)) {
         buf_thing(buf, input, thing);
         buf_text(buf, " not ");
