@@ -28,19 +28,32 @@ static void expand(const unsigned char *block, uint32_t w[64]) {
     }
 }
 
+/* One round; the eight words of the state change their names from round to round, so that none is moved. */
+static inline void mix(uint32_t s[8], int at, uint32_t word) {
+#define WORD(k) s[((k)-at) & 7]
+    uint32_t choice = (WORD(4) & WORD(5)) ^ (~WORD(4) & WORD(6));
+    uint32_t majority = (WORD(0) & WORD(1)) ^ (WORD(0) & WORD(2)) ^ (WORD(1) & WORD(2));
+    uint32_t high = turn(WORD(4), 6) ^ turn(WORD(4), 11) ^ turn(WORD(4), 25);
+    uint32_t low = turn(WORD(0), 2) ^ turn(WORD(0), 13) ^ turn(WORD(0), 22);
+    uint32_t first = WORD(7) + high + choice + word;
+    WORD(3) += first;
+    WORD(7) = first + low + majority;
+#undef WORD
+}
+
 static void digest_block(Sha256 *sha, const unsigned char *block) {
     uint32_t w[64], s[8];
     expand(block, w);
     memcpy(s, sha->state, sizeof s);
-    for (int i = 0; i < 64; i++) {
-        uint32_t choice = (s[4] & s[5]) ^ (~s[4] & s[6]);
-        uint32_t majority = (s[0] & s[1]) ^ (s[0] & s[2]) ^ (s[1] & s[2]);
-        uint32_t high = turn(s[4], 6) ^ turn(s[4], 11) ^ turn(s[4], 25);
-        uint32_t low = turn(s[0], 2) ^ turn(s[0], 13) ^ turn(s[0], 22);
-        uint32_t first = s[7] + high + choice + round_words[i] + w[i];
-        memmove(s + 1, s, 7 * sizeof *s);
-        s[4] += first;
-        s[0] = first + low + majority;
+    for (int i = 0; i < 64; i += 8) {
+        mix(s, 0, round_words[i] + w[i]);
+        mix(s, 1, round_words[i + 1] + w[i + 1]);
+        mix(s, 2, round_words[i + 2] + w[i + 2]);
+        mix(s, 3, round_words[i + 3] + w[i + 3]);
+        mix(s, 4, round_words[i + 4] + w[i + 4]);
+        mix(s, 5, round_words[i + 5] + w[i + 5]);
+        mix(s, 6, round_words[i + 6] + w[i + 6]);
+        mix(s, 7, round_words[i + 7] + w[i + 7]);
     }
     for (int i = 0; i < 8; i++) sha->state[i] += s[i];
 }

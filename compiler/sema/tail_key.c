@@ -1,4 +1,5 @@
 #include "sema/tail_key.h"
+#include <string.h>
 
 /* Whoever adds a field to one of these says here whether a proof reads it, and then mends the size. Lines of the text are known by
    where they stand: in one compile that is one line. What may stand in a tail's own lines is known by its words. */
@@ -16,15 +17,22 @@ static void flush(Key *key) {
     key->used = 0;
 }
 
+/* Seven bits a byte, the last one below 128: most numbers are small, and no two sequences of them give the same bytes. */
 static void add_number(Key *key, uint64_t number) {
-    if (key->used + 8 > sizeof key->room) flush(key);
-    for (int i = 0; i < 8; i++) key->room[key->used++] = (unsigned char)(number >> 8 * i);
+    if (key->used + 10 > sizeof key->room) flush(key);
+    for (; number > 127; number >>= 7) key->room[key->used++] = (unsigned char)(number | 128);
+    key->room[key->used++] = (unsigned char)number;
 }
 
 static void add_text(Key *key, Str text) {
     add_number(key, text.len);
-    flush(key);
-    sha256_add(&key->sha, text);
+    if (key->used + text.len > sizeof key->room) flush(key);
+    if (text.len > sizeof key->room) {
+        sha256_add(&key->sha, text);
+        return;
+    }
+    memcpy(key->room + key->used, text.ptr, text.len);
+    key->used += text.len;
 }
 
 static void add_name(Key *key, Name name) {
