@@ -20,12 +20,14 @@ MAKEFLAGS += --no-builtin-rules
 GEN := $(BUILD)/gen
 PROGRAM := $(BUILD)/startwright
 PRESS := $(BUILD)/startwright-press.so
+BINDER := $(BUILD)/startwright-binder.so
 # The folder of the typeface of the cards (Debian: fonts-b612).
 FACES ?= /usr/share/fonts/opentype/b612
 
 # ---- what there is
 PRESS_SOURCES := $(sort $(wildcard compiler/press/*.c))
-SOURCES := $(filter-out $(PRESS_SOURCES),$(sort $(wildcard compiler/*/*.c)))
+BINDER_SOURCES := $(sort $(wildcard compiler/binder/*.c))
+SOURCES := $(filter-out $(PRESS_SOURCES) $(BINDER_SOURCES),$(sort $(wildcard compiler/*/*.c)))
 HEADERS := $(sort $(wildcard compiler/*/*.h))
 LIBRARY := $(shell LC_ALL=C; export LC_ALL; find stdlib -name '*.start' | sed 's/\.start$$//' | sort | sed 's/$$/.start/')
 OUTLINES := $(sort $(wildcard compiler/tool/outline/*.text))
@@ -55,7 +57,7 @@ V ?=
 say = $(if $(V),,@echo '  $(1)	$(2)'; )
 
 .PHONY: all demo test browse oracle mutate weakened unchanged readers install format lint sanitize bench clean setup FORCE
-all: $(PROGRAM) $(PRESS)
+all: $(PROGRAM) $(PRESS) $(BINDER)
 
 $(PROGRAM): $(LIBRARY_OBJECTS) $(TOOL_OBJECTS)
 	$(call say,LINK,$@)$(LINK) -o $@ $^ -lm
@@ -184,6 +186,17 @@ $(PRESS): $(PRESS_OBJECTS) $(PRESS_BASE) $(BUILD)/press/faces.o
 	$(call say,LINK,$@)$(CC) $(CFLAGS) $(SANITIZERS) -shared -Wl,-O1 -Wl,--as-needed $(LDFLAGS) -o $@ $^ \
 	    $$(pkg-config --libs cairo-ft cairo-pdf freetype2 harfbuzz-subset) -lm
 
+# ---- the binder: the same for workbooks. Its lxw_tmpfile() must be found before the library's own.
+BINDER_OBJECTS := $(BINDER_SOURCES:compiler/binder/%.c=$(BUILD)/binder/%.o)
+BINDER_BASE := $(addprefix $(BUILD)/press/,arena.o str.o utf8.o)
+
+$(BINDER_OBJECTS): $(BUILD)/binder/%.o: compiler/binder/%.c $(BUILD)/flags
+	@mkdir -p $(@D)
+	$(call say,CC,$<)$(COMPILE) -fPIC $$(pkg-config --cflags xlsxwriter | sed 's/-I/-isystem /g') -c -o $@ $<
+
+$(BINDER): $(BINDER_OBJECTS) $(BINDER_BASE)
+	$(call say,LINK,$@)$(CC) $(CFLAGS) $(SANITIZERS) -shared -Wl,-O1 -Wl,--as-needed $(LDFLAGS) -o $@ $^ $$(pkg-config --libs xlsxwriter)
+
 # ---- the library for other programs: one object in which only the public names can be seen
 $(BUILD)/libstartwright.a: $(LIBRARY_OBJECTS)
 	$(CC) -r -nostdlib -o $(BUILD)/libstartwright.o $^
@@ -212,11 +225,12 @@ $(BUILD)/startwright.pc: compiler/workspace/startwright.h Makefile
 	    'Description: compiler and checker for start procedures of aircraft, and runner of their state tables' 'Version: $(VERSION)' \
 	    'Libs: -L$${libdir} -lstartwright' 'Libs.private: -lm' 'Cflags: -I$${includedir}' > $@
 
-install: $(PROGRAM) $(PRESS) $(BUILD)/libstartwright.a $(SHARED) $(BUILD)/startwright.pc
+install: $(PROGRAM) $(PRESS) $(BINDER) $(BUILD)/libstartwright.a $(SHARED) $(BUILD)/startwright.pc
 	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/include $(DESTDIR)$(PREFIX)/lib
 	install -d $(DESTDIR)$(PREFIX)/lib/startwright
 	install -m 755 $(PROGRAM) $(DESTDIR)$(PREFIX)/bin/startwright
 	install -m 644 $(PRESS) $(DESTDIR)$(PREFIX)/lib/startwright/startwright-press.so
+	install -m 644 $(BINDER) $(DESTDIR)$(PREFIX)/lib/startwright/startwright-binder.so
 	install -m 644 compiler/workspace/startwright.h $(DESTDIR)$(PREFIX)/include/startwright.h
 	install -m 644 $(BUILD)/libstartwright.a $(DESTDIR)$(PREFIX)/lib/libstartwright.a
 	install -m 755 $(SHARED) $(DESTDIR)$(PREFIX)/lib/$(notdir $(SHARED))
@@ -225,7 +239,7 @@ install: $(PROGRAM) $(PRESS) $(BUILD)/libstartwright.a $(SHARED) $(BUILD)/startw
 	install -d $(DESTDIR)$(PREFIX)/lib/pkgconfig
 	install -m 644 $(BUILD)/startwright.pc $(DESTDIR)$(PREFIX)/lib/pkgconfig/startwright.pc
 
-demo: $(PROGRAM) $(PRESS)
+demo: $(PROGRAM) $(PRESS) $(BINDER)
 	@rm -rf $(BUILD)/demo
 	@for example in examples/saltmarsh/*.start; do \
 	    echo "$(PROGRAM) issue $$example --into $(BUILD)/demo"; $(PROGRAM) issue $$example --into $(BUILD)/demo || exit; echo; done
@@ -255,11 +269,11 @@ $(BUILD)/weakened: $(wildcard tests/weakened/*.[ch]) $(addprefix tests/mutate/,o
     $(wildcard tests/oracle/*.h) $(BUILD)/units.a $(BUILD)/flags
 	$(call say,CC,tests/weakened)$(CC) $(FLAGS) -D_DEFAULT_SOURCE -Icompiler -o $@ $(filter %.c,$^) $(BUILD)/units.a -lm $(LDFLAGS)
 
-test: $(PROGRAM) $(PRESS) $(UNIT_TESTS) $(BUILD)/mutate $(BUILD)/weakened | $(BUILD)/setup-test
+test: $(PROGRAM) $(PRESS) $(BINDER) $(UNIT_TESTS) $(BUILD)/mutate $(BUILD)/weakened | $(BUILD)/setup-test
 	@BUILD='$(BUILD)' STARTWRIGHT='$(PROGRAM)' CC='$(CC)' SANITIZE='$(SANITIZE)' bash tests/run-all $(UNIT_TESTS)
 
 # Cards for screens in a browser, which is heavy to install: tests/press/browse.
-browse: $(PROGRAM) $(PRESS) | $(BUILD)/setup-browse
+browse: $(PROGRAM) $(PRESS) $(BINDER) | $(BUILD)/setup-browse
 	@BUILD='$(BUILD)' STARTWRIGHT='$(PROGRAM)' bash tests/press/browse
 
 # Larger runs of the oracles: ORACLE_MODELS random models against the tick enumerator, SPIN_MODELS against a model checker, REPLAY_MODELS
@@ -296,12 +310,12 @@ unchanged: $(PROGRAM) | $(BUILD)/setup-test
 sanitize:
 	@$(MAKE) --no-print-directory test BUILD=$(BUILD)/sanitize SANITIZE=1 CFLAGS=-O1
 
-bench: $(PROGRAM) $(PRESS) | $(BUILD)/setup-bench
+bench: $(PROGRAM) $(PRESS) $(BINDER) | $(BUILD)/setup-bench
 	@BUILD='$(BUILD)' STARTWRIGHT='$(PROGRAM)' CC='$(CC)' bash tests/bench/measure
 
 # ---- style
 format: | $(BUILD)/setup-lint
-	clang-format -i $(SOURCES) $(PRESS_SOURCES) $(HEADERS) $(wildcard tests/*/*.c)
+	clang-format -i $(SOURCES) $(PRESS_SOURCES) $(BINDER_SOURCES) $(HEADERS) $(wildcard tests/*/*.c)
 
 lint: $(GEN)/parser.h $(GEN)/lexer.h | $(BUILD)/setup-lint
 	bash tests/tools/floors compiler
@@ -313,5 +327,5 @@ setup:
 clean:
 	rm -rf $(BUILD)
 
--include $(HAND_OBJECTS:.o=.d) $(SHARED_OBJECTS:.o=.d) $(PRESS_OBJECTS:.o=.d) $(PRESS_BASE:.o=.d) $(GEN)/lexer.d $(GEN)/parser.d $(GEN)/library_table.d $(GEN)/why_size.d \
+-include $(HAND_OBJECTS:.o=.d) $(SHARED_OBJECTS:.o=.d) $(PRESS_OBJECTS:.o=.d) $(PRESS_BASE:.o=.d) $(BINDER_OBJECTS:.o=.d) $(GEN)/lexer.d $(GEN)/parser.d $(GEN)/library_table.d $(GEN)/why_size.d \
     $(UNIT_TESTS:=.d)

@@ -5,6 +5,7 @@
    never   asks for anything else: no clock, no files, no locale; never calls a rule kept more than "proved as written" */
 #ifndef BACK_BACK_H
 #define BACK_BACK_H
+#include "back/book.h"
 #include "back/draw.h"
 #include "base/sha256.h"
 #include "base/sink.h"
@@ -53,13 +54,30 @@ typedef struct {
     Str *why_not;           /* set where something cannot be made for another reason than memory */
 } BackInput;
 
+/* For what is made once of all tails of a document: each is added while it is at hand, in their order; what is kept of it is copied. */
+typedef struct {
+    Arena *arena;         /* lasts until the end */
+    size_t n_tails;       /* to be added */
+    const Str *held_back; /* names of the document's other tails: of these there is nothing */
+    size_t n_held_back;
+    const Binder *binder;
+    Str *why_not; /* as in BackInput */
+} BackDocument;
+typedef struct {
+    void *(*begin)(const BackDocument *document);
+    void (*add)(void *made, const BackInput *tail);
+    bool (*end)(void *made, Sink sink);
+} BackWhole;
+
 /* One line an entry: the registry of outputs. */
+typedef enum { BY_ITSELF, BY_PRESS, BY_BINDER } BackMeans; /* the module that it needs */
 typedef struct {
     const char *kind;   /* as in `issue cards` and --only: "cards", "tables" */
     const char *suffix; /* of the file: "card.txt", "table.json" */
-    bool drawn;         /* needs the press */
-    bool on_request;    /* made only where it is asked for by name */
+    BackMeans means;
+    bool on_request; /* made only where it is asked for by name */
     bool (*emit)(const BackInput *input, Sink sink);
+    const BackWhole *whole; /* in place of emit: one for all tails of a document */
 } BackEnd;
 extern const BackEnd back_ends[];
 extern const size_t back_end_count;
@@ -85,6 +103,8 @@ bool deviations_text(const BackInput *input, Sink sink);
 bool deviations_html(const BackInput *input, Sink sink);
 bool compare_text(const BackInput *input, Sink sink);
 bool compare_html(const BackInput *input, Sink sink);
+/* All tails of a document in one workbook (back/workbook.h). */
+extern const BackWhole workbook_whole;
 /* The same table as a C header for a small controller. */
 bool table_c_emit(const BackInput *input, Sink sink);
 /* The same as CSV: as it is, and so that no cell becomes a formula in a spreadsheet. */

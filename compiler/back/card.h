@@ -91,6 +91,8 @@ void card_item(Card *card, const Item *item);                 /* without those b
 void card_line(Card *card, RowKind kind, Str lead, Str text); /* across the spine */
 void card_blank(Card *card);
 void card_number_items(Card *card, const Item *items);
+/* What comes next, in the card's words; of lines of its own nothing. Sets card->turns_to. */
+void buf_action(Buf *buf, Card *card, const ItemAction *action);
 /* "D3 STARTER STAYS ENGAGED" */
 void buf_mark(Buf *buf, const Card *card, uint32_t drill);
 #endif

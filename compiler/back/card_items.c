@@ -174,7 +174,7 @@ static void buf_back(Buf *buf, const Card *card) {
     buf_uint(buf, number);
 }
 
-static void buf_action(Buf *buf, Card *card, const ItemAction *action) {
+void buf_action(Buf *buf, Card *card, const ItemAction *action) {
     switch (action->kind) {
     case ACTION_TURN_TO:
         buf_mark(buf, card, action->drill);

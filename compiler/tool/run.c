@@ -2,6 +2,7 @@
 #include "base/diag.h"
 #include "tool/files.h"
 #include <dlfcn.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -21,18 +22,19 @@ static SwRead host_read(void *context, SwText path, SwText *text) {
     return SW_READ_FAILED;
 }
 
-/* The module stands beside the program, or where it is installed. */
-static const char *const press_places[] = {"startwright-press.so", "../lib/startwright/startwright-press.so"};
+/* A module stands beside the program, or where it is installed. */
+static const char *const module_places[] = {"", "../lib/startwright/"};
 
-static void *open_module(Run *run) {
+static void *open_module(Run *run, const char *file) {
     char program[4096];
     ssize_t len = readlink("/proc/self/exe", program, sizeof program);
     if (len <= 0 || (size_t)len == sizeof program) return NULL;
     while (len && program[len - 1] != '/') len--;
-    for (size_t i = 0; i < sizeof press_places / sizeof *press_places; i++) {
+    for (size_t i = 0; i < sizeof module_places / sizeof *module_places; i++) {
         Buf path = {&run->texts, NULL, 0, 0};
         buf_str(&path, (Str){program, (size_t)len});
-        buf_text(&path, press_places[i]);
+        buf_text(&path, module_places[i]);
+        buf_text(&path, file);
         buf_char(&path, 0);
         if (access(path.ptr, F_OK)) continue;
         return dlopen(path.ptr, RTLD_NOW | RTLD_LOCAL);
@@ -40,20 +42,34 @@ static void *open_module(Run *run) {
     return NULL;
 }
 
+/* What the function `give` of the module gives; NULL: *why_not says why there is none. */
+static const void *from_module(Run *run, const char *file, const char *give, SwText *why_not) {
+    void *module = open_module(run, file);
+    union {
+        void *symbol;
+        const void *(*call)(void);
+    } found = {module ? dlsym(module, give) : NULL};
+    const void *given = found.symbol ? found.call() : NULL;
+    if (given) return given;
+    const char *because = found.symbol ? "the module has no room to begin" : dlerror();
+    Buf words = {&run->texts, NULL, 0, 0};
+    if (because) buf_text(&words, because);
+    else buf_text(&words, file), buf_text(&words, " does not stand beside the program");
+    *why_not = (SwText){words.ptr, words.len};
+    return NULL;
+}
+
 static const struct SwPress *host_press(void *context, SwText *why_not) {
     Run *run = context;
-    if (!run->press) {
-        void *module = open_module(run);
-        union {
-            void *symbol;
-            const struct SwPress *(*press)(void);
-        } found = {module ? dlsym(module, "startwright_press") : NULL};
-        if (found.symbol) run->press = found.press();
-        const char *because = found.symbol ? NULL : dlerror();
-        if (!because) because = "startwright-press.so does not stand beside the program";
-        if (!run->press) *why_not = (SwText){because, strlen(because)};
-    }
+    if (!run->press) run->press = from_module(run, "startwright-press.so", "startwright_press", why_not);
     return run->press;
+}
+
+static const struct SwBinder *host_binder(void *context, SwText *why_not) {
+    Run *run = context;
+    signal(SIGXFSZ, SIG_IGN); /* told, as in file_stage() */
+    if (!run->binder) run->binder = from_module(run, "startwright-binder.so", "startwright_binder", why_not);
+    return run->binder;
 }
 
 static bool is_day(const char *text) {
@@ -109,10 +125,10 @@ static bool read_main_files(Run *run, const Options *options, SwText *paths) {
     return all;
 }
 
-/* They show all of a verdict; cards show none. */
-static bool tables_wanted(const Options *options) {
+/* Tables and workbooks show all of a verdict; cards show none. */
+static bool details_wanted(const Options *options) {
     const char *only = options->value[OPTION_ONLY];
-    return options->id == COMMAND_ISSUE && (!only || strstr(only, "tables"));
+    return options->id == COMMAND_ISSUE && (!only || strstr(only, "tables") || strstr(only, "workbook"));
 }
 
 /* Read before the compile, so that a list that is not there is wrong use. */
@@ -183,8 +199,12 @@ int run_compile(Run *run, const Options *options, SwGoalKind goal_kind) {
     if (setjmp(run->exhausted)) return no_memory();
     size_t workers = find_workers(options->value[OPTION_WORKERS]);
     if (!workers) return EXIT_USAGE;
-    SwHost host = {
-        .context = run, .read = host_read, .press = host_press, .workers = workers, .progress = host_progress};
+    SwHost host = {.context = run,
+                   .read = host_read,
+                   .press = host_press,
+                   .binder = host_binder,
+                   .workers = workers,
+                   .progress = host_progress};
     run->workspace = sw_open(&host);
     if (!run->workspace) return no_memory();
     if (!find_today(run, options->value[OPTION_TODAY])) return EXIT_USAGE;
@@ -199,7 +219,7 @@ int run_compile(Run *run, const Options *options, SwGoalKind goal_kind) {
                    .list_known = options->value[OPTION_LIST],
                    .draft = options->value[OPTION_DRAFT] || options->value[OPTION_LEGIBILITY],
                    .details =
-                       options->value[OPTION_VERDICTS] || tables_wanted(options)};
+                       options->value[OPTION_VERDICTS] || details_wanted(options)};
     run->unit = sw_compile(run->workspace, paths, options->n_files, &goal);
     return run->unit ? 0 : no_memory();
 }

@@ -11,7 +11,8 @@ typedef struct {
     SwWorkspace *workspace;
     const SwUnit *unit;
     char today[11];
-    const struct SwPress *press; /* NULL until something is drawn */
+    const struct SwPress *press;   /* NULL until something is drawn */
+    const struct SwBinder *binder; /* NULL until a workbook is made */
 } Run;
 
 typedef enum { FORMAT_TEXT, FORMAT_JSON, FORMAT_SARIF } Format;

@@ -335,12 +335,51 @@ static bool issues(const Edition *edition, const Names *names, const BackEnd *ba
     return !any && !back->on_request;
 }
 
+static bool held_back(const Unit *unit, const UnitTail *at) {
+    return !at->counted || (at->open && !unit->goal.draft);
+}
+
+size_t unit_edition(const Unit *unit, const UnitTail *tail, const Edition *like, bool given) {
+    if (given && held_back(unit, tail)) return tail->n_editions;
+    for (size_t e = 0; e < tail->n_editions; e++)
+        if (str_eq(tail->editions[e].document, like->document)) return e;
+    return tail->n_editions;
+}
+
+bool unit_may_have(const Unit *unit, const UnitTail *tail, const Edition *like) {
+    const Decl **documents;
+    if (tail->n_editions) return false;
+    size_t n = program_documents(unit->program, program_tail_decl(unit->program, tail->index), &documents);
+    for (size_t i = 0; i < n; i++)
+        if (documents[i] == like->decl) return true;
+    return !n && !like->decl;
+}
+
+/* What is one for all tails of a document is named without them, but of the one tail that was asked for. */
 static SwOutput describe(Unit *unit, const UnitTail *at, const Edition *edition, const BackEnd *back) {
-    Str name = format_text(unit->job.arena, unit->job.names, "%S-%S-%u.%s", edition->document, at->name,
-                           (uint64_t)edition->revision, back->suffix);
-    return (SwOutput){
-        text_out(str_of(back->kind)), text_out(name), text_out(edition->document), text_out(at->name), edition->draft,
-        edition->not_proved,          false};
+    Str tail = back->whole && !unit->goal.tail.len ? STR("") : at->name;
+    Str name = format_text(unit->job.arena, unit->job.names, "%S-%S%s%u.%s", edition->document, tail,
+                           tail.len ? "-" : "", (uint64_t)edition->revision, back->suffix);
+    SwOutput output = {.kind = text_out(str_of(back->kind)),
+                       .file_name = text_out(name),
+                       .document = text_out(edition->document),
+                       .tail = text_out(tail),
+                       .draft = edition->draft,
+                       .not_proved = edition->not_proved};
+    for (size_t i = 0; back->whole && i < unit->n_tails; i++) {
+        size_t e = unit_edition(unit, &unit->tails[i], edition, true);
+        if (e == unit->tails[i].n_editions) continue;
+        output.draft |= unit->tails[i].editions[e].draft;
+        output.not_proved |= unit->tails[i].open;
+    }
+    return output;
+}
+
+/* A document's tails before this one have its output already. */
+static bool made_before(const Unit *unit, size_t tail, const Edition *edition) {
+    for (size_t i = 0; i < tail; i++)
+        if (unit_edition(unit, &unit->tails[i], edition, true) < unit->tails[i].n_editions) return true;
+    return false;
 }
 
 typedef struct {
@@ -355,6 +394,7 @@ static void list_edition(Unit *unit, OutputList *list, size_t tail, size_t editi
     for (size_t b = 0; b < back_end_count; b++) {
         bool asked = issues(&at->editions[edition], at->lane->job.names, &back_ends[b]);
         if (!asked && !back_ends[b].on_request) continue;
+        if (back_ends[b].whole && made_before(unit, tail, &at->editions[edition])) continue;
         list->shown[list->n] = describe(unit, at, &at->editions[edition], &back_ends[b]);
         list->shown[list->n].on_request = !asked;
         list->at[list->n++] = (struct UnitOutput){tail, edition, b};
@@ -384,14 +424,14 @@ void unit_list_outputs(Unit *unit) {
     for (size_t i = 0; i < unit->n_tails; i++) most += unit->tails[i].n_editions * back_end_count;
     OutputList list = {ARENA_ARRAY(unit->job.arena, SwOutput, most + 1),
                        ARENA_ARRAY(unit->job.arena, struct UnitOutput, most + 1), 0};
-    SwText *held_back = ARENA_ARRAY(unit->job.arena, SwText, unit->n_tails + 1);
+    SwText *names = ARENA_ARRAY(unit->job.arena, SwText, unit->n_tails + 1);
     for (size_t i = 0; i < unit->n_tails; i++) {
         const UnitTail *at = &unit->tails[i];
-        bool held = !at->counted || (at->open && !unit->goal.draft);
-        if (held) held_back[unit->public.n_held_back++] = text_out(at->name);
+        bool held = held_back(unit, at);
+        if (held) names[unit->public.n_held_back++] = text_out(at->name);
         for (size_t e = 0; !held && e < at->n_editions; e++) list_edition(unit, &list, i, e);
     }
-    unit->public.held_back = held_back;
+    unit->public.held_back = names;
     unit->public.outputs = list.shown;
     unit->public.n_outputs = list.n;
     unit->outputs = list.at;

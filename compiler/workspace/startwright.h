@@ -22,9 +22,9 @@
 #include <stdint.h>
 
 #define SW_VERSION_MAJOR 0
-#define SW_VERSION_MINOR 2
+#define SW_VERSION_MINOR 3
 #define SW_VERSION_PATCH 0
-#define SW_VERSION "0.2.0"
+#define SW_VERSION "0.3.0"
 
 #if defined __GNUC__
 #define SW_API __attribute__((visibility("default")))
@@ -50,6 +50,8 @@ typedef struct {
     /* The press, for outputs that are drawn: what startwright_press() of the module startwright-press.so gives. Asked for each time one
        is made. NULL, with *why_not: there is none. May be NULL: nothing can be drawn. */
     const struct SwPress *(*press)(void *context, SwText *why_not);
+    /* The binder, for workbooks: what startwright_binder() of the module startwright-binder.so gives; as `press`. */
+    const struct SwBinder *(*binder)(void *context, SwText *why_not);
     /* How many tails may be worked on at the same time, each in a thread of its own, the caller's being one; 0 or 1: no thread is made.
        What comes out does not depend on it. `stop` may then be polled by several threads at once. */
     size_t workers;
@@ -201,9 +203,9 @@ typedef struct {
 } SwLine;
 
 typedef struct {
-    SwText kind;      /* "cards", "tables", "pictures" … */
-    SwText file_name; /* <document>-<tail>-<revision>.<suffix> */
-    SwText document, tail;
+    SwText kind;           /* "cards", "tables", "pictures" … */
+    SwText file_name;      /* <document>-<tail>-<revision>.<suffix> */
+    SwText document, tail; /* tail: empty for what is one for all tails of the document */
     bool draft, not_proved;
     bool on_request; /* made for whoever wants it by name; the document does not ask for it */
 } SwOutput;

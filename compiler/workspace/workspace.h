@@ -101,6 +101,10 @@ bool unit_wants_codes(const Unit *unit);
 void unit_judge_days(Unit *unit);  /* waivers and inoperative equipment, by the day of the goal */
 void unit_judge_tails(Unit *unit); /* which tails are open; before findings of several tails are joined */
 void unit_list_outputs(Unit *unit);
+/* The tail's edition of the same document; n_editions: it has none. given: not of a tail that is held back either. */
+size_t unit_edition(const Unit *unit, const UnitTail *tail, const Edition *like, bool given);
+/* Whether a tail of which no editions were made would have one of that document. */
+bool unit_may_have(const Unit *unit, const UnitTail *tail, const Edition *like);
 
 /* ranks.c: severities of the program's own checks, as the standards have them. */
 void unit_apply_ranks(Unit *unit);
