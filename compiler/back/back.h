@@ -70,7 +70,11 @@ typedef struct {
 } BackWhole;
 
 /* One line an entry: the registry of outputs. */
-typedef enum { BY_ITSELF, BY_PRESS, BY_BINDER } BackMeans; /* the module that it needs */
+typedef enum {
+    BY_ITSELF,
+    BY_PRESS,
+    BY_BINDER
+} BackMeans; /* the module that it needs; the binder's also want the press, for the cards' pages */
 typedef struct {
     const char *kind;   /* as in `issue cards` and --only: "cards", "tables" */
     const char *suffix; /* of the file: "card.txt", "table.json" */
@@ -86,6 +90,8 @@ Str back_kinds(Arena *arena);
 
 /* Every card as plain text on the spine, pages divided by form feeds. */
 bool card_emit(const BackInput *input, Sink sink);
+/* The same cards as marks on paper. False: *input->why_not says why they cannot be set. */
+bool card_draw(const BackInput *input, Drawing *drawing);
 /* The same cards drawn; all pages in one picture; the drawing as text. */
 bool card_pdf(const BackInput *input, Sink sink);
 bool card_png(const BackInput *input, Sink sink);

@@ -147,11 +147,17 @@ static bool ends_one_way_inside(const CardSet *set, const Item *item) {
     return ends_one_way(set, item->body);
 }
 
-static void end_state(CardSet *set, Card *card, const Drill *drill) {
-    const Item **last = ARENA_ARRAY(set->arena, const Item *, set->input->tail->n_things + 1);
+size_t drill_left_as(const CardSet *set, const Drill *drill, const Item ***last) {
     size_t n = 0;
-    collect_sets(drill->items, last, &n);
-    if (!n || !ends_one_way(set, drill->items)) return;
+    *last = ARENA_ARRAY(set->arena, const Item *, set->input->tail->n_things + 1);
+    collect_sets(drill->items, *last, &n);
+    return ends_one_way(set, drill->items) ? n : 0;
+}
+
+static void end_state(CardSet *set, Card *card, const Drill *drill) {
+    const Item **last;
+    size_t n = drill_left_as(set, drill, &last);
+    if (!n) return;
     Buf buf = {set->arena, NULL, 0, 0};
     for (size_t i = 0; i < n; i++) {
         if (i) buf_text(&buf, ", ");

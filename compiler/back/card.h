@@ -63,6 +63,8 @@ typedef struct {
 CardSet card_set(const BackInput *input);
 /* n is 0 where there are no pages: on screens. */
 void card_set_last(CardSet *set, const Str *page_titles, size_t n);
+/* The lines that leave the controls as they are at the end of a drill, one a control; 0: that depends on the way through it. */
+size_t drill_left_as(const CardSet *set, const Drill *drill, const Item ***last);
 /* "DRAFT", "NOT PROVED", or "" */
 const char *card_standing(const Edition *edition);
 /* "qm-1-cards, revision 1, effective 2031-05-01, review by 2032-05-01" */

@@ -287,7 +287,7 @@ static void compare_all(Collation *c) {
     }
 }
 
-static Record compare_record(const BackInput *input) {
+Record compare_record(const BackInput *input) {
     Record record = record_open(
         input, format_text(input->job->arena, NULL, "%S compared with the handbook, line by line", input->tail->title));
     record_words(&record,

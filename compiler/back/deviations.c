@@ -51,6 +51,10 @@ static Str number_cell(const BackInput *input, const SideNumber *number) {
                              : number->shown;
 }
 
+static RecordNumber number_of(const SideNumber *number) {
+    return number ? (RecordNumber){true, number->amount, number->measure} : (RecordNumber){0};
+}
+
 static void number_row(Deviations *d, const Difference *found) {
     const SideNumber *from = found->number_from, *to = found->number_to;
     if (to && from && from->number->craft == to->number->craft)
@@ -70,6 +74,7 @@ static void number_row(Deviations *d, const Difference *found) {
                    reason_cell(d->input, &reason),
                    who_cell(d->input, &reason)};
     record_row(d->record, cells);
+    record_numbers(d->record, number_of(from), number_of(to));
 }
 
 static void numbers_part(Deviations *d) {
@@ -397,7 +402,7 @@ static void sums_part(Deviations *d) {
     record_words(d->record, STR("Date: ____________   Signature: ______________________________"));
 }
 
-static Record deviations_record(const BackInput *input) {
+Record deviations_record(const BackInput *input) {
     const Tail *tail = input->tail;
     Str aircraft = text_raw(&(Job){input->job->arena, input->job->names, input->job->sources, input->job->findings},
                             tail->aircraft->text);

@@ -299,7 +299,7 @@ static void set_last(Arena *arena, CardSet *set, Setup *setup) {
     set_sheet(setup, arena, set, &set->sheets.at[setup->n]);
 }
 
-static bool card_draw(const BackInput *input, Drawing *drawing) {
+bool card_draw(const BackInput *input, Drawing *drawing) {
     const Press *press = input->press;
     Arena *arena = input->job->arena;
     const Edition *edition = input->edition;

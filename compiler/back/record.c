@@ -23,8 +23,14 @@ void record_table(Record *record, Str about, const RecordColumn *columns, size_t
 
 void record_row(Record *record, const Str *cells) {
     RecordPart *table = &record->parts.at[record->parts.n - 1];
-    const Str *row = arena_copy(record->arena, cells, table->n_columns * sizeof *cells);
+    RecordRow row = {.cells = arena_copy(record->arena, cells, table->n_columns * sizeof *cells)};
     vec_push(record->arena, &table->rows, row);
+}
+
+void record_numbers(Record *record, RecordNumber from, RecordNumber to) {
+    RecordPart *table = &record->parts.at[record->parts.n - 1];
+    table->rows.at[table->rows.n - 1].from = from;
+    table->rows.at[table->rows.n - 1].to = to;
 }
 
 bool record_has_rows(const Record *record) {
@@ -109,7 +115,7 @@ static void text_table(Buf *out, const RecordPart *table) {
     }
     text_cells(out, table, heads);
     text_rule(out, "─", width);
-    for (size_t r = 0; r < table->rows.n; r++) text_cells(out, table, table->rows.at[r]);
+    for (size_t r = 0; r < table->rows.n; r++) text_cells(out, table, table->rows.at[r].cells);
 }
 
 static void text_part(Buf *out, const RecordPart *part) {
@@ -182,7 +188,7 @@ static void html_table(Buf *out, const RecordPart *table) {
         buf_text(out, "<tr>");
         for (size_t c = 0; c < table->n_columns; c++) {
             buf_text(out, "<td>");
-            html_text(out, table->rows.at[r][c]);
+            html_text(out, table->rows.at[r].cells[c]);
             buf_text(out, "</td>");
         }
         buf_text(out, "</tr>\n");

@@ -78,6 +78,70 @@ Str row_of_assumption(const TailBook *t, AssumptionKind kind) {
     return row_name(t, "assumption", kind);
 }
 
+Str row_of_procedure(const TailBook *t, uint32_t procedure) {
+    return row_name(t, "procedure", procedure);
+}
+
+/* ---- pages of the cards ---- */
+
+static uint32_t page_of(const TailBook *t, uint32_t procedure, uint32_t drill) {
+    for (size_t i = 0; i < t->cards.sheets.n; i++)
+        if (t->cards.sheets.at[i].procedure == procedure && t->cards.sheets.at[i].drill == drill) return t->pages[i];
+    return 0;
+}
+
+uint32_t page_of_procedure(const TailBook *t, uint32_t procedure) {
+    return page_of(t, procedure, NO_INDEX);
+}
+uint32_t page_of_drill(const TailBook *t, uint32_t drill) {
+    return page_of(t, NO_INDEX, drill);
+}
+
+void cell_link_page(const TailBook *t, BookCell *cell, uint32_t page) {
+    if (page && t->card_file.len)
+        cell_link_file(t->book, cell, TAIL_WORDS(t, "%S#page=%u", t->card_file, (uint64_t)page));
+}
+
+/* The contents of the drawn cards have an entry for each of their sheets, in order. */
+static void find_pages(TailBook *t) {
+    Drawing drawing;
+    Str why_not = {0};
+    BackInput input = *t->input;
+    input.why_not = &why_not;
+    t->pages = ARENA_ARRAY(t->arena, uint32_t, t->cards.sheets.n + 1);
+    if (!input.press || !card_draw(&input, &drawing)) return;
+    uint32_t page = 0;
+    size_t sheet = 0;
+    for (size_t i = 0; i < drawing.n; i++) {
+        page += drawing.draws[i].kind == DRAW_PAGE;
+        if (drawing.draws[i].kind == DRAW_OUTLINE && sheet < t->cards.sheets.n) t->pages[sheet++] = page;
+    }
+}
+
+static bool issues_cards(const BackInput *input) {
+    bool any = false;
+    const Edition *edition = input->edition;
+    for (const DocLine *line = edition->decl ? edition->decl->u.doclines : NULL; line; line = line->next) {
+        if (line->kind != DOC_ISSUE) continue;
+        any = true;
+        for (const WordList *word = line->words; word; word = word->next)
+            if (str_eq(name_text(input->job->names, word->word.name), STR("cards"))) return true;
+    }
+    return !any;
+}
+
+/* ---- for whoever signs ---- */
+
+const char *const sign_choices[] = {"agrees", "does not agree", "does not apply", "open", NULL};
+
+BookColumn sign_column(FillKind fill, const char *title, uint32_t width) {
+    static const BookMark marks[] = {{BOOK_IS, TONE_ALARM, "does not agree", NULL, 0},
+                                     {BOOK_IS, TONE_OPEN, "open", NULL, 0}};
+    BookColumn column = {.title = str_of(title), .width = width, .fill = fill};
+    if (fill == FILL_CHOICE) column.choices = sign_choices, column.marks = marks, column.n_marks = 2;
+    return column;
+}
+
 /* ---- the whole ---- */
 
 static void *workbook_begin(const BackDocument *document) {
@@ -88,6 +152,9 @@ static void *workbook_begin(const BackDocument *document) {
     items_columns(workbook);
     limits_columns(workbook);
     gates_columns(workbook);
+    records_columns(workbook);
+    drills_columns(workbook);
+    papers_columns(workbook);
     return workbook;
 }
 
@@ -99,17 +166,25 @@ static void workbook_add(void *made, const BackInput *input) {
                   .arena = input->job->arena,
                   .cards = card_set(input),
                   .tail = name_text(input->job->names, input->tail->name)};
+    if (issues_cards(input))
+        t.card_file =
+            TAIL_WORDS(&t, "%S-%S-%u.card.pdf", input->edition->document, t.tail, (uint64_t)input->edition->revision);
+    find_pages(&t);
     workbook->draft |= input->edition->draft;
     workbook->not_proved |= input->edition->not_proved;
     limits_add(&t);
     items_add(&t);
     gates_add(&t);
+    records_add(&t);
+    drills_add(&t);
+    papers_add(&t);
     overview_add(&t);
     workbook->added++;
 }
 
 static bool workbook_end(void *made, Sink sink) {
     Workbook *workbook = made;
+    papers_end(workbook);
     overview_end(workbook);
     book_close(&workbook->book);
     const char *why_not = "";

@@ -18,6 +18,13 @@ typedef enum {
     SHEET_PATHS,
     SHEET_ASSUMPTIONS,
     SHEET_SPARE,
+    SHEET_COMPARE,
+    SHEET_DEVIATIONS,
+    SHEET_DRILLS,
+    SHEET_CHANGES,
+    SHEET_SIGN,
+    SHEET_REGISTER,
+    SHEET_DISTRIBUTION,
     SHEETS
 } SheetKind;
 
@@ -38,7 +45,9 @@ typedef struct {
     const BackInput *input;
     Arena *arena; /* of the tail: for words that are copied into cells */
     CardSet cards;
-    Str tail; /* its id, "qm-1" */
+    uint32_t *pages; /* by sheet of the cards: the page on which it begins; 0: they cannot be set */
+    Str card_file;   /* where they are; empty: the document does not issue them */
+    Str tail;        /* its id, "qm-1" */
 } TailBook;
 
 /* ---- words and cells ---- */
@@ -59,6 +68,16 @@ Str row_of_assumption(const TailBook *t, AssumptionKind kind);
 BookSheet *workbook_sheet(Workbook *workbook, SheetKind kind, const char *name, const char *title, const char *about,
                           const char *none);
 
+Str row_of_procedure(const TailBook *t, uint32_t procedure);
+/* On which page of the cards it begins; 0: on none. */
+uint32_t page_of_procedure(const TailBook *t, uint32_t procedure);
+uint32_t page_of_drill(const TailBook *t, uint32_t drill);
+/* Of a cell with a text or a number. */
+void cell_link_page(const TailBook *t, BookCell *cell, uint32_t page);
+/* Columns for whoever signs: behind the others. */
+extern const char *const sign_choices[];
+BookColumn sign_column(FillKind fill, const char *title, uint32_t width);
+
 /* ---- the parts ---- */
 void items_columns(Workbook *workbook);
 void items_add(TailBook *t);
@@ -67,6 +86,13 @@ void limits_add(TailBook *t);
 void limit_of_item(TailBook *t, Str where, Str what, int64_t ms, bool at_most, const Why *why, Str row);
 void gates_columns(Workbook *workbook);
 void gates_add(TailBook *t);
+void records_columns(Workbook *workbook); /* Compare, Deviations, Changes */
+void records_add(TailBook *t);
+void drills_columns(Workbook *workbook);
+void drills_add(TailBook *t);
+void papers_columns(Workbook *workbook); /* Sign-off, Register, Distribution */
+void papers_add(TailBook *t);
+void papers_end(Workbook *workbook);
 void overview_columns(Workbook *workbook);
 void overview_add(TailBook *t);
 void overview_end(Workbook *workbook);

@@ -68,12 +68,16 @@ typedef struct {
     Card card; /* of the procedure or drill: numbers, marks */
     Name home; /* its name */
     Str title, phase;
+    Str first;        /* the name of its first row; empty: it has none */
+    uint32_t page;    /* of the cards, on which it begins; 0: none */
     Str only_if;      /* what must hold where the lines stand that are walked */
     const Item *when; /* whose first branch comes next; NULL */
 } ItemWalk;
 
 static BookCell *new_row(ItemWalk *w) {
     BookCell *row = sheet_row(w->t->book, w->sheet);
+    if (w->first.len) sheet_row_name(w->t->book, w->sheet, w->first);
+    w->first = STR("");
     cell_text(w->t->book, &row[ITEM_TAIL], w->t->tail);
     cell_text(w->t->book, &row[ITEM_OF], w->title);
     cell_text(w->t->book, &row[ITEM_PHASE], w->phase);
@@ -401,6 +405,7 @@ static void item_row(ItemWalk *w, const Item *item) {
     uint32_t number = card_number(w, item);
     const ItemOutcome *outcome = item->outcomes;
     if (number) cell_count(w->t->book, &row[ITEM_NUMBER], number);
+    if (number) cell_link_page(w->t, &row[ITEM_NUMBER], w->page);
     cell_text(w->t->book, &row[ITEM_KIND], str_of(kind_words(item)));
     put_state(w, row, item);
     put_who(w, row, item);
@@ -482,6 +487,8 @@ void items_add(TailBook *t) {
         const Procedure *procedure = &tail->procedures[p];
         w.title = procedure->title;
         w.home = procedure->name;
+        w.page = page_of_procedure(t, p);
+        w.first = row_of_procedure(t, p);
         walk_all(&w, procedure->items, procedure->dropped, procedure->n_dropped);
     }
     for (uint32_t d = 0; d < tail->n_drills; d++) {
@@ -489,6 +496,8 @@ void items_add(TailBook *t) {
         Str engine = engine_of(t, drill->engine);
         w.title = engine.len ? TAIL_WORDS(t, "%S (%S)", drill->title, engine) : drill->title;
         w.home = drill->name;
+        w.page = page_of_drill(t, d);
+        w.first = STR("");
         walk_all(&w, drill->items, drill->dropped, drill->n_dropped);
     }
 }

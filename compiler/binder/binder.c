@@ -275,7 +275,7 @@ static void put_url(Binding *b, const Laid *at, uint32_t row, uint16_t column, c
 static lxw_format *format_of(const Binding *b, const BookColumn *column, const BookCell *cell) {
     if (column->fill == FILL_DATE) return b->fill_date;
     if (column->fill != FILL_NOTHING) return b->fill;
-    return cell->kind == CELL_NUMBER ? b->number : cell->link ? b->link : b->text;
+    return cell->link ? b->link : cell->kind == CELL_NUMBER ? b->number : b->text;
 }
 
 static void put_cell(Binding *b, const Laid *at, uint32_t row, uint16_t column) {

@@ -70,6 +70,7 @@ typedef struct {
     Arena arena; /* while it is made */
     Str because;
     BackDocument document;
+    const Press *press;
     void *made;
 } Gathering;
 
@@ -100,6 +101,7 @@ static bool add(Gathering *g, UnitTail *tail, size_t edition) {
     bring_to_hand(lane, tail);
     Job job;
     BackInput input = input_of(tail, edition, &job, &g->because);
+    input.press = g->press;
     g->whole->add(g->made, &input);
     return true;
 }
@@ -130,7 +132,9 @@ static bool emit_document(const Unit *unit, struct UnitOutput at, Sink sink, SwT
     const BackEnd *back = &back_ends[at.back_end];
     const Binder *binder = back->means == BY_BINDER ? find_binder(&unit->workspace->host, why_not) : NULL;
     if (back->means == BY_BINDER && !binder) return false;
-    Gathering g = {.unit = unit, .at = at, .whole = back->whole, .document = {.binder = binder}};
+    const Press *press = back->means == BY_ITSELF ? NULL : find_press(&unit->workspace->host, why_not);
+    if (back->means != BY_ITSELF && !press) return false;
+    Gathering g = {.unit = unit, .at = at, .whole = back->whole, .document = {.binder = binder}, .press = press};
     bool made = begin(&g) && add_all(&g) && end(&g, sink);
     if (!made) *why_not = kept(unit->workspace, g.because);
     arena_free(&g.arena);

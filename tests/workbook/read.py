@@ -1,5 +1,6 @@
 """A workbook read back: by its parts (zip and XML) and by an independent reader, and held against what the program says elsewhere.
-usage: read.py parts FILE | sheets FILE SHEET... | verdicts FILE JSON | items FILE JSON | limits FILE JSON | texts FILE TEXT... | dump FILE SHEET"""
+usage: read.py parts FILE | signed FILE | sheets FILE SHEET... | deviations FILE HTML | compared FILE HTML | verdicts FILE JSON | items FILE JSON | limits FILE JSON | texts FILE TEXT... | dump FILE SHEET"""
+import html.parser
 import json
 import re
 import sys
@@ -36,7 +37,7 @@ def parts(name, book):
                 if part.filename.startswith("xl/worksheets/sheet"):
                     one_part(part.filename, tree)
     names = [name.name for name in book.defined_names.definedName]
-    assert {"verdicts", "limits", "check_codes"} <= set(names), names
+    assert {"verdicts", "limits", "check_codes", "results", "document", "revision"} <= set(names), names
     for sheet in book:
         assert sheet.protection.sheet and not sheet.protection.autoFilter, sheet.title
         one_sheet(book, sheet)
@@ -113,12 +114,14 @@ def verdicts(book, found):
 
 
 def items(book, found):
-    """Each line that has an id is there, in its order, with the words of its thing and its source."""
+    """Each line that has an id is there; numbers are numbers."""
     rows = [row for row in table(book["Items"]) if row["Id"]]
     tails = {row["Tail"] for row in rows}
-    wanted = [line for line in found["lines"]
-              if line["kind"] == "item" and line["tail"] in tails and not line["words"].isupper() | (line["depth"] == 0 and not line["phase"] and line["id"] not in {r["Id"].split(".", 1)[1] for r in rows})]
-    ids = [(row["Tail"], row["Id"]) for row in rows]
+    phases = {(line["tail"], line["of"], line["phase"]) for line in found["lines"] if line["kind"] == "item"}
+    wanted = [line for line in found["lines"] if line["kind"] == "item" and line["tail"] in tails
+              and (line["tail"], line["of"], line["id"]) not in phases]
+    ids = {(row["Tail"], row["Id"]) for row in rows}
+    assert len(wanted) * 2 > len(ids), len(wanted)
     for line in wanted:
         assert (line["tail"], f"{line['of']}.{line['id']}") in ids, line
     for row in rows:
@@ -142,6 +145,88 @@ def limits(book, found):
         assert row["Source"], row
 
 
+class Rows(html.parser.HTMLParser):
+    """The rows of all tables of a page, as lists of texts."""
+
+    def __init__(self):
+        super().__init__()
+        self.rows, self.cell = [], None
+
+    def handle_starttag(self, tag, attrs):
+        if tag == "tr":
+            self.rows.append([])
+        elif tag == "td":
+            self.cell = ""
+        elif tag == "br" and self.cell is not None:
+            self.cell += "\n"
+
+    def handle_data(self, data):
+        if self.cell is not None:
+            self.cell += data
+
+    def handle_endtag(self, tag):
+        if tag == "td":
+            self.rows[-1].append(self.cell)
+            self.cell = None
+
+
+def words(text):
+    return " ".join(str(text or "").split())
+
+
+def listed(name):
+    reader = Rows()
+    with open(name, encoding="utf-8") as file:
+        reader.feed(file.read())
+    return [[words(cell) for cell in row] for row in reader.rows if row]
+
+
+def deviations(book, name):
+    """Every row of the list of deviations, with its number as a number."""
+    rows, wanted = table(book["Deviations"]), listed(name)
+    assert len(rows) == len(wanted) and wanted, (len(rows), len(wanted))
+    for row, cells in zip(rows, wanted):
+        mine = [words(value) for value in row.values()] + [words(row["What"]).removeprefix("until ")]
+        assert all(cell in mine for cell in cells if cell), (row, cells)
+        if row["Part"] == "number" and row["What"] != "gone":
+            assert isinstance(row["Number"], (int, float)), row
+            assert words(row["This tail's"]).startswith(f"{row['Number']:g}") or row["Unit"] == "s", row
+        assert row["Reason (source)"] and row["Who"], row
+
+
+def compared(book, name):
+    """Every line of the handbook beside ours, in its order."""
+    rows, wanted = table(book["Compare"]), listed(name)
+    assert len(rows) == len(wanted) and wanted, (len(rows), len(wanted))
+    for row, cells in zip(rows, wanted):
+        mine = [words(row[key]) for key in ("Line", "The handbook's", "Ours", "Stands", "Reason")]
+        assert mine == cells[:5], (mine, cells)
+
+
+def signed(book):
+    """Only the cells to fill in are open; choices come from a list, days are days."""
+    for sheet in book:
+        titles = [] if not table(sheet) else list(table(sheet)[0])
+        filled = {"Result", "Initials", "Date", "Remark", "Looked at", "Compared", "Holder, or where it is kept",
+                  "Received, initials", "The older revision"} & set(titles)
+        for row in sheet.iter_rows():
+            for cell in row:
+                title = titles[cell.column - 1] if titles and cell.column <= len(titles) else None
+                body = bool(titles) and cell.row > range_boundaries(list(sheet.tables.values())[0].ref)[1]
+                wants = body and title in filled
+                assert cell.protection.locked == (not wants), (sheet.title, cell.coordinate)
+                assert not wants or cell.value is None, (sheet.title, cell.coordinate)
+        kinds = sorted(one.type for one in sheet.data_validations.dataValidation)
+        assert len(kinds) == len(filled), (sheet.title, kinds, filled)
+        if sheet.title == "Sign-off":
+            assert kinds == ["date", "list", "textLength", "textLength"], kinds
+            (choices,) = (one.formula1 for one in sheet.data_validations.dataValidation if one.type == "list")
+            assert choices == '"agrees,does not agree,does not apply,open"', choices
+    rows = table(book["Sign-off"])
+    wanted = [row for row in table(book["Gates"]) if row["Verdict"] not in ("proved as written", "not applicable")]
+    assert len([row for row in rows if row["Part"] == "open rule"]) == len(wanted), wanted
+
+
 def texts(name, book, wanted):
     """These stand in cells, as texts."""
     cells = {cell.value for sheet in book for row in sheet.iter_rows() for cell in row if cell.data_type == "s"}
@@ -162,6 +247,10 @@ def main(what, name, *more):
         sheets(book, list(more))
     elif what == "texts":
         texts(name, book, more)
+    elif what == "signed":
+        signed(book)
+    elif what in ("deviations", "compared"):
+        {"deviations": deviations, "compared": compared}[what](book, more[0])
     elif what == "dump":
         dump(book, more[0])
     else:
