@@ -118,6 +118,8 @@ bool table_csv(const BackInput *input, Sink sink);
 bool table_csv_sheet(const BackInput *input, Sink sink);
 /* The same as pictures, one for each procedure, in the language dot. */
 bool table_dot(const BackInput *input, Sink sink);
+/* The same as a state chart. */
+bool table_scxml(const BackInput *input, Sink sink);
 /* Over all words of the pages but the last, without heads and feet. */
 Sha256Digest card_words_digest(const BackInput *input);
 /* Sets edition->code: a code over the model, the words printed and the verdicts, beginning with a letter; does not depend on

@@ -19,6 +19,7 @@ const BackEnd back_ends[] = {
     {"csv", "table.csv", BY_ITSELF, true, table_csv, NULL},
     {"csv", "table.sheet.csv", BY_ITSELF, true, table_csv_sheet, NULL},
     {"dot", "table.dot", BY_ITSELF, true, table_dot, NULL},
+    {"scxml", "table.scxml", BY_ITSELF, true, table_scxml, NULL},
     {"lines", "lines.json", BY_ITSELF, true, lines_emit, NULL},
 };
 const size_t back_end_count = sizeof back_ends / sizeof *back_ends;
