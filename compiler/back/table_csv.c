@@ -5,29 +5,100 @@
 #include <string.h>
 
 /* In the order of the columns. */
-#define COLUMNS(X)                                                                                                    \
-    X(TAIL, "tail")                                                                                                   \
-    X(STATUS, "status")                                                                                               \
-    X(RECORD, "record") X(OF, "of") X(ID, "id") X(KIND, "kind") X(LABEL, "label") X(WORDS, "words") X(TITLE, "title") \
-        X(PROCEDURE, "procedure") X(DRILL, "drill") X(PHASE, "phase") X(ITEM, "item") X(ENGINE, "engine")             \
-            X(FROM, "from") X(TO, "to") X(WHEN, "when") X(IF, "if") X(NOT_BEFORE, "notBefore")                        \
-                X(NOT_AFTER, "notAfter") X(SETS, "set") X(COUNTS, "count") X(DOES, "does") X(RESETS, "reset")         \
-                    X(EMITS, "emit") X(OVER_DUTY, "overDuty") X(CLOCK, "clock") X(MS, "ms") X(LAPSE, "lapse")         \
-                        X(SCOPES, "scopes") X(AT_LEAST, "atLeast") X(AT_MOST, "atMost") X(UCUM, "ucum")               \
-                            X(PACE, "pace") X(ASSUMES, "assumes") X(WHY, "why") X(SPARE, "spare")                     \
-                                X(SPARE_MS, "spareMs") X(POINTS, "points") X(HASH, "hash") X(FILE_OF, "file")         \
-                                    X(LINE, "line") X(COLUMN, "column") X(END_LINE, "endLine")                        \
-                                        X(END_COLUMN, "endColumn")
 typedef enum {
-#define X(symbol, name) CSV_##symbol,
-    COLUMNS(X)
-#undef X
-        CSV_COLUMNS
+    CSV_TAIL,
+    CSV_STATUS,
+    CSV_RECORD,
+    CSV_OF,
+    CSV_ID,
+    CSV_KIND,
+    CSV_LABEL,
+    CSV_WORDS,
+    CSV_TITLE,
+    CSV_PROCEDURE,
+    CSV_DRILL,
+    CSV_PHASE,
+    CSV_ITEM,
+    CSV_ENGINE,
+    CSV_FROM,
+    CSV_TO,
+    CSV_WHEN,
+    CSV_IF,
+    CSV_NOT_BEFORE,
+    CSV_NOT_AFTER,
+    CSV_SETS,
+    CSV_COUNTS,
+    CSV_DOES,
+    CSV_RESETS,
+    CSV_EMITS,
+    CSV_OVER_DUTY,
+    CSV_CLOCK,
+    CSV_MS,
+    CSV_LAPSE,
+    CSV_SCOPES,
+    CSV_AT_LEAST,
+    CSV_AT_MOST,
+    CSV_UCUM,
+    CSV_PACE,
+    CSV_ASSUMES,
+    CSV_WHY,
+    CSV_SPARE,
+    CSV_SPARE_MS,
+    CSV_POINTS,
+    CSV_HASH,
+    CSV_FILE_OF,
+    CSV_LINE,
+    CSV_COLUMN,
+    CSV_END_LINE,
+    CSV_END_COLUMN,
+    CSV_COLUMNS
 } Column;
 static const char *const column_names[] = {
-#define X(symbol, name) name,
-    COLUMNS(X)
-#undef X
+    [CSV_TAIL] = "tail",
+    [CSV_STATUS] = "status",
+    [CSV_RECORD] = "record",
+    [CSV_OF] = "of",
+    [CSV_ID] = "id",
+    [CSV_KIND] = "kind",
+    [CSV_LABEL] = "label",
+    [CSV_WORDS] = "words",
+    [CSV_TITLE] = "title",
+    [CSV_PROCEDURE] = "procedure",
+    [CSV_DRILL] = "drill",
+    [CSV_PHASE] = "phase",
+    [CSV_ITEM] = "item",
+    [CSV_ENGINE] = "engine",
+    [CSV_FROM] = "from",
+    [CSV_TO] = "to",
+    [CSV_WHEN] = "when",
+    [CSV_IF] = "if",
+    [CSV_NOT_BEFORE] = "notBefore",
+    [CSV_NOT_AFTER] = "notAfter",
+    [CSV_SETS] = "set",
+    [CSV_COUNTS] = "count",
+    [CSV_DOES] = "does",
+    [CSV_RESETS] = "reset",
+    [CSV_EMITS] = "emit",
+    [CSV_OVER_DUTY] = "overDuty",
+    [CSV_CLOCK] = "clock",
+    [CSV_MS] = "ms",
+    [CSV_LAPSE] = "lapse",
+    [CSV_SCOPES] = "scopes",
+    [CSV_AT_LEAST] = "atLeast",
+    [CSV_AT_MOST] = "atMost",
+    [CSV_UCUM] = "ucum",
+    [CSV_PACE] = "pace",
+    [CSV_ASSUMES] = "assumes",
+    [CSV_WHY] = "why",
+    [CSV_SPARE] = "spare",
+    [CSV_SPARE_MS] = "spareMs",
+    [CSV_POINTS] = "points",
+    [CSV_HASH] = "hash",
+    [CSV_FILE_OF] = "file",
+    [CSV_LINE] = "line",
+    [CSV_COLUMN] = "column",
+    [CSV_END_LINE] = "endLine",
+    [CSV_END_COLUMN] = "endColumn",
 };
 
 typedef struct {
