@@ -210,6 +210,7 @@ static const RunTable *read_back(Table *table) {
 
 const JsonNode *table_tree(const BackInput *input) {
     Table table = table_open(input);
+    table.side = side_at_hand(input);
     return json_read(table.arena, table_text(&table));
 }
 

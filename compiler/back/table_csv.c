@@ -36,9 +36,13 @@ typedef enum {
     CSV_MS,
     CSV_LAPSE,
     CSV_SCOPES,
+    CSV_AMOUNT,
     CSV_AT_LEAST,
     CSV_AT_MOST,
     CSV_UCUM,
+    CSV_DEPTH,
+    CSV_AT_LEAST_MS,
+    CSV_AT_MOST_MS,
     CSV_PACE,
     CSV_ASSUMES,
     CSV_WHY,
@@ -84,9 +88,13 @@ static const char *const column_names[] = {
     [CSV_MS] = "ms",
     [CSV_LAPSE] = "lapse",
     [CSV_SCOPES] = "scopes",
+    [CSV_AMOUNT] = "amount",
     [CSV_AT_LEAST] = "atLeast",
     [CSV_AT_MOST] = "atMost",
     [CSV_UCUM] = "ucum",
+    [CSV_DEPTH] = "depth",
+    [CSV_AT_LEAST_MS] = "atLeastMs",
+    [CSV_AT_MOST_MS] = "atMostMs",
     [CSV_PACE] = "pace",
     [CSV_ASSUMES] = "assumes",
     [CSV_WHY] = "why",
@@ -346,6 +354,22 @@ static const Record band_record = {"band", (const Cell[]){{"name", CSV_ID, NULL}
                                                           {"atMost", CSV_AT_MOST, NULL},
                                                           {"ucum", CSV_UCUM, NULL},
                                                           LAST}};
+static const Record limit_record = {"limit", (const Cell[]){{"key", CSV_ID, NULL},
+                                                            {"moreRoom", CSV_KIND, NULL},
+                                                            {"words", CSV_WORDS, NULL},
+                                                            {"what", CSV_TITLE, NULL},
+                                                            {"amount", CSV_AMOUNT, NULL},
+                                                            {"ucum", CSV_UCUM, NULL},
+                                                            LAST}};
+static const Record procedure_record = {
+    "procedure", (const Cell[]){{"id", CSV_ID, NULL}, {"kind", CSV_KIND, NULL}, {"title", CSV_TITLE, NULL}, LAST}};
+static const Record line_record = {"line", (const Cell[]){{"id", CSV_ID, NULL},
+                                                          {"words", CSV_WORDS, NULL},
+                                                          {"phase", CSV_PHASE, NULL},
+                                                          {"depth", CSV_DEPTH, NULL},
+                                                          {"atLeastMs", CSV_AT_LEAST_MS, NULL},
+                                                          {"atMostMs", CSV_AT_MOST_MS, NULL},
+                                                          LAST}};
 static const Record clock_record = {"clock", (const Cell[]){{"id", CSV_ID, NULL}, {"what", CSV_WORDS, NULL}, LAST}};
 static const Record place_record = {"place", (const Cell[]){{"id", CSV_ID, NULL},
                                                             {"kind", CSV_KIND, NULL},
@@ -388,12 +412,12 @@ static const Record verdict_record = {"verdict", (const Cell[]){{"gate", CSV_ID,
                                                                 {"why", CSV_WHY, NULL},
                                                                 {"hash", CSV_HASH, NULL},
                                                                 LAST}};
-static const Record limit_record = {"limit", (const Cell[]){{"bound", CSV_KIND, NULL},
-                                                            {"ms", CSV_MS, NULL},
-                                                            {"what", CSV_WORDS, NULL},
-                                                            {"spare", CSV_SPARE, NULL},
-                                                            {"spareMs", CSV_SPARE_MS, NULL},
-                                                            LAST}};
+static const Record time_record = {"time", (const Cell[]){{"bound", CSV_KIND, NULL},
+                                                          {"ms", CSV_MS, NULL},
+                                                          {"what", CSV_WORDS, NULL},
+                                                          {"spare", CSV_SPARE, NULL},
+                                                          {"spareMs", CSV_SPARE_MS, NULL},
+                                                          LAST}};
 static const Record test_record = {"test", (const Cell[]){{"by", CSV_WORDS, NULL},
                                                           {"file", CSV_FILE_OF, NULL},
                                                           {"lines", CSV_LINE, form_list},
@@ -465,6 +489,21 @@ static void put_facts_of(Csv *csv) {
     put_records(csv, &clock_record, STR(""), json_member(csv->root, "clocks"));
 }
 
+/* What the cards say, line by line, and the aircraft's numbers. */
+static void put_lines_of(Csv *csv) {
+    for (const JsonNode *one = json_member(csv->root, "procedures")->first; one; one = one->next) {
+        put_record(csv, &procedure_record, STR(""), one);
+        for (const JsonNode *line = json_member(one, "lines")->first; line; line = line->next) {
+            begin_row(csv, line_record.record, text_at(one, "id"));
+            fill_row(csv, &line_record, line);
+            if (json_member(line, "head")) csv->cells[CSV_KIND] = STR("head");
+            if (json_member(line, "remark")) csv->cells[CSV_KIND] = STR("remark");
+            put_row(csv);
+        }
+    }
+    put_records(csv, &limit_record, STR(""), json_member(csv->root, "limits"));
+}
+
 static void put_places_of(Csv *csv) {
     uint32_t p = 0;
     for (const JsonNode *place = json_member(csv->root, "places")->first; place; place = place->next, p++) {
@@ -486,7 +525,7 @@ static void put_verdicts_of(Csv *csv) {
         const JsonNode *witness = json_member(one, "witness");
         csv->engine = text_at(one, "engine");
         put_record(csv, &verdict_record, STR(""), one);
-        put_records(csv, &limit_record, gate, json_member(one, "limits"));
+        put_records(csv, &time_record, gate, json_member(one, "limits"));
         put_records(csv, &test_record, gate, json_member(one, "testedBy"));
         if (!witness) continue;
         put_records(csv, &step_record, gate, json_member(witness, "steps"));
@@ -523,6 +562,7 @@ static bool write_csv(const BackInput *input, Sink sink, bool for_sheets) {
     csv.cells[CSV_TAIL] = text_at(csv.root, "tail.id");
     csv.cells[CSV_STATUS] = text_at(csv.root, "status");
     put_head(&csv);
+    put_lines_of(&csv);
     put_facts_of(&csv);
     put_places_of(&csv);
     put_records(&csv, &edge_record, STR(""), json_member(csv.root, "edges"));

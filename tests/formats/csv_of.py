@@ -102,6 +102,18 @@ def of_verdict(table, row):
 
 
 def put_limit(table, row):
+    table["limits"].append({"key": row["id"], "moreRoom": row["kind"], "words": row["words"], "what": row["title"], "amount": row["amount"], **some(row, ucum="ucum")})
+
+
+def put_line(table, row):
+    procedure = table["procedures"][-1]
+    assert procedure["id"] == row["of"]
+    made = {"id": row["id"], "words": row["words"], "depth": int(row["depth"]), **some(row, phase="phase")}
+    made |= {name: int(row[name]) for name in ("atLeastMs", "atMostMs") if row[name]}
+    procedure["lines"].append(made | ({row["kind"]: True} if row["kind"] else {}))
+
+
+def put_time(table, row):
     made = {"bound": row["kind"], "ms": int(row["ms"]), "what": row["words"], "spare": row["spare"]}
     if row["spareMs"]:
         made["spareMs"] = int(row["spareMs"])
@@ -145,15 +157,16 @@ PUT = {
     "feature": lambda table, row: table["features"].append(row["id"]),
     "formerId": lambda table, row: table["places"][-1]["formerIds"].append(row["id"]),
     "gauge": lambda table, row: table["gauges"].append({"fact": row["of"], "title": row["title"], "bands": []}),
-    "limit": put_limit, "place": put_place,
+    "limit": put_limit, "line": put_line, "place": put_place,
+    "procedure": lambda table, row: table["procedures"].append({"id": row["id"], "kind": row["kind"], "title": row["title"], "lines": []}),
     "source": lambda table, row: table["sources"].append({"file": row["file"], "sha256": row["hash"]}),
-    "step": put_step, "table": put_table, "test": put_test, "value": put_value, "verdict": put_verdict,
+    "step": put_step, "table": put_table, "test": put_test, "time": put_time, "value": put_value, "verdict": put_verdict,
 }
 
 
 def made_again(rows, status):
     table = {name: [] for name in ("assumptions", "cautions", "clocks", "deadlinesEverywhere", "edges", "facts", "features", "gauges",
-                                   "places", "sources", "verdicts")} | {"document": {}, "scopes": {}, "producer": "startwright", "status": status}
+                                   "limits", "places", "procedures", "sources", "verdicts")} | {"document": {}, "scopes": {}, "producer": "startwright", "status": status}
     for row in rows:
         assert row["status"] == status, row
         PUT[row["record"]](table, row)
@@ -181,8 +194,9 @@ def main():
     for member in sorted(table.keys() | made.keys()):
         if made.get(member) != table.get(member):
             print(f"{member} is not the same:")
-            pairs = zip(made[member], table[member]) if isinstance(made[member], list) else [(made.get(member), table.get(member))]
-            print(*[f"{a}\n{b}" for a, b in pairs if a != b][:2] or [len(made[member]), len(table[member])], sep="\n")
+            a, b = made.get(member), table.get(member)
+            pairs = zip(a, b) if isinstance(a, list) and isinstance(b, list) and len(a) == len(b) else [(a, b)]
+            print(*[f"{a}\n{b}" for a, b in pairs if a != b][:2], sep="\n")
             return 1
     # For spreadsheets: the same rows, and nothing that begins a formula.
     assert sheet.startswith(b"\xef\xbb\xbf"), "a spreadsheet may take it for another encoding"
