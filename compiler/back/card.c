@@ -49,14 +49,16 @@ static void starter_duty_line(Card *card) {
         Buf lead = {card->arena, NULL, 0, 0}, buf = lead;
         buf_thing(&lead, card->input, &tail->things[tail->duties[i].thing]);
         buf_text(&lead, ":");
+        bool any = false;
         for (uint32_t k = 0; k < tail->duties[i].n_lines; k++) {
             const DutyLine *line = &tail->duties[i].lines[k];
-            buf_text(&buf, k ? "; or" : "");
+            if (!card_duty_counts(card, line)) continue;
+            buf_text(&buf, any ? "; or" : "");
             for (uint32_t s = 0; s < line->n_series; s++) {
                 if (line->on_ms[s])
-                    buf_text(&buf, s   ? ", up to "
-                                   : k ? " up to "
-                                       : "up to "),
+                    buf_text(&buf, s     ? ", up to "
+                                   : any ? " up to "
+                                         : "up to "),
                         buf_ms(&buf, line->on_ms[s]), buf_text(&buf, " on");
                 if (line->rest_ms[s]) buf_text(&buf, ", "), buf_ms(&buf, line->rest_ms[s]), buf_text(&buf, " rest");
             }
@@ -64,10 +66,11 @@ static void starter_duty_line(Card *card) {
             if (line->long_rest_ms)
                 buf_text(&buf, ", then "), buf_ms(&buf, line->long_rest_ms), buf_text(&buf, " rest");
             if (line->when) buf_text(&buf, " when "), buf_test(&buf, card->input, line->when);
+            any = true;
         }
         for (uint32_t k = 0; k < tail->duties[i].n_windows; k++) {
             const DutyWindow *window = &tail->duties[i].windows[k];
-            buf_text(&buf, k || tail->duties[i].n_lines ? "; at most " : "at most ");
+            buf_text(&buf, k || any ? "; at most " : "at most ");
             buf_uint(&buf, window->most);
             buf_text(&buf, " in ");
             buf_ms(&buf, window->in_ms);
@@ -92,6 +95,7 @@ static Str capitals(CardSet *set, Str text) {
 static void set_procedure(CardSet *set, uint32_t index) {
     const Procedure *procedure = &set->input->tail->procedures[index];
     Card card = card_open(set);
+    card.applies = procedure->applies;
     card_number_items(&card, procedure->items);
     applies_line(&card, ROW_LINE, STR("For:"), procedure->applies);
     applies_line(&card, ROW_LINE, STR("Begins with:"), procedure->begins);

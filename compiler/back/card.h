@@ -86,6 +86,7 @@ typedef struct {
     uint32_t turns_to; /* of the row being made */
     bool in_memory;
     const Item *retry_head; /* the first line that a retry goes back to */
+    const Test *applies;    /* of the procedure; NULL: nothing stated, or a drill, which several may come to */
 } Card;
 
 void card_items(Card *card, const Item *items);
@@ -95,6 +96,8 @@ void card_blank(Card *card);
 void card_number_items(Card *card, const Item *items);
 /* What comes next, in the card's words; of lines of its own nothing. Sets card->turns_to. */
 void buf_action(Buf *buf, Card *card, const ItemAction *action);
+/* False for a line of a duty whose `when` the procedure's `applies when` shuts out. */
+bool card_duty_counts(const Card *card, const DutyLine *line);
 /* "D3 STARTER STAYS ENGAGED" */
 void buf_mark(Buf *buf, const Card *card, uint32_t drill);
 #endif

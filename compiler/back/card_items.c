@@ -341,6 +341,19 @@ static Str starter_title(const Card *card, const Item *item) {
     return STR("Starter");
 }
 
+/* Whether two conjunctions want one fact in different places. */
+static bool shut_out(const Test *a, const Test *b) {
+    const Test *first = a->kind == TEST_AND ? a->parts : a, *second = b->kind == TEST_AND ? b->parts : b;
+    for (const Test *x = first; x; x = a->kind == TEST_AND ? x->next : NULL)
+        for (const Test *y = second; y; y = b->kind == TEST_AND ? y->next : NULL)
+            if (x->kind == TEST_FACT && y->kind == TEST_FACT && x->fact == y->fact && !(x->mask & y->mask)) return true;
+    return false;
+}
+
+bool card_duty_counts(const Card *card, const DutyLine *line) {
+    return !card->applies || !line->when || !shut_out(card->applies, line->when);
+}
+
 static void duty_on(Buf *buf, const Card *card, const Item *item) {
     for (uint32_t i = 0; i < card->input->tail->n_duties; i++) {
         const Duty *duty = &card->input->tail->duties[i];
@@ -348,7 +361,7 @@ static void duty_on(Buf *buf, const Card *card, const Item *item) {
         if (item->engine != NO_INDEX && thing->engine != item->engine) continue;
         bool any = false;
         for (uint32_t k = 0; k < duty->n_lines; k++) {
-            if (!duty->lines[k].on_ms[0]) continue;
+            if (!duty->lines[k].on_ms[0] || !card_duty_counts(card, &duty->lines[k])) continue;
             if (any) buf_text(buf, " or ");
             buf_ms(buf, duty->lines[k].on_ms[0]);
             any = true;
@@ -434,11 +447,11 @@ static const Duty *duty_for(const Card *card, const Item *item) {
     return NULL;
 }
 
-static void buf_rest(Buf *buf, const Duty *duty) {
+static void buf_rest(Buf *buf, const Card *card, const Duty *duty) {
     bool any = false;
     for (uint32_t k = 0; k < duty->n_lines; k++) {
         for (uint32_t s = 0; s < duty->lines[k].n_series; s++) {
-            if (!duty->lines[k].rest_ms[s]) continue;
+            if (!duty->lines[k].rest_ms[s] || !card_duty_counts(card, &duty->lines[k])) continue;
             if (any) buf_text(buf, " or ");
             buf_ms(buf, duty->lines[k].rest_ms[s]);
             any = true;
@@ -447,8 +460,10 @@ static void buf_rest(Buf *buf, const Duty *duty) {
     if (any) buf_text(buf, " from letting go, ");
 }
 
-static void buf_passes(Buf *buf, const Item *item, const Duty *duty) {
-    uint32_t tries = item->passes ? item->passes : duty && duty->n_lines ? duty->lines[0].tries : 0;
+static void buf_passes(Buf *buf, const Card *card, const Item *item, const Duty *duty) {
+    uint32_t tries = item->passes;
+    for (uint32_t k = 0; !tries && duty && k < duty->n_lines; k++)
+        if (card_duty_counts(card, &duty->lines[k])) tries = duty->lines[k].tries;
     if (!tries) return;
     buf_text(buf, "After ");
     buf_uint(buf, tries);
@@ -459,12 +474,12 @@ static void retry_foot(Card *card, const Item *item) {
     Buf buf = {card->arena, NULL, 0, 0};
     const Duty *duty = has_crank(item->body) ? duty_for(card, item) : NULL;
     buf_between(&buf, card, item->between);
-    if (duty) buf_rest(&buf, duty);
+    if (duty) buf_rest(&buf, card, duty);
     buf_back(&buf, card);
     buf_text(&buf, ". ");
     for (const ItemOutcome *outcome = item->outcomes; outcome; outcome = outcome->next) {
         if (outcome->cond) continue;
-        buf_passes(&buf, item, duty);
+        buf_passes(&buf, card, item, duty);
         buf_action(&buf, card, &outcome->action);
         buf_char(&buf, '.');
     }

@@ -94,11 +94,15 @@ static void buf_band(Buf *buf, const Band *band) {
     buf_quantity(buf, band->measure, band->has_lo ? band->lo : band->hi, style);
 }
 
-static const Band *written_band(const Thing *thing, const Cond *written) {
-    if (!thing || !written || written->kind != COND_IS) return NULL;
+/* The band of a name, where it is the same in every case. */
+static const Band *named_band(const Thing *thing, Name name) {
     for (uint32_t i = 0; i < thing->n_bands; i++)
-        if (thing->bands[i].name == written->word.name && !thing->bands[i].when) return &thing->bands[i];
+        if (thing->bands[i].name == name && !thing->bands[i].when) return &thing->bands[i];
     return NULL;
+}
+
+static const Band *written_band(const Thing *thing, const Cond *written) {
+    return thing && written && written->kind == COND_IS ? named_band(thing, written->word.name) : NULL;
 }
 
 /* "at least 25 psi" of a condition that names a value; not where the value has several cases. */
@@ -297,6 +301,23 @@ void buf_test(Buf *buf, const BackInput *input, const Test *test) {
 
 /* ---- events ---- */
 
+/* "Starter RELEASED", "Fuel flow 4 to 6 US gal/h seen": the thing and where it then stands. */
+static bool buf_state_reached(Buf *buf, const BackInput *input, const Trigger *trigger) {
+    if (trigger->kind != ON_BECOMES && trigger->kind != ON_SEEN) return false;
+    const Fact *fact = fact_at(input, trigger->fact);
+    if (!fact->thing || (fact->kind != FACT_CONTROL && fact->kind != FACT_SCENE && fact->kind != FACT_GAUGE))
+        return false;
+    const Band *band =
+        fact->kind == FACT_GAUGE && trigger->written ? named_band(fact->thing, trigger->written->pos.name) : NULL;
+    if (fact->kind == FACT_GAUGE && !band) return false;
+    buf_thing(buf, input, fact->thing);
+    buf_char(buf, ' ');
+    if (band) buf_band(buf, band);
+    else buf_positions(buf, fact->thing, trigger->mask);
+    buf_text(buf, trigger->kind == ON_SEEN ? " seen" : "");
+    return true;
+}
+
 void buf_event(Buf *buf, const BackInput *input, const Trigger *trigger) {
     bool fires = trigger->kind == ON_BECOMES && fact_at(input, trigger->fact)->kind == FACT_ENGINE &&
                  (trigger->mask & ENGINE_IS_RUNNING);
@@ -306,7 +327,8 @@ void buf_event(Buf *buf, const BackInput *input, const Trigger *trigger) {
     else if (trigger->kind == ON_LABEL) {
         Str name = name_text(input->job->names, fact_at(input, trigger->fact)->name);
         for (size_t i = 0; i < name.len; i++) buf_char(buf, name.ptr[i] == '-' ? ' ' : name.ptr[i]);
-    } else if (trigger->written) print_event(buf, input->job, trigger->written);
+    } else if (buf_state_reached(buf, input, trigger)) return;
+    else if (trigger->written) print_event(buf, input->job, trigger->written);
     else buf_str(buf, name_text(input->job->names, trigger->name));
 }
 
