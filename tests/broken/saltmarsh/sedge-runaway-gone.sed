@@ -2,5 +2,5 @@
 # of: sedge
 # finds: drill-missing
 /^drill runaway/,/^}/d
-s/ runaway,//
 s/if motor-speed racing turn to runaway/if motor-speed racing turn to hv-off/
+s/ runaway,//
