@@ -113,7 +113,7 @@ void sw_error(Span *location, Parser *p, const char *text);
 %token <word> CASE "case" EVENT "event" STATE "state" GATE "gate" SEVERITY "severity" STANDARD "standard"
 %token <word> HOLDS "holds" RANK "rank" WAIVE "waive" AT "at" ADAPT "adapt" ADD "add" REPLACE "replace" MOVE "move"
 %token <word> REWORD "reword" OMIT "omit" DOCUMENT "document" CONTAINS "contains" REVISION "revision"
-%token <word> EFFECTIVE "effective" CHANGES "changes" PREPARED "prepared" APPROVED "approved" CARD "card" TYPE "type"
+%token <word> EFFECTIVE "effective" CHANGES "changes" PREPARED "prepared" APPROVED "approved" DISTRIBUTION "distribution" CARD "card" TYPE "type"
 %token <word> ISSUE "issue" FLEET "fleet" WORDING "wording" STOPS "stops" TURNS "turns" POWERS "powers"
 %token <word> COUNTED "counted" CHECK "check" LOOK "look" BRIEF "brief" WAIT "wait" CRANK "crank" HOLD "hold"
 %token <word> RELEASE "release" WATCH "watch" PLAIN "plain" NOTE "note" CAUTION "caution" WARNING "warning"
@@ -176,7 +176,7 @@ void sw_error(Span *location, Parser *p, const char *text);
 %type <edits> edits edit_body
 %type <edit> edit
 %type <doclines> doclines doc_body
-%type <docline> docline revision_line card_line contained
+%type <docline> docline revision_line distribution_line card_line contained
 %type <wordings> wordings
 %type <words> fleet_names
 %type <clause> tail
@@ -817,6 +817,12 @@ docline
     | CONTAINS contained nl { $$ = $2; $$->span = @$; }
     | revision_line nl
     | CHANGES TEXT nl { $$ = NEW(DocLine, .kind = DOC_CHANGES, .span = @$, .text = {@2}); }
+    | CHANGES TEXT SINCE REVISION NUM IN TEXT nl
+      {
+          $$ = NEW(DocLine, .kind = DOC_CHANGES, .span = @$, .text = {@2}, .text2 = {@7},
+                   .amount = {@5, @5, {0, {0, 0}}});
+      }
+    | distribution_line nl { $$ = $1; $$->span = @$; }
     | PREPARED BY TEXT nl { $$ = NEW(DocLine, .kind = DOC_PREPARED, .span = @$, .text = {@3}); }
     | APPROVED BY TEXT ON date nl { $$ = NEW(DocLine, .kind = DOC_APPROVED, .span = @$, .text = {@3}, .date = $5); }
     | APPROVED BY TEXT ON date FOR code nl
@@ -834,6 +840,10 @@ revision_line
     : REVISION NUM { $$ = NEW(DocLine, .kind = DOC_REVISION, .span = @$, .amount = {@2, @2, {0, {0, 0}}}); }
     | revision_line "," EFFECTIVE date { $$ = $1; $$->date = $4; $$->span = @$; }
     | revision_line "," REVIEW_BY date { $$ = $1; $$->date2 = $4; $$->span = @$; }
+    ;
+distribution_line
+    : DISTRIBUTION TEXT { $$ = NEW(DocLine, .kind = DOC_DISTRIBUTION, .texts = NEW(TextList, .text = {@2})); }
+    | distribution_line "," TEXT { $$ = $1; texts_append(&$$->texts, NEW(TextList, .text = {@3})); }
     ;
 card_line
     : CARD name { $$ = NEW(DocLine, .kind = DOC_CARD, .span = @$, .ref = $2); }
@@ -871,7 +881,7 @@ free
     | KIND | LINES | LINE | INOPERATIVE | DUTY | REST | TRIES | TIMES | BAND | VALUE | PRINT | PACE | PROCEDURE | DRILL
     | GROUP | APPLIES | DRILLS | CUE | ARMED | PHASE | MEMORY | CASE | EVENT | STATE | GATE | SEVERITY | STANDARD
     | HOLDS | RANK | WAIVE | AT | ADAPT | ADD | REPLACE | MOVE | REWORD | OMIT | DOCUMENT | CONTAINS | REVISION
-    | EFFECTIVE | CHANGES | PREPARED | APPROVED | CARD | TYPE | ISSUE | FLEET | WORDING | STOPS | TURNS | POWERS
+    | EFFECTIVE | CHANGES | PREPARED | APPROVED | DISTRIBUTION | CARD | TYPE | ISSUE | FLEET | WORDING | STOPS | TURNS | POWERS
     | COUNTED | CHECK | LOOK | BRIEF | WAIT | CRANK | HOLD | RELEASE | WATCH | PLAIN | NOTE | CAUTION | WARNING
     ;
 

@@ -27,6 +27,11 @@ typedef struct {
     uint32_t revision;
     Str effective, review_by; /* YYYY-MM-DD */
     Str changes;
+    bool follows; /* an earlier revision: */
+    uint32_t since;
+    Str earlier; /* what was issued of the tail then, a table as text; empty: nothing */
+    Str *distribution;
+    size_t n_distribution;
     Str prepared_by, approved_by, approved_on, approved_code;
     const Paper *paper;  /* of the cards */
     Length type;         /* their least size of type; 0: what the distance asks for */
@@ -102,6 +107,9 @@ bool card_drawing(const BackInput *input, Sink sink);
 bool card_legibility(const BackInput *input, Sink sink);
 /* The state table as canonical JSON (back/table.schema.json). */
 bool table_emit(const BackInput *input, Sink sink);
+/* What changed since the revision that the document follows. */
+bool changes_text(const BackInput *input, Sink sink);
+bool changes_html(const BackInput *input, Sink sink);
 /* What is said, line by line, the numbers and the verdicts, as canonical JSON (back/lines.schema.json). */
 bool lines_emit(const BackInput *input, Sink sink);
 /* The list of deviations from the aircraft by its own text, and the comparison with the handbook's own lines. */
@@ -122,10 +130,12 @@ bool table_dot(const BackInput *input, Sink sink);
 bool table_scxml(const BackInput *input, Sink sink);
 /* Over all words of the pages but the last, without heads and feet. */
 Sha256Digest card_words_digest(const BackInput *input);
-/* Sets edition->code: a code over the model, the words printed and the verdicts, beginning with a letter; does not depend on
-   who approved it or when. */
+/* Sets edition->code: a code over the model, the verdicts, the words printed and all that the document says but who approved it and when;
+   it begins with a letter. */
 void edition_code(const BackInput *input, Edition *edition);
 
+/* "Office; QM-1, in the aircraft" */
+Str edition_distribution(const BackInput *input);
 /* "provedAsWritten", "draft", "open": as tables say it. */
 const char *edition_status(const Edition *edition);
 

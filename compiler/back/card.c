@@ -1,5 +1,5 @@
 /* What stands on the cards of one tail: each procedure, each drill, the briefings, and the last page. */
-#include "back/card.h"
+#include "back/card_changes.h"
 #include "front/front.h"
 
 /* ---- what is printed ---- */
@@ -38,7 +38,8 @@ static void add_sheet(CardSet *set, Str title, const Card *card, uint32_t proced
 }
 
 static Card card_open(CardSet *set) {
-    return (Card){.input = set->input, .arena = set->arena, .marks = set->marks, .turns_to = NO_INDEX};
+    return (Card){
+        .input = set->input, .arena = set->arena, .marks = set->marks, .turns_to = NO_INDEX, .changes = set->changes};
 }
 
 /* ---- procedures ---- */
@@ -281,18 +282,27 @@ void card_set_last(CardSet *set, const Str *page_titles, size_t n) {
     card_blank(&card);
     waiver_lines(set, &card);
     dropped_lines(set, &card);
-    identity_line(&card, STR("Changes:"), set->input->edition->changes);
+    if (!set->input->edition->follows) identity_line(&card, STR("Changes:"), set->input->edition->changes);
     identity_line(&card, STR("Prepared by:"), set->input->edition->prepared_by);
     if (!set->input->edition->draft) {
         identity_line(&card, STR("Approved by:"), set->input->edition->approved_by);
         identity_line(&card, STR("Approved on:"), set->input->edition->approved_on);
     }
+    identity_line(&card, STR("Distribution:"), edition_distribution(set->input));
     card_blank(&card);
     pages_in_force(&card, page_titles, n);
     add_sheet(set, n ? STR("CAUTIONS, CHANGES, PAGES") : STR("CAUTIONS, CHANGES"), &card, NO_INDEX, NO_INDEX);
 }
 
 /* ---- what stands on every page ---- */
+
+Str edition_distribution(const BackInput *input) {
+    const Edition *edition = input->edition;
+    Buf buf = {input->job->arena, NULL, 0, 0};
+    for (size_t i = 0; i < edition->n_distribution; i++)
+        buf_format(&buf, NULL, "%s%S", i ? "; " : "", edition->distribution[i]);
+    return buf_view(&buf);
+}
 
 const char *card_standing(const Edition *edition) {
     return edition->not_proved ? "NOT PROVED" : edition->draft ? "DRAFT" : "";
@@ -321,11 +331,14 @@ CardSet card_set(const BackInput *input) {
                    .arena = arena,
                    .marks = ARENA_ARRAY(arena, uint32_t, (size_t)input->tail->n_drills + 1),
                    .drills = ARENA_ARRAY(arena, uint32_t, (size_t)input->tail->n_drills + 1)};
+    set.changes = card_changes(input);
     mark_drills(&set);
     for (uint32_t p = 0; p < input->tail->n_procedures; p++)
         if (prints_procedure(&set, &input->tail->procedures[p])) set_procedure(&set, p);
     for (uint32_t d = 0; d < set.n_marks; d++) set_drill(&set, set.drills[d]);
     set_briefings(&set);
+    Sheet changes = card_change_sheet(set.changes, input);
+    if (changes.title.len) vec_push(arena, &set.sheets, changes);
     return set;
 }
 

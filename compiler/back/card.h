@@ -34,9 +34,12 @@ typedef struct {
     uint32_t inset;     /* depth of `if` lines */
     uint32_t block;     /* rows of one item of the procedure's first level have the same */
     uint32_t turns_to;  /* the drill it sends to; NO_INDEX: none */
+    bool changed;       /* new or otherwise since the revision that the document follows */
     Str thing, state;   /* of a row across: its first words ("WARNING:"), the rest */
 } Row;
 typedef VEC(Row) Rows;
+
+typedef struct CardChanges CardChanges; /* card_changes.h */
 
 typedef struct {
     const Item *item;
@@ -57,6 +60,7 @@ typedef struct {
     uint32_t n_marks;
     uint32_t *drills; /* in the order of their marks */
     VEC(Sheet) sheets;
+    const CardChanges *changes; /* NULL: the document follows no revision */
 } CardSet;
 
 /* All but the last page, which lists the pages that were made of the others. */
@@ -87,6 +91,8 @@ typedef struct {
     bool in_memory;
     const Item *retry_head; /* the first line that a retry goes back to */
     const Test *applies;    /* of the procedure; NULL: nothing stated, or a drill, which several may come to */
+    const CardChanges *changes;
+    bool changed; /* the item whose rows are made is */
 } Card;
 
 void card_items(Card *card, const Item *items);

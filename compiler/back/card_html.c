@@ -57,8 +57,14 @@ static void put_class(Page *page, const Row *row, const char *own) {
     put(page, " class=\""), put(page, own);
     if (row->memory) put(page, " m");
     if (row->retry) put(page, " r");
+    if (row->changed) put(page, " changed");
     if (row->inset) put(page, " i"), buf_uint(page->out, row->inset < 3 ? row->inset : 3);
     put(page, "\">");
+}
+
+/* What the bar says to those who have the page read to them. */
+static void put_changed(Page *page, const Row *row) {
+    if (row->changed) put(page, "<span class=\"ear\">Changed: </span>");
 }
 
 static void close_item(Page *page) {
@@ -77,6 +83,7 @@ static void put_item(Page *page, const Row *row) {
     if (!page->in_list) put(page, "<ol class=\"spine\" role=\"list\">\n");
     page->in_list = page->in_item = true;
     put(page, "<li"), put_class(page, row, "item");
+    put_changed(page, row);
     put(page, "<span class=\"n\">");
     if (row->number) buf_row_number(page->out, row);
     put(page, "</span> <span class=\"t\">");
@@ -103,10 +110,12 @@ static const char *const row_classes[] = {
 static void put_across(Page *page, const Row *row) {
     close_list(page);
     if (row->kind == ROW_PHASE) {
-        put(page, "<h3"), put_class(page, row, "phase"), put_text(page, row->state), put(page, "</h3>\n");
+        put(page, "<h3"), put_class(page, row, "phase"), put_changed(page, row), put_text(page, row->state),
+            put(page, "</h3>\n");
         return;
     }
     put(page, "<p"), put_class(page, row, row_classes[row->kind]);
+    put_changed(page, row);
     if (row->thing.len) put(page, "<strong>"), put_text(page, row->thing), put(page, "</strong> ");
     put_linked(page, row, row->state);
     put(page, "</p>\n");

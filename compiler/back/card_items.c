@@ -1,5 +1,5 @@
 /* The items of a procedure or drill as rows: the thing to the right against the spine, its state at once behind it. */
-#include "back/card.h"
+#include "back/card_changes.h"
 
 /* ---- rows ---- */
 
@@ -9,6 +9,7 @@ static void add_row(Card *card, Row row) {
     row.memory = card->in_memory;
     row.block = card->block;
     row.turns_to = card->turns_to;
+    row.changed = card->changed && row.kind != ROW_BLANK;
     card->turns_to = NO_INDEX;
     vec_push(card->arena, &card->rows, row);
 }
@@ -523,7 +524,7 @@ static void phase_rows(Card *card, const Item *item) {
     card_line(card, ROW_PHASE_DONE, STR(""), buf_view(&foot));
 }
 
-void card_item(Card *card, const Item *item) {
+static void item_rows(Card *card, const Item *item) {
     switch (item->kind) {
     case STMT_SET:
     case STMT_LOOK:
@@ -557,6 +558,13 @@ void card_item(Card *card, const Item *item) {
     case STMT_ARMED:
     case STMT_KEEPS_CRANKING: return; /* expanded away, or in the page's head */
     }
+}
+
+void card_item(Card *card, const Item *item) {
+    bool around = card->changed;
+    card->changed = card_changed(card->changes, item);
+    item_rows(card, item);
+    card->changed = around;
 }
 
 void card_items(Card *card, const Item *items) {

@@ -38,6 +38,11 @@ static void pad(Buf *buf, size_t used, size_t width) {
     if (used < width) buf_repeat(buf, ' ', width - used);
 }
 
+/* A bar before what is new or otherwise; cards that follow no revision need no room for it. */
+static void change_bar(TextCard *card, const Row *row) {
+    if (card->set->changes) buf_text(&card->out, row->changed ? "▌" : " ");
+}
+
 static void edge(Buf *out, const Row *row) {
     buf_text(out, row->retry ? "┃" : " ");
     buf_text(out, row->inset > 1 ? "::" : row->inset ? ": " : "  ");
@@ -45,6 +50,7 @@ static void edge(Buf *out, const Row *row) {
 
 static void row_head(TextCard *card, const Row *row, bool first) {
     Buf *out = &card->out;
+    change_bar(card, row);
     edge(out, row);
     Str mark = str_of(first ? row->gutter : "");
     buf_str(out, mark);
@@ -90,6 +96,7 @@ static void set_across(TextCard *card, const Row *row) {
     for (size_t at = 0; at < text.len;) {
         Str line;
         at = wrap_line(text, at, CARD_WIDTH - 4, &line);
+        change_bar(card, row);
         edge(&card->out, row);
         buf_str(&card->out, line);
         buf_char(&card->out, '\n');
@@ -101,6 +108,7 @@ static void set_row(TextCard *card, const Row *row) {
     if (row->kind == ROW_ITEM || row->kind == ROW_STATE || row->kind == ROW_REASON) {
         set_on_spine(card, row);
     } else if (row->kind == ROW_BLANK) {
+        if (row->retry) change_bar(card, row);
         buf_text(&card->out, row->retry ? "┃\n" : "\n");
         card->lines++;
     } else {

@@ -50,10 +50,9 @@ static Str behind(Listing *l, const Side *side, const SideLine *line) {
 }
 
 static void moved_row(Listing *l, const Difference *found) {
-    add(l, (ChangeRow){
-               CHANGES_OF_LINES, found->to->title, line_id(l, found->to), "moved",
-               format_text(l->arena, NULL, "%S, %S", short_words(found->from->words), behind(l, l->from, found->from)),
-               behind(l, l->to, found->to), found});
+    Str now = format_text(l->arena, NULL, "%S, %S", short_words(found->to->words), behind(l, l->to, found->to));
+    add(l, (ChangeRow){CHANGES_OF_LINES, found->to->title, line_id(l, found->to), "moved",
+                       behind(l, l->from, found->from), now, found});
 }
 
 static const char *changed_words(const Difference *found) {
@@ -200,4 +199,21 @@ Str change_sum(Arena *arena, const size_t counts[CHANGE_COUNTS]) {
                        counts[i] == 1 ? words[i].one : words[i].several);
     if (!buf.len) buf_text(&buf, "nothing changed");
     return buf_view(&buf);
+}
+
+static bool one_change(const ChangeRow *a, const ChangeRow *b) {
+    return a->group == CHANGES_OF_LINES && b->group == a->group && str_eq(str_of(a->what), str_of(b->what)) &&
+           a->from.len + a->to.len && str_eq(a->from, b->from) && str_eq(a->to, b->to);
+}
+
+Str change_where(Arena *arena, const ChangeList *list, size_t row, bool *told, bool ids) {
+    Buf where = {arena, NULL, 0, 0};
+    for (size_t i = row; i < list->rows.n; i++) {
+        const ChangeRow *like = &list->rows.at[i];
+        if (i > row && (told[i] || !one_change(&list->rows.at[row], like))) continue;
+        told[i] = true;
+        buf_format(&where, NULL, "%s%S", i > row ? "; " : "", like->where);
+        if (ids) buf_format(&where, NULL, " [%S]", like->id);
+    }
+    return buf_view(&where);
 }

@@ -41,5 +41,8 @@ typedef struct {
 ChangeList change_list(Arena *arena, const Side *from, const Side *to);
 /* "2 lines added, 1 number looser, 1 rule newly broken"; "nothing changed". */
 Str change_sum(Arena *arena, const size_t counts[CHANGE_COUNTS]);
+/* "Engine start, cold; Engine start, hot": a change of a group's line is a change of each procedure that does the group, so that several
+   rows are told as one. told: by row, those that were told so far; what is told with this one is marked. ids: with the lines' ids. */
+Str change_where(Arena *arena, const ChangeList *list, size_t row, bool *told, bool ids);
 const char *change_group_title(ChangeGroup group);
 #endif

@@ -10,7 +10,7 @@ typedef struct {
     VEC(Draw) draws;
     size_t page, pages;
     Foot foot;
-    size_t spine, retry, inset[INSETS]; /* bars that may grow: 1 + their place among the draws; 0: none */
+    size_t spine, retry, change, inset[INSETS]; /* bars that may grow: 1 + their place among the draws; 0: none */
 } Easel;
 
 static void draw(Easel *easel, Draw mark) {
@@ -154,6 +154,8 @@ static void draw_edges(Easel *easel, const Row *row, Length top, Length gap, Len
     const Form *form = easel->form;
     if (row->retry) grow_bar(easel, &easel->retry, form->left, top, gap, 3 * POINT, height);
     else easel->retry = 0;
+    if (row->changed) grow_bar(easel, &easel->change, form->right + 5 * POINT, top, gap, 2 * POINT, height);
+    else easel->change = 0;
 }
 
 static uint32_t insets(const Row *row) {
@@ -251,7 +253,7 @@ static int64_t spread(const Easel *easel, const SheetPages *pages, size_t from, 
 static void draw_strips(Easel *easel, const SheetPages *pages, size_t from, size_t to) {
     Length top = pages->body_top;
     int64_t share = spread(easel, pages, from, to);
-    easel->spine = easel->retry = 0;
+    easel->spine = easel->retry = easel->change = 0;
     for (int i = 0; i < INSETS; i++) easel->inset[i] = 0;
     for (size_t i = from; i < to; i++) {
         const Strip *strip = &pages->strips.at[i];

@@ -14,6 +14,8 @@ const BackEnd back_ends[] = {
     {"deviations", "deviations.html", BY_ITSELF, true, deviations_html, NULL},
     {"compare", "compare.txt", BY_ITSELF, true, compare_text, NULL},
     {"compare", "compare.html", BY_ITSELF, true, compare_html, NULL},
+    {"changes", "changes.txt", BY_ITSELF, true, changes_text, NULL},
+    {"changes", "changes.html", BY_ITSELF, true, changes_html, NULL},
     {"workbook", "workbook.xlsx", BY_BINDER, true, NULL, &workbook_whole},
     {"c", "table.h", BY_ITSELF, true, table_c_emit, NULL},
     {"csv", "table.csv", BY_ITSELF, true, table_csv, NULL},

@@ -6,9 +6,9 @@
 #include <string.h>
 
 #define TABLE_SCHEMA "urn:startwright:table:0.2"
-#define TABLE_VERSION "0.2.2"
+#define TABLE_VERSION "0.2.3"
 #define LINES_SCHEMA "urn:startwright:lines:0.1"
-#define LINES_VERSION "0.1.0"
+#define LINES_VERSION "0.1.1"
 
 static Str name_of(const Table *table, Name name) {
     return name_text(table->input->job->names, name);
@@ -46,7 +46,13 @@ static void put_document(const Table *table) {
     if (!edition->draft) put_optional(table, "approvedOn", edition->approved_on);
     put_optional(table, "changes", edition->changes);
     json_key(json, "checkCode"), json_text(json, edition->code);
+    if (edition->n_distribution) {
+        json_key(json, "distribution"), json_array(json);
+        for (size_t i = 0; i < edition->n_distribution; i++) json_str(json, edition->distribution[i]);
+        json_end(json);
+    }
     put_optional(table, "effective", edition->effective);
+    if (edition->follows) json_key(json, "follows"), json_int(json, edition->since);
     json_key(json, "id"), json_str(json, edition->document);
     put_optional(table, "preparedBy", edition->prepared_by);
     put_optional(table, "reviewBy", edition->review_by);
@@ -257,6 +263,37 @@ bool lines_emit(const BackInput *input, Sink sink) {
 static const char code_letters[] = "ABCDEFGHJKLMNPQRSTUVWXYZ";
 static const char code_signs[] = "ABCDEFGHJKLMNPQRSTUVWXYZ23456789";
 
+static void add_text(Sha256 *sha, Str text) {
+    char length[24];
+    Buf buf = {NULL, length, 0, sizeof length};
+    buf_uint(&buf, text.len);
+    buf_char(&buf, ' ');
+    sha256_add(sha, buf_view(&buf));
+    sha256_add(sha, text);
+}
+
+static void add_number(Sha256 *sha, int64_t number) {
+    char digits[24];
+    Buf buf = {NULL, digits, 0, sizeof digits};
+    buf_int(&buf, number);
+    add_text(sha, buf_view(&buf));
+}
+
+/* Whoever approves has all this before him: which paper, from when to when, who made it, for whom, what it says of changes and waivers. */
+static void add_paper(Sha256 *sha, const BackInput *input) {
+    const Edition *edition = input->edition;
+    const Str texts[] = {edition->document, edition->title,       edition->effective,          edition->review_by,
+                         edition->changes,  edition->prepared_by, str_of(edition->paper->name)};
+    for (size_t i = 0; i < sizeof texts / sizeof *texts; i++) add_text(sha, texts[i]);
+    add_number(sha, edition->revision);
+    add_number(sha, edition->type);
+    add_number(sha, edition->read_at_mm);
+    add_number(sha, (int64_t)edition->n_distribution);
+    for (size_t i = 0; i < edition->n_distribution; i++) add_text(sha, edition->distribution[i]);
+    for (uint32_t i = 0; i < edition->n_waivers; i++)
+        add_text(sha, span_text(input->job->sources, edition->waivers[i]->span));
+}
+
 void edition_code(const BackInput *input, Edition *edition) {
     Table table = table_open(input);
     Sha256Digest model = digest_of(&table, true), words = card_words_digest(input);
@@ -264,6 +301,7 @@ void edition_code(const BackInput *input, Edition *edition) {
     sha256_open(&sha);
     sha256_add(&sha, (Str){(const char *)model.bytes, sizeof model.bytes});
     sha256_add(&sha, (Str){(const char *)words.bytes, sizeof words.bytes});
+    add_paper(&sha, input);
     Sha256Digest digest = sha256_close(&sha);
     size_t n = 0;
     for (size_t i = 0; i < 7; i++) {

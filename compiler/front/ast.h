@@ -385,9 +385,11 @@ typedef enum {
     DOC_REVISION,
     DOC_CHANGES,
     DOC_PREPARED,
+    DOC_DISTRIBUTION,
     DOC_APPROVED,
     DOC_CARD
 } DocLineKind;
+enum { DOC_KINDS = DOC_CARD + 1 };
 typedef struct DocLine DocLine;
 struct DocLine {
     uint8_t kind;
@@ -395,9 +397,10 @@ struct DocLine {
     Span span;
     WordList *words;        /* for, standard, issue, contains; card: also in units */
     Word ref;               /* card: the paper; approved: the check code */
-    Amount amount, amount2; /* revision; card: type, reading distance */
+    Amount amount, amount2; /* revision; changes: since that revision; card: type, reading distance */
     Span date, date2;       /* effective, review by; approved on */
-    Text text;
+    Text text, text2;       /* text2: the folder of the earlier revision */
+    TextList *texts;        /* distribution */
     DocLine *next;
 };
 

@@ -84,6 +84,11 @@ void words_append(WordList **list, WordList *node) {
     *list = node;
 }
 
+void texts_append(TextList **list, TextList *node) {
+    while (*list != NULL) list = &(*list)->next;
+    *list = node;
+}
+
 /* ---- clauses and statements ---- */
 Clause *clause_new(Parser *p, ClauseKind kind, Span span) {
     Clause *clause = p->spare_clauses;

@@ -20,6 +20,7 @@ Event *event_make(Parser *p, EventKind kind, Span span, Word ref, Word pos);
 Word word_text(Parser *p, Span span); /* a section, a path: its name is its text as written, without quotes */
 WordList *word_node(Parser *p, Word word);
 void words_append(WordList **list, WordList *node);
+void texts_append(TextList **list, TextList *node);
 
 Decl *decl_make(Parser *p, Span span, Decl fields, const DeclMore *more); /* `more` NULL: it has nothing of it */
 Decl *waive_make(Parser *p, Span span, Word gate, Word item, WordList *on, Clauses tells);

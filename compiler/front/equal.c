@@ -220,7 +220,8 @@ EQUAL_LIST(Edit, edits_eq, edit_each)
 static bool docline_each(const Job *job, const DocLine *a, const DocLine *b) {
     return a->kind == b->kind && a->all_drills == b->all_drills && words_eq(job, a->words, b->words) &&
            word_eq(a->ref, b->ref) && amount_eq(job, a->amount, b->amount) && amount_eq(job, a->amount2, b->amount2) &&
-           span_eq(job, a->date, b->date) && span_eq(job, a->date2, b->date2) && text_eq(job, a->text, b->text);
+           span_eq(job, a->date, b->date) && span_eq(job, a->date2, b->date2) && text_eq(job, a->text, b->text) &&
+           text_eq(job, a->text2, b->text2) && texts_eq(job, a->texts, b->texts);
 }
 EQUAL_LIST(DocLine, doclines_eq, docline_each)
 

@@ -183,6 +183,7 @@ const char *suggest_place(int token) {
     case T_CHANGES:
     case T_PREPARED:
     case T_APPROVED:
+    case T_DISTRIBUTION:
     case T_CARD:
     case T_ISSUE: return "into the braces of a document";
     case T_USE:

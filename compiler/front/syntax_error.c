@@ -361,6 +361,7 @@ static bool in_list(int first) {
     case T_CONTAINS:
     case T_REVISION:
     case T_CARD:
+    case T_DISTRIBUTION:
     case T_POS:
     case T_NUM:
     case T_PROCEDURE:

@@ -110,6 +110,7 @@ static const Known words[] = {
     {"changes", T_CHANGES},
     {"prepared", T_PREPARED},
     {"approved", T_APPROVED},
+    {"distribution", T_DISTRIBUTION},
     {"card", T_CARD},
     {"type", T_TYPE},
     {"issue", T_ISSUE},

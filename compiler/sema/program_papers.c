@@ -1,6 +1,7 @@
 /* Papers: are waivers complete and given once, do adaptations give reasons, do documents keep their dates, can aircraft and documents be
    told apart by their titles? */
 #include "front/front.h"
+#include "sema/handbook.h"
 #include "sema/program_parts.h"
 
 /* A text that is written and says nothing. */
@@ -117,6 +118,75 @@ static void check_revision(Program *program, const DocLine *line) {
                 review, from);
 }
 
+static void document_lacks(Program *program, Span at, const char *words) {
+    finding_add(program->job->findings, FINDING_DOCUMENT_LINE, at, "%s", words);
+}
+
+/* The first line of each kind. */
+typedef struct {
+    const DocLine *of[DOC_KINDS];
+} FirstLines;
+
+/* `for`, `contains` and `issue` lines add up; of all others the second would silently win. */
+static FirstLines first_lines(Program *program, const Decl *document) {
+    static const char *const words[DOC_KINDS] = {[DOC_STANDARD] = "standard",
+                                                 [DOC_REVISION] = "revision",
+                                                 [DOC_CHANGES] = "changes",
+                                                 [DOC_PREPARED] = "prepared by",
+                                                 [DOC_APPROVED] = "approved by",
+                                                 [DOC_DISTRIBUTION] = "distribution",
+                                                 [DOC_CARD] = "card"};
+    FirstLines first = {{NULL}};
+    for (const DocLine *line = document->u.doclines; line; line = line->next) {
+        const DocLine *before = first.of[line->kind];
+        if (!before) first.of[line->kind] = line;
+        if (!before || !words[line->kind]) continue;
+        Finding *finding = finding_add(program->job->findings, FINDING_DOCUMENT_LINE, line->span,
+                                       "this document says `%s` twice; keep the one that holds", words[line->kind]);
+        finding_note(program->job->findings, finding, before->span, "the other stands here");
+    }
+    return first;
+}
+
+static bool later(Program *program, Span a, Span b) {
+    return a.hi && b.hi && str_cmp(span_text(program->job->sources, a), span_text(program->job->sources, b)) > 0;
+}
+
+static void check_approval(Program *program, const DocLine *approved, const DocLine *revision) {
+    if (!approved) return;
+    if (!revision || !revision->date.hi)
+        document_lacks(program, approved->span,
+                       "this document is approved, and does not say from when on it counts; write `revision 1, "
+                       "effective 2031-05-01`");
+    else if (later(program, approved->date, revision->date))
+        document_lacks(program, approved->date,
+                       "it is approved on a later day than it is effective; nothing counts before it is approved");
+}
+
+static void check_follows(Program *program, const DocLine *changes, const DocLine *revision) {
+    if (!changes || !changes->text2.span.hi) return;
+    uint32_t since = number_written(program->job, changes->amount),
+             own = revision ? number_written(program->job, revision->amount) : 0;
+    if (since >= own)
+        document_lacks(
+            program, changes->span,
+            "a document follows an earlier revision than its own; say what has changed since the one before");
+}
+
+static void check_document(Program *program, const Decl *document) {
+    FirstLines first = first_lines(program, document);
+    if (!first.of[DOC_FOR])
+        document_lacks(program, document->name.span,
+                       "this document is for no aircraft, so nothing is made of it; write `for` and its tails");
+    const DocLine *standard = first.of[DOC_STANDARD];
+    if (standard && standard->words && standard->words->next)
+        document_lacks(program, standard->words->next->word.span,
+                       "a document is held to one standard; write one that `holds` both");
+    check_approval(program, first.of[DOC_APPROVED], first.of[DOC_REVISION]);
+    check_follows(program, first.of[DOC_CHANGES], first.of[DOC_REVISION]);
+    for (const DocLine *line = document->u.doclines; line; line = line->next) check_revision(program, line);
+}
+
 /* ---- titles ---- */
 
 static void check_title(Program *program, const Decl *decl) {
@@ -157,6 +227,5 @@ void program_check_papers(Program *program) {
     for (size_t i = 0; i < program->all[DECL_ADAPT].n; i++) check_reasons(program, program->all[DECL_ADAPT].at[i]);
     for (size_t i = 0; i < tails->n; i++) check_title_once(program, &titles, tails->at[i]);
     const Decls *documents = &program->all[DECL_DOCUMENT];
-    for (size_t i = 0; i < documents->n; i++)
-        for (const DocLine *line = documents->at[i]->u.doclines; line; line = line->next) check_revision(program, line);
+    for (size_t i = 0; i < documents->n; i++) check_document(program, documents->at[i]);
 }

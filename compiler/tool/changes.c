@@ -84,23 +84,11 @@ static Str revisions(Arena *arena, const Compared *tail) {
     return buf_view(&buf);
 }
 
-/* One change of a group's line is a change of each procedure that does the group. */
-static bool one_change(const ChangeRow *a, const ChangeRow *b) {
-    return a->group == CHANGES_OF_LINES && b->group == a->group && !strcmp(a->what, b->what) &&
-           a->from.len + a->to.len && str_eq(a->from, b->from) && str_eq(a->to, b->to);
-}
-
 static void print_row(Arena *arena, const ChangeList *list, size_t at, bool *printed) {
     const ChangeRow *row = &list->rows.at[at];
-    Buf where = {arena, NULL, 0, 0};
-    for (size_t i = at; i < list->rows.n; i++) {
-        const ChangeRow *like = &list->rows.at[i];
-        if (i > at && (printed[i] || !one_change(row, like))) continue;
-        printed[i] = true;
-        buf_format(&where, NULL, "%s%S [%S]", i > at ? "; " : "", like->where, like->id);
-    }
+    Str where = change_where(arena, list, at, printed, true);
     printf("    %s\n", row->what);
-    page_words("       ", buf_view(&where), 8);
+    page_words("       ", where, 8);
     if (row->from.len) page_words("        was:", row->from, 13);
     if (row->to.len) page_words("        now:", row->to, 13);
 }

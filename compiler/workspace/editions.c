@@ -66,6 +66,15 @@ static void default_card(Edition *edition) {
     edition->read_at_mm = 600;
 }
 
+static void distribute(Unit *unit, Edition *edition, const TextList *texts) {
+    size_t n = 0;
+    for (const TextList *text = texts; text; text = text->next) n++;
+    edition->distribution = ARENA_ARRAY(unit->job.arena, Str, n + 1);
+    edition->n_distribution = n;
+    n = 0;
+    for (const TextList *text = texts; text; text = text->next) edition->distribution[n++] = plain(unit, text->text);
+}
+
 static void edition_line(Unit *unit, Edition *edition, const DocLine *line) {
     switch ((DocLineKind)line->kind) {
     case DOC_CONTAINS: contain(unit, edition, line); break;
@@ -74,7 +83,12 @@ static void edition_line(Unit *unit, Edition *edition, const DocLine *line) {
         edition->effective = written(unit, line->date);
         edition->review_by = written(unit, line->date2);
         break;
-    case DOC_CHANGES: edition->changes = plain(unit, line->text); break;
+    case DOC_CHANGES:
+        edition->changes = plain(unit, line->text);
+        edition->follows = line->text2.span.hi;
+        edition->since = digits(written(unit, line->amount.number));
+        break;
+    case DOC_DISTRIBUTION: distribute(unit, edition, line->texts); break;
     case DOC_PREPARED: edition->prepared_by = plain(unit, line->text); break;
     case DOC_APPROVED:
         edition->approved_by = plain(unit, line->text);
@@ -182,6 +196,7 @@ static void finish_edition(Unit *unit, const UnitTail *at, Edition *edition, boo
                        .result = at->result,
                        .edition = edition,
                        .program = unit->program};
+    unit_find_earlier(at, edition);
     /* The code costs as much as an output: made where it is printed or compared. */
     if (code && (unit->goal.kind == SW_GOAL_ISSUE || edition->approved_code.len)) edition_code(&input, edition);
     report_later_outputs(unit, edition);
@@ -314,11 +329,32 @@ static void judge_all_inoperative(Unit *unit) {
     }
 }
 
+/* ---- documents whose review is due ---- */
+
+static void judge_review(Unit *unit, const Decl *document) {
+    Str today = text_in(unit->goal.today);
+    for (const DocLine *line = document->u.doclines; line; line = line->next) {
+        Str by = line->kind == DOC_REVISION ? written(unit, line->date2) : STR("");
+        if (by.len && str_cmp(by, today) < 0)
+            finding_add(&unit->findings, FINDING_REVIEW_OVER, line->date2,
+                        "%N was to be reviewed by %S; compare it with its sources again, and give it another day, or "
+                        "withdraw its cards",
+                        document->name.name, by);
+    }
+}
+
+static void judge_reviews(Unit *unit) {
+    const Decl **documents;
+    size_t n = program_all(unit->program, DECL_DOCUMENT, &documents);
+    for (size_t i = 0; unit->goal.today.len && i < n; i++) judge_review(unit, documents[i]);
+}
+
 void unit_judge_days(Unit *unit) {
     const Decl **waivers;
     size_t n = program_waivers(unit->program, &waivers);
     for (size_t i = 0; unit->public.tails && i < n; i++) apply_waiver(unit, waivers[i]);
     judge_all_inoperative(unit);
+    judge_reviews(unit);
 }
 
 /* ---- outputs ---- */

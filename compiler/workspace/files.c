@@ -86,11 +86,14 @@ static File *find_read(const Unit *unit, const Source *source) {
     return NULL;
 }
 
+bool unit_path(const Unit *unit, const Source *from, Str relative, Str *full) {
+    return !str_starts(relative, STR("/")) && path_resolve(unit->job.arena, directory_of(from->path), relative, full) &&
+           str_starts(*full, root_of(unit->files.at[0]->source->path));
+}
+
 static File *load_neighbour(Unit *unit, const File *from, const Decl *use, Str path) {
-    Str full, why_not, root = root_of(unit->files.at[0]->source->path);
-    bool inside =
-        !str_starts(path, STR("/")) && path_resolve(unit->job.arena, directory_of(from->source->path), path, &full);
-    if (!inside || !str_starts(full, root)) {
+    Str full, why_not;
+    if (!unit_path(unit, from->source, path, &full)) {
         finding_add(&unit->findings, FINDING_USE_OUTSIDE, use->name.span,
                     "\"%S\" leads out of the project's folder; a file may only use files inside it", path);
         return NULL;

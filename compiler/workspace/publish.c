@@ -366,10 +366,11 @@ static void publish_judged(Unit *unit) {
 }
 
 static void publish_inputs(Unit *unit) {
-    SwText *paths = ARENA_ARRAY(unit->job.arena, SwText, unit->files.n + 1);
+    SwText *paths = ARENA_ARRAY(unit->job.arena, SwText, unit->files.n + unit->earlier.n + 1);
     for (size_t i = 0; i < unit->files.n; i++)
         if (!unit->files.at[i]->source->library)
             paths[unit->public.n_inputs++] = text_out(unit->files.at[i]->source->path);
+    for (size_t i = 0; i < unit->earlier.n; i++) paths[unit->public.n_inputs++] = text_out(unit->earlier.at[i]->path);
     unit->public.inputs = paths;
 }
 

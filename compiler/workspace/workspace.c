@@ -98,6 +98,7 @@ void unit_read(Unit *unit, const SwText *paths, size_t n_paths) {
 }
 
 static void compile_meaning(Unit *unit) {
+    unit_read_earlier(unit);
     unit_compile_tails(unit);
     unit_apply_ranks(unit);
     unit_judge_days(unit);

@@ -46,7 +46,8 @@ struct Unit {
     Program *program;
     VEC(File *) files; /* main files, then the library's gates */
     size_t n_main;
-    UnitTail *tails; /* those asked for, in order */
+    VEC(const Source *) earlier; /* what was issued of revisions that documents follow */
+    UnitTail *tails;             /* those asked for, in order */
     size_t n_tails;
     VEC(SwVerdict) verdicts;
     VEC(Finding *) told; /* by verdict: its finding, or NULL */
@@ -83,6 +84,8 @@ const Source *workspace_source(SwWorkspace *workspace, Str path, Str *why_not);
 File *library_file(Str path); /* NULL: no such file */
 void unit_read_files(Unit *unit, const SwText *paths, size_t n_paths);
 Loader unit_loader(Unit *unit);
+/* A path as written in a file, from the root. False: it leads out of the project. */
+bool unit_path(const Unit *unit, const Source *from, Str relative, Str *full);
 
 /* tails.c: every tail, from its lines to its verdicts. */
 void unit_compile_tails(Unit *unit);
@@ -105,6 +108,12 @@ void unit_list_outputs(Unit *unit);
 size_t unit_edition(const Unit *unit, const UnitTail *tail, const Edition *like, bool given);
 /* Whether a tail of which no editions were made would have one of that document. */
 bool unit_may_have(const Unit *unit, const UnitTail *tail, const Edition *like);
+
+/* earlier.c: what was issued of an earlier revision, which a document follows. */
+/* Reads it for all tails of all documents, before lanes are opened, and tells where there is none. */
+void unit_read_earlier(Unit *unit);
+/* Puts it into the edition of one tail. */
+void unit_find_earlier(const UnitTail *at, Edition *edition);
 
 /* ranks.c: severities of the program's own checks, as the standards have them. */
 void unit_apply_ranks(Unit *unit);

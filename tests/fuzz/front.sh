@@ -53,7 +53,7 @@ repeat 100000 '}' >"$text"; expect '100,000 closing braces' '1 [unclosed]'
 free='use control gauge light scene person call briefing source edition aircraft tail engines kind lines line inoperative duty rest
 tries times band value print pace procedure drill group applies drills cue armed phase memory case event state gate severity
 standard holds rank waive at adapt add replace move reword omit document contains revision effective changes prepared approved
-card type issue fleet wording stops turns powers counted check look brief wait crank hold release watch plain note caution
+distribution card type issue fleet wording stops turns powers counted check look brief wait crank hold release watch plain note caution
 warning'
 for W in $free; do cat <<END
 use $W
