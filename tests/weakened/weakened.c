@@ -22,9 +22,9 @@ typedef struct {
     Weaker *at;
     uint32_t n, cap;
     bool wrong;
-} Book;
+} GateBook;
 
-static Weaker *entry(Book *book, Str gate, Str what) {
+static Weaker *entry(GateBook *book, Str gate, Str what) {
     char g[80], w[300];
     snprintf(g, sizeof g, "%.*s", (int)gate.len, gate.ptr);
     snprintf(w, sizeof w, "%.*s", (int)what.len, what.ptr);
@@ -78,7 +78,7 @@ typedef struct {
 } Version;
 
 typedef struct {
-    Book *book;
+    GateBook *book;
     const char *path;
     Compiled as_it_is;
     Arena arena;
@@ -146,7 +146,7 @@ static void read_versions(Asking *a, const SwUnit *unit) {
 }
 
 /* `text` and `other_text` are given over. `other`: a path whose text shall be `other_text`, or NULL. `from`: what is told of where it was. */
-static bool ask(Book *book, const char *from, const char *path, char *text, const char *other, char *other_text) {
+static bool ask(GateBook *book, const char *from, const char *path, char *text, const char *other, char *other_text) {
     Asking *a = calloc(1, sizeof *a);
     *a = (Asking){.book = book, .path = from};
     a->text.arena = &a->arena;
@@ -175,7 +175,7 @@ static bool ask(Book *book, const char *from, const char *path, char *text, cons
 
 /* ---- many texts ---- */
 struct Campaign {
-    Book *book;
+    GateBook *book;
     uint32_t every, n;
 };
 
@@ -193,7 +193,7 @@ void campaign_take(Campaign *campaign, const Subject *s, const Mutant *given) {
         abort();
 }
 
-static bool ask_mutants(Book *book, uint32_t every, const char *words) {
+static bool ask_mutants(GateBook *book, uint32_t every, const char *words) {
     Campaign campaign = {book, every, 0};
     Subject s;
     if (!subject_open(&s, words)) return false;
@@ -202,14 +202,14 @@ static bool ask_mutants(Book *book, uint32_t every, const char *words) {
     return true;
 }
 
-static bool ask_bad(Book *book, const char *path) {
+static bool ask_bad(GateBook *book, const char *path) {
     size_t len = strlen(path);
     bool twin = len > 5 && strcmp(path + len - 5, ".case") == 0;
     return ask(book, path, path, twin ? text_of_twin(path, true) : text_of_file(path), NULL, NULL);
 }
 
 int main(int argc, char **argv) {
-    Book book = {0};
+    GateBook book = {0};
     uint32_t every = 0;
     for (int k = 1; k < argc; k++) {
         if (strncmp(argv[k], "--mutants=", 10) == 0) {
