@@ -7,6 +7,8 @@
 
 typedef struct {
     const Job *job;
+    bool marks; /* only the mark is wanted */
+    uint64_t mark;
     Sha256 sha;
     unsigned char room[1024];
     size_t used;
@@ -17,21 +19,45 @@ static void flush(Key *key) {
     key->used = 0;
 }
 
+static void mix(Key *key, uint64_t number) {
+    key->mark = (key->mark ^ number) * UINT64_C(0x9e3779b97f4a7c15);
+    key->mark ^= key->mark >> 29;
+}
+
 /* Seven bits a byte, the last one below 128: most numbers are small, and no two sequences of them give the same bytes. */
 static void add_number(Key *key, uint64_t number) {
+    if (key->marks) {
+        mix(key, number);
+        return;
+    }
     if (key->used + 10 > sizeof key->room) flush(key);
     for (; number > 127; number >>= 7) key->room[key->used++] = (unsigned char)(number | 128);
     key->room[key->used++] = (unsigned char)number;
 }
 
+static void mix_text(Key *key, Str text) {
+    uint64_t word = 0;
+    for (; text.len >= sizeof word; text.ptr += sizeof word, text.len -= sizeof word) {
+        memcpy(&word, text.ptr, sizeof word);
+        mix(key, word);
+    }
+    word = 0;
+    if (text.len) memcpy(&word, text.ptr, text.len);
+    mix(key, word);
+}
+
 static void add_text(Key *key, Str text) {
     add_number(key, text.len);
+    if (key->marks) {
+        mix_text(key, text);
+        return;
+    }
     if (key->used + text.len > sizeof key->room) flush(key);
     if (text.len > sizeof key->room) {
         sha256_add(&key->sha, text);
         return;
     }
-    memcpy(key->room + key->used, text.ptr, text.len);
+    if (text.len) memcpy(key->room + key->used, text.ptr, text.len);
     key->used += text.len;
 }
 
@@ -328,6 +354,12 @@ static void add_tail(Key *key, const Tail *tail) {
     for (uint32_t i = 0; i < tail->n_drills; i++) add_drill(key, &tail->drills[i]);
     add_number(key, tail->n_gates);
     for (uint32_t i = 0; i < tail->n_gates; i++) add_gate(key, &tail->gates[i]);
+}
+
+uint64_t tail_mark(const Job *job, const Tail *tail) {
+    Key key = {.job = job, .marks = true};
+    add_tail(&key, tail);
+    return key.mark;
 }
 
 Sha256Digest tail_key(const Job *job, const Tail *tail) {

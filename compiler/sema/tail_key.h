@@ -10,5 +10,8 @@
 #include "base/sha256.h"
 #include "sema/tail.h"
 
+/* Tails with the same key have the same mark, which is made in a tenth of the time; with the same mark, they most likely have the same key. It says
+   nothing beyond this run. */
+uint64_t tail_mark(const Job *job, const Tail *tail);
 Sha256Digest tail_key(const Job *job, const Tail *tail);
 #endif

@@ -36,7 +36,7 @@ static bool lowered_wrong(const Unit *unit, const Findings *lowered) {
 typedef struct {
     Unit *unit;
     size_t n_lanes;
-    UnitTail **by_key; /* open hash over the keys */
+    UnitTail **by_mark; /* open hash over the marks */
     size_t mask;
     VEC(UnitTail *) todo; /* for the lanes */
     bool keeps, codes;    /* outputs may be wanted; the editions want their codes */
@@ -70,20 +70,11 @@ static void list_tails(Unit *unit) {
 }
 
 /* ---- those that are one ---- */
-static void open_keys(Tails *t) {
+static void open_marks(Tails *t) {
     size_t n = 4;
     while (n < 2 * t->unit->n_tails) n *= 2;
-    t->by_key = ARENA_ARRAY(t->unit->job.arena, UnitTail *, n);
+    t->by_mark = ARENA_ARRAY(t->unit->job.arena, UnitTail *, n);
     t->mask = n - 1;
-}
-
-static UnitTail *first_of_key(Tails *t, UnitTail *at) {
-    size_t slot = 0;
-    for (int i = 0; i < 8; i++) slot = slot << 8 | at->key.bytes[i];
-    for (slot &= t->mask; t->by_key[slot]; slot = (slot + 1) & t->mask)
-        if (!memcmp(&t->by_key[slot]->key, &at->key, sizeof at->key)) return t->by_key[slot];
-    t->by_key[slot] = at;
-    return at;
 }
 
 /* ---- one tail ---- */
@@ -101,6 +92,29 @@ static Job job_of(const UnitTail *at, Arena *arena, Findings *findings) {
 static void resolve_again(UnitTail *at, Arena *arena) {
     Job job = job_of(at, arena, NULL);
     at->tail = program_tail_again(&job, at->lane->program, decl_of(at->lane, at));
+}
+
+/* Most tails have a mark of their own, and need no key. */
+static const Sha256Digest *key_of(UnitTail *at) {
+    const Tail *at_hand = at->tail;
+    if (at->keyed) return &at->key;
+    if (!at_hand) resolve_again(at, &at->lane->workspace->tail_arena);
+    Job job = at->lane->job;
+    at->key = tail_key(&job, at->tail);
+    at->keyed = true;
+    if (!at_hand) at->tail = NULL;
+    return &at->key;
+}
+
+static UnitTail *first_of_key(Tails *t, UnitTail *at) {
+    at->mark = tail_mark(&t->unit->job, at->tail);
+    size_t slot = (size_t)at->mark & t->mask;
+    for (; t->by_mark[slot]; slot = (slot + 1) & t->mask) {
+        UnitTail *other = t->by_mark[slot];
+        if (other->mark == at->mark && !memcmp(key_of(other), key_of(at), sizeof at->key)) return other;
+    }
+    t->by_mark[slot] = at;
+    return at;
 }
 
 static void put_away(UnitTail *at) {
@@ -236,7 +250,6 @@ static bool read_one(Tails *t, UnitTail *at, bool so_far) {
 static void go_on(Tails *t, UnitTail *at) {
     if (at->tail->lines_open) return; /* its lines are not all there */
     if (t->unit->n_tails > 1) {
-        at->key = tail_key(&t->unit->job, at->tail);
         const UnitTail *first = first_of_key(t, at);
         if (first != at) at->same = first;
     }
@@ -277,7 +290,7 @@ void unit_compile_tails(Unit *unit) {
     t->codes = unit_wants_codes(unit);
     t->keeps = t->codes || unit->goal.kind == SW_GOAL_ISSUE;
     t->n_lanes = open_lanes(unit);
-    open_keys(t);
+    open_marks(t);
     size_t first_wrong = read_all(t);
     bool read_whole = first_wrong == unit->n_tails;
     if (read_whole) run_lanes(t, prove_in_lane);

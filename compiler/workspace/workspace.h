@@ -15,7 +15,9 @@ struct UnitTail {
     Str name;
     size_t index; /* of the program's tails */
     Unit *lane;
-    Sha256Digest key;     /* of all that its proof reads */
+    uint64_t mark;    /* of all that its proof reads: tails with one key have one mark */
+    Sha256Digest key; /* likewise; only where `keyed`: another has the same mark */
+    bool keyed;
     const UnitTail *same; /* an earlier one with this key, whose proof holds for it; NULL: it has its own */
     Findings read, lowered, proofs;
     size_t n_proved;      /* of `proofs`: what the check itself found */
