@@ -82,7 +82,8 @@ typedef struct {
     uint32_t *class_of;    /* by place: the first of those that are alike so far */
     uint32_t *next;        /* likewise, after this round */
     uint32_t *first;       /* by number of a row: the first place that has it */
-    uint64_t *room;
+    uint64_t *ambient;     /* shape and number of each ambient edge, in order */
+    uint32_t n_ambient;
 } Merger;
 
 static void put_guard(Numbers *numbers, const Guard *guard) {
@@ -167,6 +168,21 @@ static bool scope_holds(const Scope *scope, uint32_t p, const Place *place) {
     return !(scope->skip_own && place->own_engine_edges);
 }
 
+static int by_number(const void *a, const void *b) {
+    uint64_t left = *(const uint64_t *)a, right = *(const uint64_t *)b;
+    return left < right ? -1 : left > right;
+}
+
+/* The ambient edges by what they do: which comes first in the `drills` lines is nothing to them. */
+static void sort_ambient(Merger *g) {
+    const Model *m = g->m;
+    g->n_ambient = m->n_edges - m->first_ambient;
+    g->ambient = ARENA_ARRAY(g->arena, uint64_t, g->n_ambient + 1u);
+    for (uint32_t k = 0; k < g->n_ambient; k++)
+        g->ambient[k] = (uint64_t)g->shape[m->first_ambient + k] << 32 | (m->first_ambient + k);
+    if (g->n_ambient) qsort(g->ambient, g->n_ambient, sizeof *g->ambient, by_number);
+}
+
 /* Places of one drill's copy are left by the same ambient edges: which is asked once for each set of scopes. */
 static uint32_t group_of(Merger *g, Numbers *sets, uint32_t p) {
     const Model *m = g->m;
@@ -175,8 +191,10 @@ static uint32_t group_of(Merger *g, Numbers *sets, uint32_t p) {
     uint32_t group = number(sets);
     if (group < g->group_first.n) return group;
     vec_push(g->arena, &g->group_first, (uint32_t)g->group_edges.n);
-    for (uint32_t e = m->first_ambient; e < m->n_edges; e++)
+    for (uint32_t k = 0; k < g->n_ambient; k++) {
+        uint32_t e = (uint32_t)g->ambient[k];
         if (scope_holds(&m->scopes[m->edges[e].scope], p, &m->places[p])) vec_push(g->arena, &g->group_edges, e);
+    }
     return group;
 }
 
@@ -190,6 +208,7 @@ static void merger_open(Merger *g) {
     g->group = ARENA_ARRAY(g->arena, uint32_t, m->n_places + 1u);
     for (uint32_t e = 0; e < m->n_edges; e++)
         if (e >= m->first_ambient || g->merges[m->edges[e].from]) g->shape[e] = shape_of(g, &m->edges[e]);
+    sort_ambient(g);
     for (uint32_t p = 0; p < m->n_places; p++)
         if (g->merges[p]) g->group[p] = group_of(g, &sets, p);
     vec_push(g->arena, &g->group_first, (uint32_t)g->group_edges.n);
@@ -197,7 +216,6 @@ static void merger_open(Merger *g) {
     g->class_of = ARENA_ARRAY(g->arena, uint32_t, m->n_places + 1u);
     g->next = ARENA_ARRAY(g->arena, uint32_t, m->n_places + 1u);
     g->first = ARENA_ARRAY(g->arena, uint32_t, m->n_places + 1u);
-    g->room = ARENA_ARRAY(g->arena, uint64_t, m->n_edges - m->first_ambient + 1u);
 }
 
 /* ---- splitting ---- */
@@ -230,25 +248,16 @@ static uint32_t split_by_shape(Merger *g) {
     return n;
 }
 
-static int by_number(const void *a, const void *b) {
-    uint64_t left = *(const uint64_t *)a, right = *(const uint64_t *)b;
-    return left < right ? -1 : left > right;
-}
-
 static uint64_t leads_to(const Merger *g, const Edge *edge) {
     return edge->to == NO_INDEX ? NO_INDEX : g->class_of[edge->to];
 }
 
-/* Ambient edges in whatever order: that of the `drills` lines, which is nothing to them. */
 static void number_groups(Merger *g) {
     for (uint32_t k = 0; k + 1 < g->group_first.n; k++) {
-        uint32_t n = 0;
         for (uint32_t i = g->group_first.at[k]; i < g->group_first.at[k + 1]; i++) {
             uint32_t e = g->group_edges.at[i];
-            g->room[n++] = (uint64_t)g->shape[e] << 32 | leads_to(g, &g->m->edges[e]);
+            put(&g->numbers, (uint64_t)g->shape[e] << 32 | leads_to(g, &g->m->edges[e]));
         }
-        qsort(g->room, n, sizeof *g->room, by_number);
-        for (uint32_t i = 0; i < n; i++) put(&g->numbers, g->room[i]);
         g->group_class[k] = number(&g->numbers);
     }
     numbers_clear(&g->numbers);

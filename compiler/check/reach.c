@@ -64,92 +64,184 @@ uint64_t reach_after(const Reach *reach, const Edge *edge, uint32_t fact, uint64
     return values;
 }
 
+/* ---- the flow ---- */
+/* All facts of a place side by side in a few words, so that an edge takes them along together. */
 typedef struct {
-    uint64_t *due;           /* set of places to be followed */
-    uint32_t n_words, first; /* no place of a word before `first` is due */
-    uint64_t *grown;         /* [place * fact_words]: facts that grew since the place was followed */
-    uint64_t *grew;          /* those of the place that is followed */
-    uint64_t *open; /* edges that were followed before, by index into frame->out: only what grew goes on along them */
-    uint32_t fact_words;
-} Queue;
+    uint32_t word;
+    uint64_t field; /* its bits there */
+    uint8_t shift;
+} Packed;
 
-static void queue_put(Queue *queue, uint32_t place) {
-    queue->due[place / 64] |= UINT64_C(1) << (place % 64);
-    if (place / 64 < queue->first) queue->first = place / 64;
+typedef struct {
+    uint32_t word;
+    uint64_t field, bits;
+} PackedLiteral;
+
+typedef struct {
+    const PackedLiteral *literals;
+    uint32_t n;
+} PackedTerm;
+
+typedef struct {
+    const PackedTerm *terms;
+    uint32_t n;
+} PackedGuard;
+
+typedef struct {
+    Reach *reach;
+    Arena *arena;
+    Packed *facts;
+    uint32_t words;
+    PackedGuard **guards;  /* by edge, made when it is first come to; NULL: it has none, or was not come to */
+    uint64_t *masks;       /* [place * words] */
+    uint64_t *due;         /* set of places to be followed */
+    uint64_t *after;       /* of one step */
+    uint32_t n_due, first; /* words of `due`; no place of a word before `first` is due */
+} Flow;
+
+static void pack_facts(Flow *flow) {
+    const Model *m = flow->reach->frame->model;
+    uint32_t word = 0, used = 0;
+    flow->facts = ARENA_ARRAY(flow->arena, Packed, m->n_facts + 1u);
+    for (uint32_t f = 0; f < m->n_facts; f++) {
+        uint32_t width = m->facts[f].n_values < 64 ? m->facts[f].n_values : 64;
+        if (used + width > 64) word++, used = 0;
+        uint32_t shift = width ? used : 0;
+        flow->facts[f] = (Packed){word, fact_full(&m->facts[f]) << shift, (uint8_t)shift};
+        used += width;
+    }
+    flow->words = word + 1;
+}
+
+static void put_fact(const Flow *flow, uint64_t *to, uint32_t fact, uint64_t values) {
+    const Packed *at = &flow->facts[fact];
+    to[at->word] |= values << at->shift & at->field;
+}
+
+static uint64_t fact_of(const Flow *flow, const uint64_t *from, uint32_t fact) {
+    const Packed *at = &flow->facts[fact];
+    return (from[at->word] & at->field) >> at->shift;
+}
+
+static void pack_all(const Flow *flow, const uint64_t *masks, uint64_t *to) {
+    memset(to, 0, flow->words * sizeof *to);
+    for (uint32_t f = 0; f < flow->reach->frame->model->n_facts; f++) put_fact(flow, to, f, masks[f]);
+}
+
+static PackedGuard *pack_guard(const Flow *flow, const Guard *guard) {
+    PackedGuard *packed = ARENA_NEW(flow->arena, PackedGuard);
+    PackedTerm *terms = ARENA_ARRAY(flow->arena, PackedTerm, guard->n + 1u);
+    for (uint32_t t = 0; t < guard->n; t++) {
+        PackedLiteral *literals = ARENA_ARRAY(flow->arena, PackedLiteral, guard->terms[t].n + 1u);
+        for (uint32_t l = 0; l < guard->terms[t].n; l++) {
+            const Literal *literal = &guard->terms[t].literals[l];
+            const Packed *at = &flow->facts[literal->fact];
+            literals[l] = (PackedLiteral){at->word, at->field, literal->mask << at->shift & at->field};
+        }
+        terms[t] = (PackedTerm){literals, guard->terms[t].n};
+    }
+    *packed = (PackedGuard){terms, guard->n};
+    return packed;
+}
+
+static void queue_put(Flow *flow, uint32_t place) {
+    flow->due[place / 64] |= UINT64_C(1) << (place % 64);
+    if (place / 64 < flow->first) flow->first = place / 64;
 }
 
 /* The first place in the order of the text; NO_INDEX: none. */
-static uint32_t queue_take(Queue *queue) {
-    while (queue->first < queue->n_words && !queue->due[queue->first]) queue->first++;
-    if (queue->first == queue->n_words) return NO_INDEX;
-    uint64_t *bits = &queue->due[queue->first];
-    uint32_t place = queue->first * 64 + (uint32_t)__builtin_ctzll(*bits);
+static uint32_t queue_take(Flow *flow) {
+    while (flow->first < flow->n_due && !flow->due[flow->first]) flow->first++;
+    if (flow->first == flow->n_due) return NO_INDEX;
+    uint64_t *bits = &flow->due[flow->first];
+    uint32_t place = flow->first * 64 + (uint32_t)__builtin_ctzll(*bits);
     *bits &= *bits - 1;
     return place;
 }
 
-static void join_fact(Reach *reach, Queue *queue, uint32_t place, uint32_t fact, uint64_t values) {
-    uint64_t *here = &reach->masks[(size_t)place * reach->frame->model->n_facts + fact];
-    if (!(values & ~*here)) return;
-    *here |= values;
-    fact_put(queue->grown + (size_t)place * queue->fact_words, fact);
-    queue_put(queue, place);
-}
-
-static void join(Reach *reach, Queue *queue, uint32_t place, const uint64_t *masks) {
-    uint32_t n = reach->frame->model->n_facts;
-    const uint64_t *here = reach->masks + (size_t)place * n;
-    for (uint32_t fact = 0; fact < n; fact++)
-        if (masks[fact] & ~here[fact]) join_fact(reach, queue, place, fact, masks[fact]);
-    if (!reach->seen[place]) queue_put(queue, place);
-    reach->seen[place] = true;
-}
-
-/* One fact along an edge that was followed before. */
-static void pass_fact(Reach *reach, Queue *queue, uint32_t place, const Edge *edge, const Term *only, uint32_t fact) {
-    const Model *m = reach->frame->model;
-    uint64_t values = term_values(only, fact, reach->masks[(size_t)place * m->n_facts + fact]);
-    for (uint32_t c = 0; c < edge->n_changes; c++) {
-        if (edge->changes[c].fact != fact) continue;
-        if (edge->changes[c].kind == CHANGE_TO) return;
-        values = counted(&m->facts[fact], values);
+static void join(Flow *flow, uint32_t place, const uint64_t *masks) {
+    uint64_t *here = flow->masks + (size_t)place * flow->words, more = flow->reach->seen[place] ? 0 : 1;
+    for (uint32_t w = 0; w < flow->words; w++) {
+        more |= masks[w] & ~here[w];
+        here[w] |= masks[w];
     }
-    join_fact(reach, queue, edge_target(edge, place), fact, values);
+    flow->reach->seen[place] = true;
+    if (more) queue_put(flow, place);
 }
 
-/* Where there are several ways, what its condition reads may have been narrowed before and be so no longer. */
-static void pass_grown(Reach *reach, Queue *queue, uint32_t place, const Edge *edge) {
-    const Term *only;
-    guard_ways(edge->guard, reach->masks + (size_t)place * reach->frame->model->n_facts, &only);
-    for (uint32_t w = 0; w < queue->fact_words; w++)
-        for (uint64_t rest = queue->grew[w]; rest; rest &= rest - 1)
-            pass_fact(reach, queue, place, edge, only, w * 64 + (uint32_t)__builtin_ctzll(rest));
-    for (uint32_t t = 0; edge->guard && edge->guard->n > 1 && t < edge->guard->n; t++)
-        for (uint32_t l = 0; l < edge->guard->terms[t].n; l++)
-            pass_fact(reach, queue, place, edge, only, edge->guard->terms[t].literals[l].fact);
+static bool packed_possible(const PackedTerm *term, const uint64_t *masks) {
+    for (uint32_t l = 0; l < term->n; l++)
+        if (!(masks[term->literals[l].word] & term->literals[l].bits)) return false;
+    return true;
 }
 
-static void follow(Reach *reach, Queue *queue, uint32_t place, uint64_t *masks) {
-    const Frame *f = reach->frame;
-    uint64_t *grown = queue->grown + (size_t)place * queue->fact_words;
-    memcpy(queue->grew, grown, queue->fact_words * sizeof *grown);
-    memset(grown, 0, queue->fact_words * sizeof *grown);
-    for (uint32_t k = f->out_first[place]; k < f->out_first[place + 1]; k++) {
-        const Edge *edge = &f->model->edges[f->out[k]];
-        if (reach->one_start && edge->kind == EDGE_JOIN) continue;
-        if (queue->open[k / 64] >> (k % 64) & 1) {
-            pass_grown(reach, queue, place, edge);
-            continue;
-        }
-        const uint64_t *before = reach_before(reach, place, edge, masks);
-        if (!before) continue;
-        queue->open[k / 64] |= UINT64_C(1) << (k % 64);
-        if (before != masks) memcpy(masks, before, f->model->n_facts * sizeof *masks);
-        for (uint32_t c = 0; c < edge->n_changes; c++) {
-            uint64_t *values = &masks[edge->changes[c].fact];
-            *values = change_values(reach, &edge->changes[c], *values);
-        }
-        join(reach, queue, edge_target(edge, place), masks);
+/* As guard_ways. */
+static bool packed_ways(const PackedGuard *guard, const uint64_t *here, const PackedTerm **only) {
+    bool possible = false;
+    *only = NULL;
+    for (uint32_t t = 0; t < guard->n; t++) {
+        if (!packed_possible(&guard->terms[t], here)) continue;
+        *only = possible ? NULL : &guard->terms[t];
+        if (possible) return true;
+        possible = true;
+    }
+    return possible;
+}
+
+static void change_facts(const Flow *flow, const Edge *edge, uint64_t *masks) {
+    for (uint32_t c = 0; c < edge->n_changes; c++) {
+        const Change *change = &edge->changes[c];
+        uint64_t values = change_values(flow->reach, change, fact_of(flow, masks, change->fact));
+        masks[flow->facts[change->fact].word] &= ~flow->facts[change->fact].field;
+        put_fact(flow, masks, change->fact, values);
+    }
+}
+
+static void follow_edge(Flow *flow, uint32_t place, uint32_t e) {
+    const Edge *edge = &flow->reach->frame->model->edges[e];
+    const uint64_t *here = flow->masks + (size_t)place * flow->words;
+    const PackedTerm *only = NULL;
+    if (edge->guard) {
+        if (!flow->guards[e]) flow->guards[e] = pack_guard(flow, edge->guard);
+        if (!packed_ways(flow->guards[e], here, &only)) return;
+    }
+    if (!edge->n_changes && (!only || !only->n)) {
+        if (edge->to != NO_INDEX && edge->to != place) join(flow, edge->to, here);
+        return;
+    }
+    memcpy(flow->after, here, flow->words * sizeof *here);
+    for (uint32_t l = 0; only && l < only->n; l++)
+        flow->after[only->literals[l].word] &= ~only->literals[l].field | only->literals[l].bits;
+    change_facts(flow, edge, flow->after);
+    join(flow, edge_target(edge, place), flow->after);
+}
+
+static void follow(Flow *flow, uint32_t place) {
+    const Frame *f = flow->reach->frame;
+    for (uint32_t k = f->out_first[place]; k < f->out_first[place + 1]; k++)
+        if (!flow->reach->one_start || f->model->edges[f->out[k]].kind != EDGE_JOIN)
+            follow_edge(flow, place, f->out[k]);
+}
+
+static void flow_begin(Flow *flow, const Reach *entries) {
+    const Model *m = flow->reach->frame->model;
+    if (!flow->reach->one_start) {
+        pack_all(flow, m->initial, flow->after);
+        join(flow, m->joint, flow->after);
+    }
+    for (uint32_t p = 0; entries && p < m->n_places; p++) {
+        if (!entries->seen[p]) continue;
+        pack_all(flow, entries->masks + (size_t)p * m->n_facts, flow->after);
+        join(flow, p, flow->after);
+    }
+}
+
+static void unpack(const Flow *flow) {
+    const Model *m = flow->reach->frame->model;
+    for (uint32_t p = 0; p < m->n_places; p++) {
+        if (!flow->reach->seen[p]) continue;
+        for (uint32_t f = 0; f < m->n_facts; f++)
+            flow->reach->masks[(size_t)p * m->n_facts + f] = fact_of(flow, flow->masks + (size_t)p * flow->words, f);
     }
 }
 
@@ -160,16 +252,15 @@ static Reach *flow(Arena *arena, const Frame *frame, const Reach *entries, bool 
     reach->frame = frame;
     reach->masks = ARENA_ARRAY(arena, uint64_t, (size_t)m->n_places * m->n_facts + 1);
     reach->seen = ARENA_ARRAY(arena, bool, m->n_places + 1u);
-    uint64_t *masks = ARENA_ARRAY(arena, uint64_t, m->n_facts + 1u);
-    Queue queue = {.n_words = m->n_places / 64 + 1, .fact_words = m->n_facts / 64 + 1};
-    queue.due = ARENA_ARRAY(arena, uint64_t, queue.n_words);
-    queue.grown = ARENA_ARRAY(arena, uint64_t, (size_t)m->n_places * queue.fact_words + 1);
-    queue.grew = ARENA_ARRAY(arena, uint64_t, queue.fact_words);
-    queue.open = ARENA_ARRAY(arena, uint64_t, frame->out_first[m->n_places] / 64 + 1u);
-    if (!one_start) join(reach, &queue, m->joint, m->initial);
-    for (uint32_t p = 0; entries && p < m->n_places; p++)
-        if (entries->seen[p]) join(reach, &queue, p, entries->masks + (size_t)p * m->n_facts);
-    for (uint32_t place; (place = queue_take(&queue)) != NO_INDEX;) follow(reach, &queue, place, masks);
+    Flow flow = {.reach = reach, .arena = arena, .n_due = m->n_places / 64 + 1};
+    pack_facts(&flow);
+    flow.guards = ARENA_ARRAY(arena, PackedGuard *, m->n_edges + 1u);
+    flow.masks = ARENA_ARRAY(arena, uint64_t, (size_t)m->n_places * flow.words + 1);
+    flow.due = ARENA_ARRAY(arena, uint64_t, flow.n_due);
+    flow.after = ARENA_ARRAY(arena, uint64_t, flow.words);
+    flow_begin(&flow, entries);
+    for (uint32_t place; (place = queue_take(&flow)) != NO_INDEX;) follow(&flow, place);
+    unpack(&flow);
     return reach;
 }
 
