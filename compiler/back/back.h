@@ -33,9 +33,11 @@ typedef struct {
     Str *distribution;
     size_t n_distribution;
     Str prepared_by, approved_by, approved_on, approved_code;
-    const Paper *paper;  /* of the cards */
-    Length type;         /* their least size of type; 0: what the distance asks for */
-    int64_t read_at_mm;  /* how far from the eye they are read */
+    const Paper *paper;     /* of the cards */
+    Length type;            /* their least size of type; 0: what the distance asks for */
+    int64_t read_at_mm;     /* how far from the eye they are read */
+    const Measure *also[4]; /* units in which limits are printed as well */
+    size_t n_also;
     bool all_procedures; /* a source without a document */
     const Decl *decl;    /* NULL: none */
     Name *contains;      /* procedures and drills to print, in order; drills of the procedures come after them */
@@ -56,7 +58,9 @@ typedef struct {
     const Edition *edition;
     const Press *press;     /* NULL unless what is made is drawn */
     const Program *program; /* NULL: nobody can say what a source is called */
-    Str *why_not;           /* set where something cannot be made for another reason than memory */
+    bool
+        turns_away; /* what is put into words is a cue or leads to a way out: converted numbers come sooner, not later */
+    Str *why_not;   /* set where something cannot be made for another reason than memory */
 } BackInput;
 
 /* For what is made once of all tails of a document: each is added while it is at hand, in their order; what is kept of it is copied. */

@@ -115,7 +115,9 @@ static void cue_lines(Card *card, const Drill *drill) {
         card_line(card, ROW_CUE, STR("When:"), STR("another card turns to it."));
         return;
     }
-    applies_line(card, ROW_CUE, STR("When:"), drill->cue);
+    Buf cue = {card->arena, NULL, 0, 0};
+    buf_turn_away(&cue, card->input, drill->cue);
+    card_line(card, ROW_CUE, STR("When:"), buf_view(&cue));
     applies_line(card, ROW_CUE, STR("From:"), drill->armed);
     if (drill->keeps_cranking) card_line(card, ROW_CUE, STR(""), STR("Keep cranking if the starter is engaged."));
 }

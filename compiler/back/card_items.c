@@ -217,7 +217,7 @@ static void outcome_rows_of(Card *card, const ItemOutcome *outcome) {
     Buf buf = {card->arena, NULL, 0, 0};
     if (outcome->cond) {
         buf_text(&buf, "if ");
-        buf_test(&buf, card->input, outcome->cond);
+        buf_turn_away(&buf, card->input, outcome->cond);
         buf_char(&buf, ':');
     } else buf_text(&buf, is_block(outcome) ? "if not:" : "else");
     if (is_block(outcome)) {

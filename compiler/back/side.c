@@ -55,11 +55,12 @@ static void add_head(Telling *t, SideLine like, const char *id, Str words) {
     vec_push(t->input->job->arena, &t->lines, like);
 }
 
-static void add_test(Telling *t, SideLine like, const char *id, const char *lead, const Test *test) {
+static void add_test(Telling *t, SideLine like, const char *id, const char *lead, const Test *test, bool away) {
     if (!test) return;
     Buf buf = {t->input->job->arena, NULL, 0, 0};
     buf_text(&buf, lead);
-    buf_test(&buf, t->input, test);
+    if (away) buf_turn_away(&buf, t->input, test);
+    else buf_test(&buf, t->input, test);
     add_head(t, like, id, buf_view(&buf));
 }
 
@@ -81,8 +82,8 @@ static void add_procedure(Telling *t, const TailLines *lines, const Procedure *p
     TailLine of = {.of = procedure->decl, .engine = NO_INDEX, .title = procedure->title};
     SideLine like = like_all(t->input, &of, "procedure");
     add_head(t, like, "title", procedure->title);
-    add_test(t, like, "applies-when", "For: ", procedure->applies);
-    add_test(t, like, "begins-with", "Begins with: ", procedure->begins);
+    add_test(t, like, "applies-when", "For: ", procedure->applies, false);
+    add_test(t, like, "begins-with", "Begins with: ", procedure->begins, false);
     add_items(t, lines, like, procedure->decl, NO_INDEX);
 }
 
@@ -90,8 +91,8 @@ static void add_drill(Telling *t, const TailLines *lines, const Drill *drill) {
     TailLine of = {.of = drill->decl, .engine = drill->engine, .title = drill->title};
     SideLine like = like_all(t->input, &of, "drill");
     add_head(t, like, "title", drill->title);
-    add_test(t, like, "cue", "When: ", drill->cue);
-    add_test(t, like, "armed-while", "From: ", drill->armed);
+    add_test(t, like, "cue", "When: ", drill->cue, true);
+    add_test(t, like, "armed-while", "From: ", drill->armed, false);
     if (drill->keeps_cranking) add_head(t, like, "keeps-cranking", STR("Keep cranking if the starter is engaged."));
     add_items(t, lines, like, drill->decl, drill->engine);
 }

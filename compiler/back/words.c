@@ -84,14 +84,38 @@ static void buf_positions(Buf *buf, const Thing *thing, uint64_t mask) {
     }
 }
 
-static void buf_band(Buf *buf, const Band *band) {
+/* In another unit as well, for a gauge that is marked in it. Rounded so that what is printed never lets more pass: what is to be at least so
+   much up, what is to be at most so much down; what turns away the other way. */
+static void buf_converted(Buf *buf, const Measure *unit, Rational base, Rounding rounding) {
+    Rational value = measure_from_base(unit, base);
+    bool small = rational_cmp(value, rational_whole(10)) < 0 && rational_cmp(value, rational_whole(-10)) > 0;
+    buf_rational_rounded(buf, value, small ? 1 : 0, rounding);
+}
+
+static void buf_also(Buf *buf, const BackInput *input, const Measure *measure, const Rational *lo, const Rational *hi) {
+    const Edition *edition = input->edition;
+    for (size_t i = 0; edition && measure && i < edition->n_also; i++) {
+        const Measure *unit = edition->also[i];
+        if (unit == measure || unit->dimension != measure->dimension) continue;
+        buf_text(buf, " (");
+        if (lo) buf_converted(buf, unit, *lo, input->turns_away ? ROUND_DOWN : ROUND_UP);
+        if (lo && hi) buf_text(buf, " to ");
+        if (hi) buf_converted(buf, unit, *hi, input->turns_away ? ROUND_UP : ROUND_DOWN);
+        buf_text(buf, "\u00a0");
+        buf_text(buf, unit->printed);
+        buf_char(buf, ')');
+    }
+}
+
+static void buf_band(Buf *buf, const BackInput *input, const Band *band) {
     QuantityStyle style = {.nbsp = true, .between = " to "};
     if (band->has_lo && band->has_hi) {
         buf_quantity_range(buf, band->measure, band->lo, band->hi, style);
-        return;
+    } else {
+        buf_text(buf, band->has_lo ? "at least " : "at most ");
+        buf_quantity(buf, band->measure, band->has_lo ? band->lo : band->hi, style);
     }
-    buf_text(buf, band->has_lo ? "at least " : "at most ");
-    buf_quantity(buf, band->measure, band->has_lo ? band->lo : band->hi, style);
+    buf_also(buf, input, band->measure, band->has_lo ? &band->lo : NULL, band->has_hi ? &band->hi : NULL);
 }
 
 /* The band of a name, where it is the same in every case. */
@@ -117,7 +141,33 @@ static bool buf_named_value(Buf *buf, const BackInput *input, const Cond *writte
     if (!found || found->when) return false;
     buf_text(buf, words[written->comparison]);
     buf_quantity(buf, found->measure, found->amount, (QuantityStyle){.nbsp = true});
+    bool least = written->comparison == COMPARE_AT_LEAST || written->comparison == COMPARE_ABOVE;
+    buf_also(buf, input, found->measure, least ? &found->amount : NULL, least ? NULL : &found->amount);
     return true;
+}
+
+static bool written_amount(const BackInput *input, Amount amount, Word unit, const Measure **measure, Rational *base) {
+    Rational value;
+    *measure = measure_find(name_text(input->job->names, unit.name));
+    if (!*measure || !amount.number.hi || !rational_parse(span_text(input->job->sources, amount.number), &value))
+        return false;
+    *base = measure_to_base(*measure, value);
+    return true;
+}
+
+static void buf_written_also(Buf *buf, const BackInput *input, const Cond *written) {
+    const Measure *measure, *same;
+    Rational lo, hi;
+    if (written->kind == COND_COMPARE && written->measured &&
+        written_amount(input, written->measured->amount, written->measured->amount.unit, &measure, &lo)) {
+        bool least = written->comparison == COMPARE_AT_LEAST || written->comparison == COMPARE_ABOVE;
+        buf_also(buf, input, measure, least ? &lo : NULL, least ? NULL : &lo);
+    }
+    if (written->kind != COND_RANGE || !written->range) return;
+    Word unit = written->range->hi.unit, of_lo = written->range->lo.unit.name ? written->range->lo.unit : unit;
+    if (written_amount(input, written->range->lo, of_lo, &same, &lo) &&
+        written_amount(input, written->range->hi, unit, &measure, &hi) && same == measure)
+        buf_also(buf, input, measure, &lo, &hi);
 }
 
 /* "at least 25 psi": the author's own numbers and units, from behind the thing's name. */
@@ -142,6 +192,7 @@ static bool buf_written_numbers(Buf *buf, const BackInput *input, const Cond *wr
         if (before_unit) buf_text(buf, "\u00a0");
         else buf_char(buf, text.ptr[i]);
     }
+    buf_written_also(buf, input, written);
     return true;
 }
 
@@ -149,7 +200,7 @@ static void buf_fact_wanted(Buf *buf, const BackInput *input, const Test *test) 
     const Fact *fact = fact_at(input, test->fact);
     const Band *band = written_band(fact->thing, test->written);
     if (fact->kind == FACT_GAUGE && buf_written_numbers(buf, input, test->written)) return;
-    if (fact->kind == FACT_GAUGE && band) buf_band(buf, band);
+    if (fact->kind == FACT_GAUGE && band) buf_band(buf, input, band);
     else if (fact->kind == FACT_GAUGE && test->written && test->written->kind == COND_IS)
         buf_str(buf, name_text(input->job->names, test->written->word.name));
     else if ((fact->kind == FACT_CONTROL || fact->kind == FACT_SCENE) && fact->thing)
@@ -299,6 +350,12 @@ void buf_test(Buf *buf, const BackInput *input, const Test *test) {
     }
 }
 
+void buf_turn_away(Buf *buf, const BackInput *input, const Test *test) {
+    BackInput away = *input;
+    away.turns_away = true;
+    buf_test(buf, &away, test);
+}
+
 /* ---- events ---- */
 
 /* "Starter RELEASED", "Fuel flow 4 to 6 US gal/h seen": the thing and where it then stands. */
@@ -312,7 +369,7 @@ static bool buf_state_reached(Buf *buf, const BackInput *input, const Trigger *t
     if (fact->kind == FACT_GAUGE && !band) return false;
     buf_thing(buf, input, fact->thing);
     buf_char(buf, ' ');
-    if (band) buf_band(buf, band);
+    if (band) buf_band(buf, input, band);
     else buf_positions(buf, fact->thing, trigger->mask);
     buf_text(buf, trigger->kind == ON_SEEN ? " seen" : "");
     return true;
@@ -365,7 +422,7 @@ static void buf_ref_hole(Buf *buf, const BackInput *input, const TextPart *part,
         if (thing->name != part->ref.name) continue;
         for (uint32_t b = 0; b < thing->n_bands; b++)
             if (thing->bands[b].name == part->band.name) {
-                buf_band(buf, &thing->bands[b]);
+                buf_band(buf, input, &thing->bands[b]);
                 return;
             }
     }

@@ -11,6 +11,8 @@ void buf_ms(Buf *buf, int64_t ms);
 void buf_duration(Buf *buf, const BackInput *input, const Duration *duration, const Trigger *after);
 /* A condition in full: "Oil pressure 25 to 115 psi and Chocks REMOVED". */
 void buf_test(Buf *buf, const BackInput *input, const Test *test);
+/* The same of a cue, or of what leads to a way out. */
+void buf_turn_away(Buf *buf, const BackInput *input, const Test *test);
 /* What a condition on one fact wants, without the thing: "25 to 115 psi", "REMOVED". */
 void buf_wanted(Buf *buf, const BackInput *input, const Test *test);
 /* The event a time runs from: "firing", "the call", an item's id. */

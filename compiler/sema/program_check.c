@@ -274,8 +274,12 @@ static void check_decl(Program *program, const Decl *decl) {
     case DECL_KIND:
     case DECL_SOURCE:
     case DECL_EVENT:
-    case DECL_STATE:
-    case DECL_WORDING: return;
+    case DECL_STATE: return;
+    case DECL_WORDING:
+        finding_add(program->job->findings, FINDING_OUTPUT_LATER, decl->name.span,
+                    "this edition of Startwright prints in no other words: %N is read, and no output uses it",
+                    decl->name.name);
+        return;
     }
 }
 

@@ -54,6 +54,14 @@ static void card_line(Unit *unit, Edition *edition, const DocLine *line) {
             edition->type = (Length)whole;
         else refuse_card(unit, line->amount.span, "type is a length up to 100 pt, in whole thousandths of a point");
     }
+    for (const WordList *word = line->words; word; word = word->next) {
+        const Measure *measure = measure_find(name_text(unit->job.names, word->word.name));
+        bool room = edition->n_also < sizeof edition->also / sizeof *edition->also;
+        if (measure && room) edition->also[edition->n_also++] = measure;
+        else
+            refuse_card(unit, word->word.span,
+                        measure ? "four units beside a limit are enough" : "no such unit is known");
+    }
     if (line->amount2.number.hi) {
         if (whole_length(unit, line->amount2, rational_whole(1000), 100, 5000, &whole)) edition->read_at_mm = whole;
         else refuse_card(unit, line->amount2.span, "they are read from 10 cm to 5 m away, in whole millimetres");
