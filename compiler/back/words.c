@@ -1,5 +1,6 @@
 #include "back/words.h"
 #include "front/front.h"
+#include "sema/values.h"
 
 /* The model's facts are the tail's and, behind them, its counters. */
 static const Fact *fact_at(const BackInput *input, uint32_t fact) {
@@ -61,17 +62,6 @@ void buf_duration(Buf *buf, const BackInput *input, const Duration *duration, co
 
 const Thing *test_thing(const BackInput *input, const Test *test) {
     return test->kind == TEST_FACT ? fact_at(input, test->fact)->thing : NULL;
-}
-
-static void buf_values(Buf *buf, const Fact *fact, uint64_t mask) {
-    bool first = true;
-    for (uint32_t i = 0; i < fact->n_values; i++) {
-        if (!(mask >> i & 1)) continue;
-        if (!first) buf_text(buf, " or ");
-        first = false;
-        if (fact->value_names) buf_str(buf, fact->value_names[i]);
-        else buf_uint(buf, i); /* a counter */
-    }
 }
 
 static void buf_positions(Buf *buf, const Thing *thing, uint64_t mask) {

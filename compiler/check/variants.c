@@ -162,18 +162,13 @@ static Str case_words(const Variants *v, const uint64_t *part, const Term *term)
     return buf.len ? buf_view(&buf) : STR("any reading and any position");
 }
 
-/* Steps of a gauge that stand side by side are said as one: "at least 5 degC". */
-static Str wanted_values(const Variants *v, const Literal *literal) {
-    return words_values(v->q->job, v->m, literal->fact, literal->mask);
-}
-
 static Str lacking_words(const Variants *v, const uint64_t *part, const Term *term) {
     Buf buf = {.arena = v->q->job->arena};
     for (uint32_t l = 0; l < term->n; l++) {
         const Literal *literal = &term->literals[l];
         if (part[literal->fact] & literal->mask) continue;
         buf_format(&buf, NULL, buf.len ? " and %S %S" : "%S %S", words_fact(v->q->job, v->m, literal->fact),
-                   wanted_values(v, literal));
+                   words_values(v->q->job, v->m, literal->fact, literal->mask));
     }
     return buf_view(&buf);
 }

@@ -1,5 +1,6 @@
 #include "check/words.h"
 #include "front/front.h"
+#include "sema/values.h"
 
 Span item_span(const Item *item) {
     return item ? item->span : (Span){0, 0};
@@ -79,14 +80,7 @@ Str words_fact(const Job *job, const Model *model, uint32_t fact) {
 
 Str words_values(const Job *job, const Model *model, uint32_t fact, uint64_t mask) {
     Buf buf = {.arena = job->arena};
-    const Fact *f = &model->facts[fact];
-    uint32_t n = 0;
-    for (uint32_t v = 0; v < f->n_values; v++) {
-        if (!(mask >> v & 1)) continue;
-        if (n++) buf_text(&buf, " or ");
-        if (f->value_names && f->value_names[v].len) buf_str(&buf, f->value_names[v]);
-        else buf_uint(&buf, v);
-    }
+    buf_values(&buf, &model->facts[fact], mask);
     return buf_view(&buf);
 }
 

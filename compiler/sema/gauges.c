@@ -2,6 +2,7 @@
    done, whether lines for one name cover every case exactly once. */
 #include "sema/craft.h"
 #include "sema/program_parts.h"
+#include "sema/values.h"
 #include <stdlib.h>
 
 /* ---- steps ---- */
@@ -90,53 +91,21 @@ static uint64_t mask_of(const Steps *steps, const GaugeTest *test) {
     return mask_between(lo, hi);
 }
 
-/* ---- names of steps ---- */
-
-typedef struct {
-    const Breakpoint *lo, *hi; /* NULL: no end */
-    bool lo_open, hi_open;
-} StepEnds;
-
-static void name_step(Buf *buf, StepEnds ends) {
-    const QuantityStyle style = {.as_written = true, .decimals = 6};
-    if (ends.lo && ends.hi && !ends.lo_open && !ends.hi_open) {
-        if (rational_eq(ends.lo->at, ends.hi->at)) buf_quantity(buf, ends.lo->measure, ends.lo->at, style);
-        else buf_quantity_range(buf, ends.lo->measure, ends.lo->at, ends.hi->at, style);
-        return;
-    }
-    if (ends.lo) {
-        buf_text(buf, ends.lo_open ? "above " : "at least ");
-        buf_quantity(buf, ends.lo->measure, ends.lo->at, style);
-    }
-    if (ends.lo && ends.hi) buf_text(buf, " and ");
-    if (ends.hi) {
-        buf_text(buf, ends.hi_open ? "below " : "at most ");
-        buf_quantity(buf, ends.hi->measure, ends.hi->at, style);
-    }
-    if (!ends.lo && !ends.hi) buf_text(buf, "any reading");
-}
-
+/* The ends of the steps, each named by its own. */
 static void steps_name(Resolver *r, const Steps *steps, Fact *fact) {
-    StepEnds ends = {0};
-    uint32_t step = 0;
-    for (size_t i = 0; i <= steps->n && step < fact->n_values; i++) {
-        const Breakpoint *at = i < steps->n ? &steps->at[i] : NULL;
-        if (!at || at->before) {
-            Buf buf = {.arena = r->job->arena};
-            ends.hi = at;
-            ends.hi_open = true;
-            name_step(&buf, ends);
-            fact->value_names[step++] = buf_view(&buf);
-            ends = (StepEnds){.lo = at};
-        }
-        if (at && at->after && step < fact->n_values) {
-            Buf buf = {.arena = r->job->arena};
-            ends.hi = at;
-            ends.hi_open = false;
-            name_step(&buf, ends);
-            fact->value_names[step++] = buf_view(&buf);
-            ends = (StepEnds){.lo = at, .lo_open = true};
-        }
+    GaugeCut *cuts = ARENA_ARRAY(r->job->arena, GaugeCut, fact->n_values);
+    uint32_t n = 0;
+    for (size_t i = 0; i < steps->n; i++) {
+        const Breakpoint *at = &steps->at[i];
+        if (at->before && n + 1 < fact->n_values) cuts[n++] = (GaugeCut){at->at, at->measure, false};
+        if (at->after && n + 1 < fact->n_values) cuts[n++] = (GaugeCut){at->at, at->measure, true};
+    }
+    fact->cuts = cuts;
+    fact->value_names = ARENA_ARRAY(r->job->arena, Str, fact->n_values);
+    for (uint32_t step = 0; step < fact->n_values; step++) {
+        Buf buf = {.arena = r->job->arena};
+        buf_values(&buf, fact, UINT64_C(1) << step);
+        fact->value_names[step] = buf_view(&buf);
     }
 }
 
@@ -151,7 +120,6 @@ static void gauge_cut(Resolver *r, uint32_t fact_index, const GaugeTest *tests, 
                     "%N is compared with so many numbers that it falls into %u steps; at most %u are kept apart",
                     fact->thing->name, (uint64_t)steps.n_steps, (uint64_t)LIMIT_FACT_VALUES);
     fact->n_values = steps.n_steps < LIMIT_FACT_VALUES ? steps.n_steps : LIMIT_FACT_VALUES;
-    fact->value_names = ARENA_ARRAY(r->job->arena, Str, fact->n_values);
     steps_name(r, &steps, fact);
     for (size_t i = 0; i < n; i++) *tests[i].mask = mask_of(&steps, &tests[i]);
 }

@@ -28,14 +28,22 @@ typedef enum {
 enum { ENGINE_STOPPED, ENGINE_TURNING, ENGINE_RUNNING, ENGINE_RUNNING_LATE };
 #define ENGINE_IS_RUNNING ((UINT64_C(1) << ENGINE_RUNNING) | (UINT64_C(1) << ENGINE_RUNNING_LATE))
 
+/* Between two steps of a gauge that stand side by side. */
+typedef struct {
+    Rational at;
+    const Measure *measure; /* as written */
+    bool below;             /* the number itself belongs to the lower step */
+} GaugeCut;
+
 typedef struct Thing Thing;
 typedef struct {
     FactKind kind;
-    uint32_t engine;    /* NO_INDEX: of the whole aircraft */
-    const Thing *thing; /* NULL for labels and counters */
-    Name name;          /* as printed: "left.mixture", "oil-up" */
-    uint32_t n_values;  /* at most LIMIT_FACT_VALUES */
-    Str *value_names;   /* "RICH"; for a gauge's steps "25..115 psi" */
+    uint32_t engine;      /* NO_INDEX: of the whole aircraft */
+    const Thing *thing;   /* NULL for labels and counters */
+    Name name;            /* as printed: "left.mixture", "oil-up" */
+    uint32_t n_values;    /* at most LIMIT_FACT_VALUES */
+    Str *value_names;     /* "RICH"; for a gauge's steps "25..115 psi" */
+    const GaugeCut *cuts; /* n_values - 1, those between value k and k + 1; NULL: no gauge */
     bool
         frozen; /* keeps one value through one run of a procedure: named in `applies when` or in an aircraft's `when` */
 } Fact;
