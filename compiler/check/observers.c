@@ -36,22 +36,22 @@ static void go(const Step *step, uint32_t state, bool reset) {
 }
 
 /* Where no case of the time holds (a gap that is reported where the value stands), the shortest is asked for. */
-static void begin_uncovered(const Step *step, const uint64_t *after) {
+static void begin_uncovered(const Step *step, const uint64_t *after, int32_t least) {
     const Observer *o = step->observer;
     uint64_t *parts;
     size_t mark;
     uint32_t n = step_parts(step, o->any_case, after, false, &parts, &mark);
     for (uint32_t k = 0; k < n; k++)
         step_go(step, parts + (size_t)k * step->search->slice->words,
-                (Move){.state = 1 + o->shortest, .least = -1, .most = -1, .reset = true});
+                (Move){.state = 1 + o->shortest, .least = least, .most = -1, .reset = true});
     scratch_give(step->search, mark);
 }
 
-/* Begins to time: state 1 + i for the i-th case of the time. */
-static void begin_timed(const Step *step, const uint64_t *after) {
+/* Begins to time: state 1 + i for the i-th case of the time. `least`: so much has passed since it began the last time; -1: any. */
+static void begin_timed(const Step *step, const uint64_t *after, int32_t least) {
     const Observer *o = step->observer;
     if (o->n_times < 2) {
-        step_go(step, after, (Move){.state = 1, .least = -1, .most = -1, .reset = true});
+        step_go(step, after, (Move){.state = 1, .least = least, .most = -1, .reset = true});
         return;
     }
     for (uint32_t i = 0; i < o->n_times; i++) {
@@ -60,10 +60,10 @@ static void begin_timed(const Step *step, const uint64_t *after) {
         uint32_t n = step_parts(step, o->cases[i], after, true, &parts, &mark);
         for (uint32_t k = 0; k < n; k++)
             step_go(step, parts + (size_t)k * step->search->slice->words,
-                    (Move){.state = 1 + i, .least = -1, .most = -1, .reset = true});
+                    (Move){.state = 1 + i, .least = least, .most = -1, .reset = true});
         scratch_give(step->search, mark);
     }
-    begin_uncovered(step, after);
+    begin_uncovered(step, after, least);
 }
 
 /* ---- before each / before the first ---- */
@@ -126,7 +126,7 @@ static void response_step(Step *step) {
                          ? 0
                          : step->state; /* before the new trigger: an answer in the same edge is not after it */
     if (drops(step)) go(step, 0, true);
-    else if (has(step, ROLE_TRIGGER) && !state) begin_timed(step, step->after);
+    else if (has(step, ROLE_TRIGGER) && !state) begin_timed(step, step->after, -1);
     else go(step, state, false);
 }
 
@@ -134,7 +134,7 @@ static void response_step(Step *step) {
 static void never_trigger(const Step *step, uint32_t state, int32_t least) {
     if (drops(step)) step_go(step, step->after, (Move){.state = 0, .least = least, .most = -1, .reset = true});
     else if (has(step, ROLE_TRIGGER)) {
-        if (step->observer->n_times) begin_timed(step, step->after);
+        if (step->observer->n_times) begin_timed(step, step->after, least);
         else go(step, 1, false);
     } else step_go(step, step->after, (Move){.state = state, .least = least, .most = -1, .reset = false});
 }
@@ -214,7 +214,7 @@ static void lasts_step(Step *step) {
             else if (step->state) step_go(step, part, MOVE(step->state));
             else {
                 step_tested(step);
-                begin_timed(step, part);
+                begin_timed(step, part, -1);
             }
         }
         scratch_give(step->search, mark);

@@ -42,6 +42,13 @@ static void node_deadlines(Times *t, uint32_t k, uint32_t leave) {
     if (pace && pace->holds && !pace->n && !s->slice->pace_when[place]) at_most(t, k, leave, pace->ms);
 }
 
+/* Where the rule has a time running, no step of the path comes after it: that would break the rule before. */
+static void rule_deadline(Times *t, uint32_t k, uint32_t leave) {
+    const Search *s = t->search;
+    const ObserverState *state = s->observer ? &s->observer->states[node_bucket(s, t->path->nodes[k])->state] : NULL;
+    if (state && state->clocked && state->limit >= 0) at_most(t, t->since_observer, leave, state->limit);
+}
+
 static void edge_times(Times *t, uint32_t k) {
     const Search *s = t->search;
     const Node *node = &s->store->nodes[t->path->nodes[k]];
@@ -81,6 +88,7 @@ static void find_times(Arena *arena, const Search *s, Path *path) {
     for (uint32_t k = 1; k < n; k++) {
         at_least(&t, k - 1, k, 0);
         node_deadlines(&t, k - 1, k);
+        rule_deadline(&t, k - 1, k);
         edge_times(&t, k);
     }
     at_least(&t, n - 1, n, 0);

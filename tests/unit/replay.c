@@ -107,6 +107,21 @@ static void replays_begin(void) {
     replay.told = replay.given_up = replay.wrong = replay.longer = replay.nearest = replay.none = 0;
 }
 
+static void random_break(RuleKind form, uint64_t seed) {
+    Arena arena = {0};
+    Names names;
+    names_open(&names, &arena);
+    Sources sources = {.arena = &arena};
+    Findings findings = {.arena = &arena, .names = &names};
+    Job job = {&arena, &names, &sources, &findings};
+    Dice d = {&arena, &names, seed * UINT64_C(0x9e3779b97f4a7c15) + (uint64_t)form};
+    char where[80];
+    snprintf(where, sizeof where, "random model, form %d, seed %llu", (int)form, (unsigned long long)seed);
+    replay.where = where;
+    check_model(&job, random_model(&d, form), (CheckBudget){0, NULL, NULL});
+    arena_free(&arena);
+}
+
 static void random_breaks_are_replayed(void **state) {
     (void)state;
     enum { MODELS = 3000 };
@@ -116,22 +131,19 @@ static void random_breaks_are_replayed(void **state) {
                                      RULE_EVERY_END,   RULE_END_OF,        RULE_DUTY};
     const char *more = getenv("REPLAY_MODELS");
     uint64_t each = (more ? strtoull(more, NULL, 10) : MODELS) / (sizeof forms / sizeof *forms);
+    static const struct {
+        RuleKind form;
+        uint64_t seed;
+    } known[] = {
+        /* were told wrongly once: the earliest times of a path that keeps the rule came too late for it */
+        {RULE_RESPONSE, 658},
+        {RULE_RESPONSE, 1345},
+        {RULE_NEVER_AFTER, 530}, /* one step that is the event and the trigger did not ask for the time between */
+    };
     replays_begin();
+    for (size_t k = 0; k < sizeof known / sizeof *known; k++) random_break(known[k].form, known[k].seed);
     for (size_t f = 0; f < sizeof forms / sizeof *forms; f++)
-        for (uint64_t seed = 1; seed <= each; seed++) {
-            Arena arena = {0};
-            Names names;
-            names_open(&names, &arena);
-            Sources sources = {.arena = &arena};
-            Findings findings = {.arena = &arena, .names = &names};
-            Job job = {&arena, &names, &sources, &findings};
-            Dice d = {&arena, &names, seed * UINT64_C(0x9e3779b97f4a7c15) + (uint64_t)forms[f]};
-            char where[80];
-            snprintf(where, sizeof where, "random model, form %d, seed %llu", (int)forms[f], (unsigned long long)seed);
-            replay.where = where;
-            check_model(&job, random_model(&d, forms[f]), (CheckBudget){0, NULL, NULL});
-            arena_free(&arena);
-        }
+        for (uint64_t seed = 1; seed <= each; seed++) random_break(forms[f], seed);
     print_message(
         "# %u counterexamples of random models replayed, %u longer than need be; %u nearest paths that keep the rule, "
         "%u without\n",
