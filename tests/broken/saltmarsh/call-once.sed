@@ -1,5 +1,5 @@
 # The look, the call and the listening stand before the tries: a retry has none of them.
-# finds: clear-call clear-pause fresh-call ignition-after-call last-look
+# finds: clear-call clear-pause fresh-call ignition-after-call
 # tail: qm-1
 /^        look    prop-area CLEAR, otherwise again after 10 s/d
 /^        call    clear,/d
