@@ -264,10 +264,29 @@ static Str by_when(const Broken *b, int64_t limit) {
     return words_clock(b->job, b->path->at_ms[witness_reset(b->search, b->path)] + limit);
 }
 
+/* The times of the text that run where the path waits: each is too long for the rule, or none is there. */
+static void put_running(const Broken *b, Buf *buf) {
+    const Place *place = &b->model->places[witness_place(b->search, b->path, b->path->n - 1)];
+    if (place->kind != PLACE_ITEM) return;
+    Buf lines = {.arena = b->job->arena};
+    for (uint32_t d = 0; d < place->n_deadlines; d++) {
+        const Deadline *due = &b->model->deadlines[place->first_deadline + d];
+        const Item *item = due->lapse == NO_INDEX ? NULL : b->model->edges[due->lapse].item;
+        Str line = steps_line(b->job, item);
+        if (!line.len) return; /* several ways on, or the engine's own time: not the text's to shorten */
+        buf_format(&lines, NULL, lines.len ? ", %S at %S" : "%S at %S", words_time(b->job, due->ms), line);
+    }
+    if (lines.len) buf_format(buf, NULL, "; the time that runs there is %S", buf_view(&lines));
+    else buf_text(buf, "; no time of the text runs there");
+}
+
 static Str want_by(const Broken *b, Str what) {
     Str line = steps_line(b->job, witness_item(b->search, b->path));
-    return say(b, line.len ? "%S by %S, while the path stands at %S" : "%S by %S%S", what, by_when(b, timed_limit(b)),
-               line);
+    Buf buf = {.arena = b->job->arena};
+    buf_str(&buf, say(b, line.len ? "%S by %S, while the path stands at %S" : "%S by %S%S", what,
+                      by_when(b, timed_limit(b)), line));
+    if (line.len) put_running(b, &buf);
+    return buf_view(&buf);
 }
 
 /* Of a window: once it is over. */

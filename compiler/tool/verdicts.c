@@ -502,7 +502,7 @@ void render_verdicts(Screen screen, Arena *arena, const SwUnit *unit) {
         &t,
         STR("Rules and their verdicts. What a time has to spare: by how much it alone could be tightened, in "
             "the worst case over all runs, with its rule still proved. A line is several points where several "
-            "procedures or drills come to it."),
+            "procedures or drills come to it; of drills, only where it then goes on otherwise."),
         0);
     if (t.path.len) put_paragraph(&t, format(&t, "Lines are those of %S%S.", str(t.path), STR("")), 0);
     for (size_t o = 0; o < sizeof section_order / sizeof *section_order; o++) put_sections(&t, section_order[o]);
