@@ -146,7 +146,7 @@ static void lines_held(Resolver *r, const Decl *tail_decl) {
 
 static void scratch_open(Resolver *r) {
     Arena *arena = r->job->arena;
-    r->things.arena = r->values.arena = r->kinds.arena = arena;
+    r->things.arena = r->values.arena = r->kinds.arena = r->spoilt.arena = arena;
     r->scratch = ARENA_NEW(arena, Scratch);
     r->scratch->events.arena = arena;
     for (int i = 0; i <= LIMIT_ENGINES; i++) {

@@ -127,6 +127,7 @@ const Test *test_range(Resolver *r, const Cond *cond, const Scene *scene);
 const Test *test_no_gauge(Resolver *r, const Thing *thing, Word word, const Cond *cond);
 /* The bands of a gauge by name; NULL where it has none of that name. */
 const Band *band_find(const Thing *gauge, Name name, uint32_t *n);
-Str band_list(Resolver *r, const Thing *gauge); /* their names, for a message */
+Str band_list(Resolver *r, const Thing *gauge);                /* their names, for a message */
+Name band_missing(Resolver *r, const Thing *gauge, Name band); /* "oil-pressure limit", for messages and maps */
 void report_band(Resolver *r, const Thing *gauge, Word band, const Scene *scene);
 #endif

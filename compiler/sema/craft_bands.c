@@ -130,7 +130,14 @@ static uint32_t *bands_count(Resolver *r, CraftLines lines) {
 
 static void band_add(Resolver *r, Thing *gauge, const CraftLine *line, const BandPart *part, const Test *when) {
     Stretch stretch = resolve_range(r, &part->range, gauge);
-    if (!stretch.ok || !part->name.name) return;
+    if (!part->name.name) return;
+    if (!stretch
+             .ok) { /* told: neither the lines that ask for the band nor the rules that wait for it need say so again */
+        Name spoilt = band_missing(r, gauge, part->name.name);
+        map_put(&r->spoilt, spoilt, gauge);
+        map_put(&r->program->poisoned[DECL_AIRCRAFT], spoilt, r->program);
+        return;
+    }
     if (trend_index(r, part->name.name) >= 0) {
         if (first_report(r, FINDING_BAND_NAME, part->name.span))
             finding_add(r->job->findings, FINDING_BAND_NAME, part->name.span,

@@ -47,7 +47,7 @@ static const char *joining_word(const Resolver *r, Name word, size_t best) {
     return nearest;
 }
 
-static Name band_missing(Resolver *r, const Thing *gauge, Name band) {
+Name band_missing(Resolver *r, const Thing *gauge, Name band) {
     return name_intern(r->job->names, format_text(r->job->arena, r->job->names, "%N %N", gauge->name, band));
 }
 
@@ -58,6 +58,7 @@ void report_band(Resolver *r, const Thing *gauge, Word band, const Scene *scene)
     bool library = in_library(r, band.span);
     bool template = library || home == DECL_GATE || home == DECL_STATE || home == DECL_EVENT;
     if ((template && (somewhere || library)) || r->program->lost) return;
+    if (map_get(&r->spoilt, band_missing(r, gauge, band.name))) return;
     if (!first_report(r, FINDING_BAND_UNKNOWN, band.span)) return;
     Findings *findings = r->job->findings;
     Suggestion suggestion = suggestion_begin(r->program, name_text(r->job->names, band.name));
