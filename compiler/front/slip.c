@@ -97,9 +97,22 @@ Range *slip_dash_range(Parser *p, Word section, Word unit) {
     return range_make(p, least, amount_make(p, (Span){hi.lo, unit.span.hi}, hi, unit));
 }
 
+/* "at lest 5 s", "up too 5 s": the first word of the two is read as the name of a time, and the second is misspelt. */
+static bool half_number_word(Parser *p, Span span, Str text) {
+    bool least = str_eq(text, STR("at"));
+    if (!least && !str_eq(text, STR("up"))) return false;
+    const char *meant = least ? "at least" : "up to", *next = p->text + (span.hi - p->base);
+    size_t gap = strspn(next, " \t"), letters = strspn(next + gap, "abcdefghijklmnopqrstuvwxyz");
+    if (letters) span.hi += (uint32_t)(gap + letters);
+    FIX(p, REPORT(p, FINDING_WORD, span, "Did you mean \"%s\" instead of \"%S\"?", meant, parser_text(p, span)),
+        FIX_REVIEW, span, "%s", meant);
+    return true;
+}
+
 void slip_no_number_word(Parser *p, Span span, const Amount *amount, bool wait) {
     (void)amount;
     Str text = parser_text(p, span);
+    if (half_number_word(p, span, text)) return;
     if (str_starts(text, STR("for "))) text = str_slice(text, 4, text.len);
     Finding *finding =
         wait ? REPORT(p, FINDING_BARE_TIME, span,

@@ -135,6 +135,10 @@ static void put_fix(Screen screen, const SwFix *fix) {
         return;
     }
     Str text = {fix->text.ptr, fix->text.len};
+    if (insertion && text.len == 1 && text.ptr[0] == '\n') {
+        fprintf(screen.file, "begin a new line at %" PRIu32 ":%" PRIu32 "\n", fix->place.line, fix->place.column);
+        return;
+    }
     bool line = text.len > 1 && text.ptr[0] == '\n';
     fputs(!insertion ? "write \"" : line ? "put, on a line of its own, \"" : "put \"", screen.file);
     (void)put_piece(screen, text, line ? 1 : 0, text.len);
