@@ -1,4 +1,5 @@
 # CONTACT is called for the first swing; for the next one everybody knows.
 # of: bogbean
 # finds: contact-order contact-before-switches
-/call    contact by/,/$/d
+/hears-contact/d
+/^        call    contact$/d

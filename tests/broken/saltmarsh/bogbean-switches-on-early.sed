@@ -2,7 +2,7 @@
 # of: bogbean
 # finds: contact-before-switches
 # with: ignition-off-at-call
-/call    set-for-swing by/i\        early: set magnetos BOTH
-/call    contact by/,/set     magnetos BOTH/{
+/hears-set/i\        early: set magnetos BOTH
+/call    contact$/,/set     magnetos BOTH/{
 /set     magnetos BOTH/d
 }
