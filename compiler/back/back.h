@@ -123,6 +123,8 @@ bool compare_text(const BackInput *input, Sink sink);
 bool compare_html(const BackInput *input, Sink sink);
 /* All tails of a document in one workbook (back/workbook.h). */
 extern const BackWhole workbook_whole;
+/* All tails of a document against one another, item by item. */
+extern const BackWhole fleet_text_whole, fleet_html_whole;
 /* The same table as a C header for a small controller. */
 bool table_c_emit(const BackInput *input, Sink sink);
 /* The same as CSV: as it is, and so that no cell becomes a formula in a spreadsheet. */

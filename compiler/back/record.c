@@ -49,7 +49,7 @@ static Str identity(const Record *record) {
     buf_format(&buf, record->input->job->names, "%S, revision %u", edition->document, (uint64_t)edition->revision);
     if (edition->effective.len) buf_format(&buf, NULL, ", effective %S", edition->effective);
     if (edition->review_by.len) buf_format(&buf, NULL, ", review by %S", edition->review_by);
-    buf_format(&buf, NULL, ", check code %s", edition->code);
+    if (edition->code[0]) buf_format(&buf, NULL, ", check code %s", edition->code);
     return buf_view(&buf);
 }
 
