@@ -1,4 +1,4 @@
-/* What stands on the cards of one tail: each procedure, each drill, the briefings, and the last page. */
+/* What stands on the cards of one tail: each procedure, each drill, and the briefings. */
 #include "back/card_changes.h"
 #include "front/front.h"
 
@@ -10,7 +10,7 @@ static bool listed(const Edition *edition, Name name) {
     return false;
 }
 
-static bool prints_procedure(const CardSet *set, const Procedure *procedure) {
+bool card_prints_procedure(const CardSet *set, const Procedure *procedure) {
     return set->input->edition->all_procedures || listed(set->input->edition, procedure->name);
 }
 
@@ -26,18 +26,18 @@ static void mark_drills(CardSet *set) {
     const Edition *edition = set->input->edition;
     bool all = edition->all_drills || edition->all_procedures;
     for (uint32_t p = 0; p < tail->n_procedures; p++)
-        for (uint32_t d = 0; prints_procedure(set, &tail->procedures[p]) && d < tail->procedures[p].n_drills; d++)
+        for (uint32_t d = 0; card_prints_procedure(set, &tail->procedures[p]) && d < tail->procedures[p].n_drills; d++)
             if (all || listed(edition, tail->drills[tail->procedures[p].drills[d]].name))
                 mark_drill(set, tail->procedures[p].drills[d]);
     for (uint32_t d = 0; d < tail->n_drills; d++)
         if (all || listed(edition, tail->drills[d].name)) mark_drill(set, d);
 }
 
-static void add_sheet(CardSet *set, Str title, const Card *card, uint32_t procedure, uint32_t drill) {
+void card_add_sheet(CardSet *set, Str title, const Card *card, uint32_t procedure, uint32_t drill) {
     vec_push(set->arena, &set->sheets, ((Sheet){title, procedure, drill, card->rows}));
 }
 
-static Card card_open(CardSet *set) {
+Card card_open(CardSet *set) {
     return (Card){
         .input = set->input, .arena = set->arena, .marks = set->marks, .turns_to = NO_INDEX, .changes = set->changes};
 }
@@ -105,7 +105,7 @@ static void set_procedure(CardSet *set, uint32_t index) {
         card.block++;
         card_item(&card, item);
     }
-    add_sheet(set, capitals(set, procedure->title), &card, index, NO_INDEX);
+    card_add_sheet(set, capitals(set, procedure->title), &card, index, NO_INDEX);
 }
 
 /* ---- drills ---- */
@@ -186,10 +186,10 @@ static void set_drill(CardSet *set, uint32_t index) {
     card_blank(&card);
     card_items(&card, drill->items);
     end_state(set, &card, drill);
-    add_sheet(set, buf_view(&title), &card, NO_INDEX, index);
+    card_add_sheet(set, buf_view(&title), &card, NO_INDEX, index);
 }
 
-/* ---- briefings, the last page ---- */
+/* ---- briefings ---- */
 
 static bool briefed(const Item *items, uint32_t thing) {
     for (const Item *item = items; item; item = item->next)
@@ -199,7 +199,7 @@ static bool briefed(const Item *items, uint32_t thing) {
 
 static bool is_read(const CardSet *set, uint32_t thing) {
     for (uint32_t p = 0; p < set->input->tail->n_procedures; p++)
-        if (prints_procedure(set, &set->input->tail->procedures[p]) &&
+        if (card_prints_procedure(set, &set->input->tail->procedures[p]) &&
             briefed(set->input->tail->procedures[p].items, thing))
             return true;
     return false;
@@ -219,81 +219,7 @@ static void set_briefings(CardSet *set) {
             card_line(&card, ROW_LINE, STR(""), buf_view(&buf));
         }
     }
-    if (card.rows.n) add_sheet(set, STR("BRIEFINGS"), &card, NO_INDEX, NO_INDEX);
-}
-
-static void waiver_lines(CardSet *set, Card *card) {
-    const Edition *edition = set->input->edition;
-    for (uint32_t i = 0; i < edition->n_waivers; i++) {
-        const Decl *waiver = edition->waivers[i];
-        Buf buf = {set->arena, NULL, 0, 0};
-        buf_str(&buf, name_text(set->input->job->names, waiver->more->ref.name));
-        buf_text(&buf, " at ");
-        buf_str(&buf, name_text(set->input->job->names, waiver->more->ref2.name));
-        buf_text(&buf, " until ");
-        buf_str(&buf, span_text(set->input->job->sources, waiver->more->date));
-        buf_text(&buf, ", because ");
-        buf_filled(&buf, set->input, waiver->text, NO_INDEX);
-        buf_text(&buf, ", by ");
-        buf_filled(&buf, set->input, waiver->more->text2, NO_INDEX);
-        card_line(card, ROW_LINE, STR("Waived:"), buf_view(&buf));
-    }
-}
-
-static void dropped_lines(CardSet *set, Card *card) {
-    const Tail *tail = set->input->tail;
-    for (uint32_t p = 0; p < tail->n_procedures; p++) {
-        if (!prints_procedure(set, &tail->procedures[p])) continue;
-        for (uint32_t i = 0; i < tail->procedures[p].n_dropped; i++) {
-            Buf buf = {set->arena, NULL, 0, 0};
-            buf_str(&buf, tail->procedures[p].title);
-            buf_text(&buf, ": ");
-            if (tail->procedures[p].dropped[i]->stmt)
-                print_stmt_head(&buf, set->input->job, tail->procedures[p].dropped[i]->stmt);
-            card_line(card, ROW_LINE, STR("Left out, not fitted:"), buf_view(&buf));
-        }
-    }
-}
-
-static void identity_line(Card *card, Str what, Str who) {
-    if (who.len) card_line(card, ROW_LINE, what, who);
-}
-
-static void pages_in_force(Card *card, const Str *page_titles, size_t n) {
-    if (!n) return;
-    Buf lead = {card->arena, NULL, 0, 0};
-    buf_text(&lead, "Pages in force at revision ");
-    buf_uint(&lead, card->input->edition->revision);
-    buf_text(&lead, ":");
-    card_line(card, ROW_LINE, STR(""), buf_view(&lead));
-    for (size_t i = 0, end; i < n; i = end) {
-        Buf line = {card->arena, NULL, 0, 0};
-        for (end = i + 1; end < n && str_eq(page_titles[end], page_titles[i]); end++) {
-        }
-        buf_uint(&line, i + 1);
-        if (end > i + 1) buf_text(&line, " to "), buf_uint(&line, end);
-        buf_text(&line, "  ");
-        buf_str(&line, page_titles[i]);
-        card_line(card, ROW_LIST, STR(""), buf_view(&line));
-    }
-}
-
-void card_set_last(CardSet *set, const Str *page_titles, size_t n) {
-    Card card = card_open(set);
-    for (size_t i = 0; caution_lines[i]; i++) card_line(&card, ROW_LINE, STR(""), str_of(caution_lines[i]));
-    card_blank(&card);
-    waiver_lines(set, &card);
-    dropped_lines(set, &card);
-    if (!set->input->edition->follows) identity_line(&card, STR("Changes:"), set->input->edition->changes);
-    identity_line(&card, STR("Prepared by:"), set->input->edition->prepared_by);
-    if (!set->input->edition->draft) {
-        identity_line(&card, STR("Approved by:"), set->input->edition->approved_by);
-        identity_line(&card, STR("Approved on:"), set->input->edition->approved_on);
-    }
-    identity_line(&card, STR("Distribution:"), edition_distribution(set->input));
-    card_blank(&card);
-    pages_in_force(&card, page_titles, n);
-    add_sheet(set, n ? STR("CAUTIONS, CHANGES, PAGES") : STR("CAUTIONS, CHANGES"), &card, NO_INDEX, NO_INDEX);
+    if (card.rows.n) card_add_sheet(set, STR("BRIEFINGS"), &card, NO_INDEX, NO_INDEX);
 }
 
 /* ---- what stands on every page ---- */
@@ -336,7 +262,7 @@ CardSet card_set(const BackInput *input) {
     set.changes = card_changes(input);
     mark_drills(&set);
     for (uint32_t p = 0; p < input->tail->n_procedures; p++)
-        if (prints_procedure(&set, &input->tail->procedures[p])) set_procedure(&set, p);
+        if (card_prints_procedure(&set, &input->tail->procedures[p])) set_procedure(&set, p);
     for (uint32_t d = 0; d < set.n_marks; d++) set_drill(&set, set.drills[d]);
     set_briefings(&set);
     Sheet changes = card_change_sheet(set.changes, input);

@@ -63,12 +63,14 @@ typedef struct {
     const CardChanges *changes; /* NULL: the document follows no revision */
 } CardSet;
 
-/* All but the last page, which lists the pages that were made of the others. */
+/* All but the last page, which lists the pages that were made of the others and of itself. */
 CardSet card_set(const BackInput *input);
 /* n is 0 where there are no pages: on screens. */
 void card_set_last(CardSet *set, const Str *page_titles, size_t n);
 /* The lines that leave the controls as they are at the end of a drill, one a control; 0: that depends on the way through it. */
 size_t drill_left_as(const CardSet *set, const Drill *drill, const Item ***last);
+Str card_last_title(bool pages);
+bool card_prints_procedure(const CardSet *set, const Procedure *procedure);
 /* "DRAFT", "NOT PROVED", or "" */
 const char *card_standing(const Edition *edition);
 /* "qm-1-cards, revision 1, effective 2031-05-01, review by 2032-05-01" */
@@ -95,6 +97,8 @@ typedef struct {
     bool changed; /* the item whose rows are made is */
 } Card;
 
+Card card_open(CardSet *set);
+void card_add_sheet(CardSet *set, Str title, const Card *card, uint32_t procedure, uint32_t drill);
 void card_items(Card *card, const Item *items);
 void card_item(Card *card, const Item *item);                 /* without those behind it */
 void card_line(Card *card, RowKind kind, Str lead, Str text); /* across the spine */

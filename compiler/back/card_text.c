@@ -199,10 +199,11 @@ bool card_emit(const BackInput *input, Sink sink) {
     Arena *arena = set.arena;
     TextCard card = {.set = &set, .arena = arena, .out = {arena, NULL, 0, 0}};
     for (size_t i = 0; i < set.sheets.n; i++) set_sheet(&card, &set.sheets.at[i]);
-    Str *titles = ARENA_ARRAY(arena, Str, card.pages.n + 1);
     size_t n = card.pages.n;
+    Str *titles = ARENA_ARRAY(arena, Str, n + 1);
     for (size_t i = 0; i < n; i++) titles[i] = card.pages.at[i].title;
-    card_set_last(&set, titles, n);
+    titles[n] = card_last_title(true);
+    card_set_last(&set, titles, n + 1); /* it is one page of text */
     set_sheet(&card, &set.sheets.at[set.sheets.n - 1]);
     Buf out = {arena, NULL, 0, 0};
     for (size_t i = 0; i < card.pages.n; i++) buf_page(&out, &card, i);

@@ -1,7 +1,9 @@
 /* The list of deviations: each difference between a tail and its aircraft by the aircraft's own text, with reason, source and who answers
    for it. Made for somebody who holds the handbook in the other hand. */
+#include "back/deviations.h"
 #include "back/reasons.h"
 #include "back/record.h"
+#include "back/words.h"
 #include "base/limits.h"
 #include "front/front.h"
 #include "sema/handbook.h"
@@ -13,8 +15,15 @@ typedef struct {
     Record *record;
     uint32_t number;
     VEC(const SideLine *) follows; /* lines that read otherwise because of numbers, print texts or equipment */
+    VEC(Str) brief;                /* a line for each row of the tables */
     uint32_t looser, unjustified;
 } Deviations;
+
+/* The row's number stands before it. */
+static void add_brief(Deviations *d, const char *letter, Str words) {
+    vec_push(d->record->arena, &d->brief,
+             format_text(d->record->arena, NULL, "%s%u  %S", letter, (uint64_t)d->number, words));
+}
 
 static Str counted(Deviations *d, const char *letter) {
     return format_text(d->record->arena, NULL, "%s%u", letter, (uint64_t)++d->number);
@@ -75,6 +84,10 @@ static void number_row(Deviations *d, const Difference *found) {
                    who_cell(d->input, &reason)};
     record_row(d->record, cells);
     record_numbers(d->record, number_of(from), number_of(to));
+    add_brief(d, "N",
+              format_text(d->record->arena, NULL, from && to ? "%S: %S, aircraft %S, %S" : "%S: %S, aircraft %S",
+                          spoken(d->record->arena, to ? to->what : from->what), to ? to->shown : STR("none"),
+                          from ? from->shown : STR("none"), cells[4]));
 }
 
 static void numbers_part(Deviations *d) {
@@ -120,6 +133,8 @@ static void line_row(Deviations *d, const SideLine *at, const char *what, Str fr
                    reason_cell(d->input, &reason),
                    who_cell(d->input, &reason)};
     record_row(d->record, cells);
+    add_brief(d, "L",
+              format_text(d->record->arena, NULL, "%S: %s: %S", spoken(d->record->arena, cells[1]), what, at->words));
 }
 
 /* What one `replace` put there, in one cell. */
@@ -337,6 +352,7 @@ static void equipment_rows(Deviations *d, const TailLines *lines, const CraftLin
                        reason_cell(d->input, &reason),
                        who_cell(d->input, &reason)};
         record_row(d->record, cells);
+        add_brief(d, "E", format_text(d->record->arena, NULL, "%S: %S", spoken(d->record->arena, cells[1]), stands));
     }
 }
 
@@ -402,10 +418,46 @@ static void sums_part(Deviations *d) {
     record_words(d->record, STR("Date: ____________   Signature: ______________________________"));
 }
 
+static Str aircraft_title(const BackInput *input) {
+    return text_raw(&(Job){input->job->arena, input->job->names, input->job->sources, input->job->findings},
+                    input->tail->aircraft->text);
+}
+
+static void compare_parts(Deviations *d, const BackInput *base) {
+    d->base = base;
+    d->from = side_of(base), d->to = side_of(d->input);
+    d->from.n_verdicts = d->to.n_verdicts = 0;
+    d->found = differences(d->record->arena, &d->from, &d->to, false);
+    numbers_part(d);
+    lines_part(d);
+    follows_part(d);
+    equipment_part(d);
+}
+
+/* The aircraft by its own text. */
+static BackInput base_of(const BackInput *input) {
+    BackInput base = *input;
+    base.tail = input->tail->handbook;
+    base.model = NULL;
+    base.result = NULL;
+    return base;
+}
+
+BriefDeviations deviations_brief(const BackInput *input) {
+    BriefDeviations brief = {0};
+    if (!input->tail->handbook) return brief;
+    Record record = record_open(input, STR(""));
+    BackInput base = base_of(input);
+    Deviations d = {.input = input, .record = &record};
+    compare_parts(&d, &base);
+    brief.of = aircraft_title(input);
+    for (size_t i = 0; i < d.brief.n; i++) vec_push(record.arena, &brief.lines, d.brief.at[i]);
+    return brief;
+}
+
 Record deviations_record(const BackInput *input) {
     const Tail *tail = input->tail;
-    Str aircraft = text_raw(&(Job){input->job->arena, input->job->names, input->job->sources, input->job->findings},
-                            tail->aircraft->text);
+    Str aircraft = aircraft_title(input);
     Record record =
         record_open(input, format_text(input->job->arena, NULL, "Deviations of %S from the %S", tail->title, aircraft));
     record_words(
@@ -419,17 +471,9 @@ Record deviations_record(const BackInput *input) {
         record_words(&record, STR("This is the aircraft by its own text: there is nothing to list."));
         return record;
     }
-    BackInput base = *input;
-    base.tail = tail->handbook;
-    base.model = NULL;
-    base.result = NULL;
-    Deviations d = {.input = input, .base = &base, .from = side_of(&base), .to = side_of(input), .record = &record};
-    d.from.n_verdicts = d.to.n_verdicts = 0;
-    d.found = differences(record.arena, &d.from, &d.to, false);
-    numbers_part(&d);
-    lines_part(&d);
-    follows_part(&d);
-    equipment_part(&d);
+    BackInput base = base_of(input);
+    Deviations d = {.input = input, .record = &record};
+    compare_parts(&d, &base);
     waiver_rows(&d);
     sums_part(&d);
     return record;

@@ -289,14 +289,25 @@ bool card_readable(const CardSet *set, const Press *press, Str *why_not) {
 
 /* ---- the whole ---- */
 
+/* The last card lists its own pages, too: as many as it turns out to have. */
 static void set_last(Arena *arena, CardSet *set, Setup *setup) {
-    Str *titles = ARENA_ARRAY(arena, Str, setup->pages + 1);
-    size_t n = 0;
+    enum { OWN_PAGES = 8 };
+    Str *titles = ARENA_ARRAY(arena, Str, setup->pages + OWN_PAGES);
+    size_t n = 0, own = 1, others = setup->pages;
     for (size_t i = 0; i < setup->n; i++)
         for (size_t part = 0; part < setup->sheets[i].breaks.n; part++) titles[n++] = setup->sheets[i].sheet->title;
-    card_set_last(set, titles, n);
-    for (size_t i = 0; i < setup->n; i++) setup->sheets[i].sheet = &set->sheets.at[i];
-    set_sheet(setup, arena, set, &set->sheets.at[setup->n]);
+    for (size_t i = 0; i < OWN_PAGES; i++) titles[n + i] = card_last_title(true);
+    Setup before = *setup;
+    for (size_t tries = 0; tries < OWN_PAGES; tries++) {
+        *setup = before;
+        set->sheets.n = before.n;
+        card_set_last(set, titles, n + own);
+        for (size_t i = 0; i < setup->n; i++) setup->sheets[i].sheet = &set->sheets.at[i];
+        set_sheet(setup, arena, set, &set->sheets.at[setup->n]);
+        size_t made = setup->pages - others;
+        if (!can_be_set(setup) || made == own || made > OWN_PAGES) return;
+        own = made;
+    }
 }
 
 bool card_draw(const BackInput *input, Drawing *drawing) {

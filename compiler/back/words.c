@@ -40,6 +40,15 @@ void buf_thing(Buf *buf, const BackInput *input, const Thing *thing) {
     buf_str(buf, thing->title);
 }
 
+Str spoken(Arena *arena, Str name) {
+    Buf buf = {arena, NULL, 0, 0};
+    for (size_t i = 0; i < name.len; i++) {
+        char c = name.ptr[i] == '-' ? ' ' : name.ptr[i];
+        buf_char(&buf, i ? c : upper(c));
+    }
+    return buf_view(&buf);
+}
+
 void buf_ms(Buf *buf, int64_t ms) {
     bool minutes = ms >= 120000 && ms % 30000 == 0;
     QuantityStyle style = {.nbsp = true, .decimals = 3};

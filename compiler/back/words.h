@@ -18,6 +18,8 @@ void buf_wanted(Buf *buf, const BackInput *input, const Test *test);
 /* The event a time runs from: "firing", "the call", an item's id. */
 void buf_event(Buf *buf, const BackInput *input, const Trigger *trigger);
 const Thing *test_thing(const BackInput *input, const Test *test); /* of a TEST_FACT; NULL: a label or a counter */
+/* A name as somebody would say it: "Ground power" for ground-power. */
+Str spoken(Arena *arena, Str name);
 /* A title in capitals, ASCII letters only. */
 void buf_capitals(Buf *buf, Str text);
 /* A text literal with its holes filled in for this tail. */
