@@ -23,6 +23,8 @@ PRESS := $(BUILD)/startwright-press.so
 BINDER := $(BUILD)/startwright-binder.so
 # The folder of the typeface of the cards (Debian: fonts-b612).
 FACES ?= /usr/share/fonts/opentype/b612
+# For the words with characters that it lacks (Debian: fonts-dejavu-core).
+OTHER_FACES ?= /usr/share/fonts/truetype/dejavu
 
 # ---- what there is
 PRESS_SOURCES := $(sort $(wildcard compiler/press/*.c))
@@ -170,19 +172,23 @@ $(PRESS_BASE): $(BUILD)/press/%.o: compiler/base/%.c $(BUILD)/flags
 	@mkdir -p $(@D)
 	$(call say,CC,$<)$(COMPILE) -fPIC -c -o $@ $<
 
-# The typeface is pinned: every line was measured with these very files.
-$(BUILD)/press/faces.S: compiler/press/faces.sha256 | $(BUILD)/setup-build
+# The typefaces are pinned: every line was measured with these very files.
+face_file = $(call embed,face_$(1),$(2)); printf '.globl face_%s_end\n.hidden face_%s_end\nface_%s_end:\n' $(1) $(1) $(1)
+# $(call pinned,NAME,FOLDER,PACKAGE=VERSION): the files of that name, by their digests.
+pinned = (cd $(2) 2>/dev/null && grep $(1) $(CURDIR)/$< | sha256sum --quiet -c) || { \
+    echo 'A typeface of the cards is missing in $(2), or is not the one they were measured with. Install it:' >&2; \
+    echo '  apt-get install $(3)' >&2; exit 1; }
+$(BUILD)/press/type.S: compiler/press/faces.sha256 | $(BUILD)/setup-build
 	@mkdir -p $(@D)
-	@(cd $(FACES) 2>/dev/null && sha256sum --quiet -c $(CURDIR)/$<) || { \
-	    echo 'The typeface of the cards is missing in $(FACES), or is not the one they were measured with. Install it:' >&2; \
-	    echo '  apt-get install fonts-b612=1.008-3' >&2; exit 1; }
-	@{ $(EMBED_HEAD); for face in Regular Bold; do $(call embed,face_$$face,$(FACES)/B612-$$face.otf); \
-	    printf '.globl face_%s_end\n.hidden face_%s_end\nface_%s_end:\n' $$face $$face $$face; done; } > $@
+	@$(call pinned,B612,$(FACES),fonts-b612=1.008-3)
+	@$(call pinned,DejaVu,$(OTHER_FACES),fonts-dejavu-core=2.37-6)
+	@{ $(EMBED_HEAD); $(call face_file,plain,$(FACES)/B612-Regular.otf); $(call face_file,bold,$(FACES)/B612-Bold.otf); \
+	    $(call face_file,other_plain,$(OTHER_FACES)/DejaVuSans.ttf); $(call face_file,other_bold,$(OTHER_FACES)/DejaVuSans-Bold.ttf); } > $@
 
-$(BUILD)/press/faces.o: $(BUILD)/press/faces.S
+$(BUILD)/press/type.o: $(BUILD)/press/type.S
 	$(call say,AS,$<)$(CC) -c -o $@ $<
 
-$(PRESS): $(PRESS_OBJECTS) $(PRESS_BASE) $(BUILD)/press/faces.o
+$(PRESS): $(PRESS_OBJECTS) $(PRESS_BASE) $(BUILD)/press/type.o
 	$(call say,LINK,$@)$(CC) $(CFLAGS) $(SANITIZERS) -shared -Wl,-O1 -Wl,--as-needed $(LDFLAGS) -o $@ $^ \
 	    $$(pkg-config --libs cairo-ft cairo-pdf freetype2 harfbuzz-subset) -lm
 

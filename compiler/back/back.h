@@ -109,6 +109,7 @@ bool card_svg(const BackInput *input, Sink sink);
 bool card_drawing(const BackInput *input, Sink sink);
 /* How well they can be read (back/legible.h), as text. *why_not is set where something falls short; it is written all the same. */
 bool card_legibility(const BackInput *input, Sink sink);
+bool card_legibility_json(const BackInput *input, Sink sink);
 /* The state table as canonical JSON (back/table.schema.json). */
 bool table_emit(const BackInput *input, Sink sink);
 /* What changed since the revision that the document follows. */

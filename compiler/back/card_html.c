@@ -195,7 +195,7 @@ static void put_page_heads(Page *page, Length type) {
         const Sheet *sheet = &page->set->sheets.at[i];
         put(page, "#"), put_id(page, sheet), put(page, "{page:"), put_id(page, sheet), put(page, "}@page ");
         put_id(page, sheet), put(page, "{@top-left{width:80%;vertical-align:bottom;padding-bottom:2pt;font:");
-        buf_points(page->out, type / 100 * 64), put(page, "pt/1.28 card,sans-serif;white-space:pre;content:\"");
+        buf_points(page->out, type / 100 * 64), put(page, "pt/1.28 card,more,sans-serif;white-space:pre;content:\"");
         buf_css_text(page->out, page->set->input->tail->title), put(page, "  ");
         buf_css_text(page->out, sheet->title), put(page, "\"}}\n");
     }
@@ -208,12 +208,13 @@ static void put_paper(Page *page, Length type) {
     buf_points(page->out, edition->paper->width), put(page, "pt "), buf_points(page->out, edition->paper->height);
     put(page, "pt;margin:28pt 20pt 58pt 24pt;@bottom-left{width:73%;vertical-align:top;padding-top:4pt;font:");
     buf_points(page->out, type / 100 * 64);
-    put(page, "pt/1.28 card,sans-serif;white-space:pre-line;content:\"");
+    put(page, "pt/1.28 card,more,sans-serif;white-space:pre-line;content:\"");
     buf_css_text(page->out, card_identity(page->set)), put(page, "\\a ");
     buf_css_text(page->out, card_caution(page->set));
     put(page, "\"}@bottom-right{width:27%;vertical-align:top;padding-top:4pt;text-align:right;font:700 ");
     buf_points(page->out, type);
-    put(page, "pt/1.28 card,sans-serif;white-space:pre;content:\"page \" counter(page) \" of \" counter(pages) \"\\a ");
+    put(page,
+        "pt/1.28 card,more,sans-serif;white-space:pre;content:\"page \" counter(page) \" of \" counter(pages) \"\\a ");
     buf_css_text(page->out, str_of(edition->code));
     put(page, "\"}}\n@media print{body{font-size:"), buf_points(page->out, type), put(page, "pt}}\n");
 }
@@ -221,7 +222,7 @@ static void put_paper(Page *page, Length type) {
 static void add_glyphs(const CardSet *set, Glyphs *glyphs) {
     static const char *const own[] = {
         "All cards To the cards look say hear hold free wait see watch page of M0123456789-."};
-    for (int face = 0; face < FACES; face++) {
+    for (int face = 0; face < OWN_FACES; face++) {
         glyphs_add(glyphs, (Face)face, str_of(own[0]));
         glyphs_add(glyphs, (Face)face, card_identity(set));
         glyphs_add(glyphs, (Face)face, card_caution(set));
@@ -244,6 +245,7 @@ static bool put_head(Page *page, const Press *press, Length type) {
     Glyphs *glyphs = ARENA_NEW(set->arena, Glyphs);
     add_glyphs(set, glyphs);
     glyphs_add(glyphs, FACE_BOLD, title);
+    glyphs_settle(glyphs, press);
     put(page, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
               "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
               "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; "

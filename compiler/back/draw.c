@@ -4,6 +4,10 @@ static const char *const kind_words[] = {
     [DRAW_PAGE] = "page",     [DRAW_OPEN] = "open",      [DRAW_CLOSE] = "close", [DRAW_TEXT] = "text",
     [DRAW_ACROSS] = "across", [DRAW_BAR] = "bar",        [DRAW_FRAME] = "frame", [DRAW_PLACE] = "place",
     [DRAW_LINK] = "link",     [DRAW_OUTLINE] = "outline"};
+static const char *const face_words[FACES] = {[FACE_PLAIN] = " plain",
+                                              [FACE_BOLD] = " bold",
+                                              [FACE_OTHER_PLAIN] = " plain-other",
+                                              [FACE_OTHER_BOLD] = " bold-other"};
 static const char *const ink_words[] = {
     [INK_BLACK] = "black", [INK_RED] = "red", [INK_AMBER] = "amber", [INK_PALE] = "pale"};
 
@@ -32,8 +36,7 @@ static void buf_draw(Buf *buf, const Draw *draw) {
         if (draw->kind != DRAW_TEXT) buf_length(buf, draw->width);
         if (draw->kind != DRAW_ACROSS) buf_length(buf, draw->height);
     }
-    if (draw->kind == DRAW_TEXT || draw->kind == DRAW_ACROSS)
-        buf_text(buf, draw->face == FACE_BOLD ? " bold" : " plain");
+    if (draw->kind == DRAW_TEXT || draw->kind == DRAW_ACROSS) buf_text(buf, face_words[draw->face]);
     if (inked && draw->ink != INK_BLACK) buf_char(buf, ' '), buf_text(buf, ink_words[draw->ink]);
     if (draw->text.len) buf_quoted(buf, draw->text);
     if (draw->target.len) buf_quoted(buf, draw->target);

@@ -7,8 +7,18 @@
 typedef int32_t Length;
 enum { POINT = 1000 };
 
-typedef enum { FACE_PLAIN, FACE_BOLD } Face;
-enum { FACES = 2 };
+/* The cards' own typeface, and another one for the words with characters that it lacks. */
+typedef enum { FACE_PLAIN, FACE_BOLD, FACE_OTHER_PLAIN, FACE_OTHER_BOLD } Face;
+enum { OWN_FACES = 2, FACES = 4 };
+static inline bool face_is_own(Face face) {
+    return face == FACE_PLAIN || face == FACE_BOLD;
+}
+static inline Face other_face(Face face) {
+    return face == FACE_BOLD ? FACE_OTHER_BOLD : FACE_OTHER_PLAIN;
+}
+static inline bool face_is_bold(Face face) {
+    return face == FACE_BOLD || face == FACE_OTHER_BOLD;
+}
 typedef enum { INK_BLACK, INK_RED, INK_AMBER, INK_PALE } Ink;
 /* Red, green and blue, in thousandths. The amber is dark enough to be seen in a grey copy. */
 static inline const int *ink_levels(Ink ink) {
@@ -50,11 +60,12 @@ typedef struct {
 typedef enum { PAINT_PDF, PAINT_PNG } PaintKind;
 
 /* What the press module gives; it is opened when the first card is drawn. */
-enum { PRESS_VERSION = 2 };
+enum { PRESS_VERSION = 3, WHOLE_SIZE = 10000 };
 typedef struct SwPress {
     uint32_t version;
     int32_t em, x_height, cap_height; /* of the typeface, in its own units */
-    /* How far a character moves the pen, in units of the em; negative: the face has no such character. */
+    int32_t other_size;               /* of WHOLE_SIZE: of the other typeface, so that its small letters are as high */
+    /* How far a character moves the pen, in units of the em; negative: the face has no such character that stands by itself. */
     int32_t (*advance)(Face face, uint32_t code);
     /* What two characters do not share, in per cent of what they cover together when they are laid on each other. */
     int32_t (*unlike)(Face face, uint32_t a, uint32_t b);

@@ -1,6 +1,6 @@
 /* Cards as a drawing: type, spine and pages are chosen so that everything can be read at its distance, then set. */
 #include "back/layout.h"
-#include "back/legible.h"
+#include "back/type.h"
 #include "base/utf8.h"
 
 /* ---- paper and type ---- */
@@ -255,22 +255,40 @@ static void refuse(const CardSet *set, const Press *press, const Paper *paper, c
     *set->input->why_not = buf_view(&buf);
 }
 
+/* U+0590 to U+08FF, and the shapes of these: Hebrew, Arabic, Syriac and their kin. */
+static bool runs_leftward(uint32_t code) {
+    return (code >= 0x590 && code <= 0x8ff) || (code >= 0xfb1d && code <= 0xfdff) ||
+           (code >= 0xfe70 && code <= 0xfeff) || (code >= 0x10800 && code <= 0x10fff) ||
+           (code >= 0x1e800 && code <= 0x1efff);
+}
+
+static void buf_code_point(Buf *buf, uint32_t code) {
+    static const char digits[] = "0123456789ABCDEF";
+    buf_text(buf, "U+");
+    for (int shift = code > 0xfffff ? 20 : code > 0xffff ? 16 : 12; shift >= 0; shift -= 4) buf_char(buf, digits[code >> shift & 15]);
+}
+
+static void tell_unset(Buf *buf, uint32_t code, Str text) {
+    if (runs_leftward(code))
+        buf_text(buf, "the cards cannot be set in writing from right to left, with the character ");
+    else if (!utf8_width(code))
+        buf_text(buf,
+                 "the cards cannot put a mark onto another character; write both as one (\xc3\xa9) instead of with ");
+    else buf_text(buf, "neither typeface of the cards has the character ");
+    if (utf8_width(code) && !runs_leftward(code)) buf_char(buf, '"'), buf_utf8(buf, code), buf_text(buf, "\", ");
+    buf_code_point(buf, code);
+    buf_text(buf, ", which stands in \"");
+    buf_str(buf, str_slice(text, 0, text.len < 200 ? text.len : 200));
+    buf_text(buf, "\"");
+}
+
 static bool all_in_face(const CardSet *set, const Press *press, Str text, Str *why_not) {
-    for (size_t at = 0; at < text.len;) {
-        Utf8 code = utf8_decode(text, at);
-        if (press->advance(FACE_PLAIN, code.code) < 0 || press->advance(FACE_BOLD, code.code) < 0) {
-            Buf buf = {set->arena, NULL, 0, 0};
-            buf_text(&buf, "the cards' typeface has no character \"");
-            buf_utf8(&buf, code.code);
-            buf_text(&buf, "\", which stands in \"");
-            buf_str(&buf, str_slice(text, 0, text.len < 200 ? text.len : 200));
-            buf_text(&buf, "\"");
-            *why_not = buf_view(&buf);
-            return false;
-        }
-        at += code.size;
-    }
-    return true;
+    uint32_t code = text_unset(press, text);
+    if (!code) return true;
+    Buf buf = {set->arena, NULL, 0, 0};
+    tell_unset(&buf, code, text);
+    *why_not = buf_view(&buf);
+    return false;
 }
 
 bool card_readable(const CardSet *set, const Press *press, Str *why_not) {
@@ -326,53 +344,4 @@ bool card_draw(const BackInput *input, Drawing *drawing) {
     }
     *drawing = layout_draw(arena, &set, &setup);
     return true;
-}
-
-static bool painted(const BackInput *input, PaintKind kind, Sink sink) {
-    Drawing drawing;
-    const char *because = "";
-    if (!card_draw(input, &drawing)) return false;
-    if (input->press->paint(&drawing, kind, sink, &because)) return true;
-    *input->why_not = str_of(because);
-    return false;
-}
-
-bool card_pdf(const BackInput *input, Sink sink) {
-    return painted(input, PAINT_PDF, sink);
-}
-
-bool card_png(const BackInput *input, Sink sink) {
-    return painted(input, PAINT_PNG, sink);
-}
-
-bool card_svg(const BackInput *input, Sink sink) {
-    Drawing drawing;
-    Arena *arena = input->job->arena;
-    if (!card_draw(input, &drawing)) return false;
-    Buf out = {arena, NULL, 0, 0};
-    return buf_svg(&out, arena, &drawing, input->press) && sink.write(sink.context, out.ptr, out.len);
-}
-
-bool card_drawing(const BackInput *input, Sink sink) {
-    Drawing drawing;
-    if (!card_draw(input, &drawing)) return false;
-    Buf out = {input->job->arena, NULL, 0, 0};
-    buf_drawing(&out, &drawing);
-    return sink.write(sink.context, out.ptr, out.len);
-}
-
-bool card_legibility(const BackInput *input, Sink sink) {
-    Drawing drawing;
-    const Edition *edition = input->edition;
-    Arena *arena = input->job->arena;
-    if (!card_draw(input, &drawing)) return false;
-    LegibleList list = legible_measure(arena, &drawing, input->press, edition->read_at_mm);
-    Buf out = {arena, NULL, 0, 0};
-    buf_format(&out, input->job->names, "%S of %S, on ", edition->document, input->tail->title);
-    buf_text(&out, edition->paper->name);
-    buf_text(&out, ":\n");
-    bool good = buf_legible(&out, &list);
-    if (!sink.write(sink.context, out.ptr, out.len)) return false;
-    if (!good) *input->why_not = STR("something on the cards cannot be relied on to be read");
-    return good;
 }

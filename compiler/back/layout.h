@@ -87,7 +87,7 @@ typedef struct {
 
 /* The smallest type that can be read from there. */
 Length legible_type(const Press *press, int64_t read_at_mm);
-/* False: *why_not names a character that the typeface has not, and where it stands. */
+/* False: *why_not names a character that no typeface has, and where it stands. */
 bool card_readable(const CardSet *set, const Press *press, Str *why_not);
 Length form_title_type(const Form *form, const Sheet *sheet);
 /* "2 of 3" stands beside the title. */
@@ -108,6 +108,9 @@ typedef struct {
 /* *wide: a word that no line can hold. */
 Foot layout_foot(const Form *form, const CardSet *set, Str *wide);
 void buf_row_number(Buf *buf, const Row *row);
+
+/* The whole: false: *input->why_not says why not. */
+bool card_draw(const BackInput *input, Drawing *drawing);
 
 /* layout_draw.c */
 Drawing layout_draw(Arena *arena, const CardSet *set, const Setup *setup);

@@ -1,5 +1,6 @@
 /* The pages of a set, mark by mark. */
 #include "back/layout.h"
+#include "back/type.h"
 
 enum { INSETS = 3 /* levels of brackets that stand apart */ };
 
@@ -32,13 +33,12 @@ static Length baseline(const Form *form, Length type) {
 }
 
 static void draw_text(Easel *easel, Face face, Length type, Length x, Length line_top, Str text) {
-    if (!text.len) return;
-    draw(easel, (Draw){.kind = DRAW_TEXT,
-                       .face = face,
-                       .x = x,
-                       .y = line_top + baseline(easel->form, type),
-                       .height = type,
-                       .text = text});
+    const Press *press = easel->form->press;
+    Draw mark = {.kind = DRAW_TEXT, .x = x, .y = line_top + baseline(easel->form, type), .height = type};
+    for (size_t at = 0; next_run(press, face, text, &at, &mark.text, &mark.face);) {
+        draw(easel, mark);
+        mark.x += (Length)(run_units(press, mark.face, mark.text) * type / press->em);
+    }
 }
 
 static void draw_right(Easel *easel, Face face, Length type, Length right, Length line_top, Str text) {

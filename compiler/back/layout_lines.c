@@ -1,5 +1,6 @@
 /* Rows broken into lines, with the space they need and where a page may break between them. */
 #include "back/layout.h"
+#include "back/type.h"
 #include "base/utf8.h"
 
 static Length scaled(const Form *form, int64_t units, Length type) {
@@ -7,14 +8,7 @@ static Length scaled(const Form *form, int64_t units, Length type) {
 }
 
 Length text_width(const Form *form, Face face, Length type, Str text) {
-    int64_t units = 0;
-    for (size_t at = 0; at < text.len;) {
-        Utf8 code = utf8_decode(text, at);
-        int32_t step = form->press->advance(face, code.code);
-        units += step > 0 ? step : 0;
-        at += code.size;
-    }
-    return scaled(form, units, type);
+    return scaled(form, text_units(form->press, face, text), type);
 }
 
 static bool is_digit(char c) {
@@ -32,12 +26,14 @@ static bool breaks_at(Str text, size_t at) {
 
 size_t text_line(const Form *form, Face face, Length type, Length width, Str text, size_t at, Str *line, Str *wide) {
     while (at < text.len && text.ptr[at] == ' ') at++;
-    size_t end = at, blank = 0;
+    size_t end = at, blank = 0, word_end = at;
     int64_t units = 0;
+    Face word = face;
     while (end < text.len) {
         Utf8 code = utf8_decode(text, end);
         if (breaks_at(text, end)) blank = end;
-        int32_t step = form->press->advance(face, code.code);
+        if (end >= word_end) word = word_face(form->press, face, text, end, &word_end);
+        int32_t step = form->press->advance(word, code.code);
         units += step > 0 ? step : 0;
         if (code.code != ' ' && scaled(form, units, type) > width) break;
         end += code.size;

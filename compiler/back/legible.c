@@ -1,6 +1,7 @@
 /* Limits: NASA CR-177605 (1992) on the type of flight-deck documents, read in secondary accounts; the ratio of a character's height to
    its distance from an abstract of a human-factors handbook; contrast from W3C's WCAG, not read; what is called house is ours. */
 #include "back/legible.h"
+#include "back/type.h"
 #include "base/utf8.h"
 #include <math.h>
 
@@ -12,6 +13,7 @@ enum {
     MOST_IN_LINE = 75,    /* characters */
     MOST_CAPITALS = 50,   /* characters: one line of the length that cards are designed for */
     LEAST_UNLIKE = 20,    /* per cent of what two glyphs cover together */
+    BLAMED = 8,           /* characters that are named */
     TEXT_CONTRAST = 70,   /* tenths */
     MARK_CONTRAST = 30
 };
@@ -35,6 +37,15 @@ typedef struct {
     Length last_y, last_height;
     int64_t in_line, run, run_to_capital;
     bool says_warning, says_caution, has_red, has_amber;
+    /* words that do not stand in the cards' own typeface, and the characters that are to blame, each once */
+    Worst others;
+    uint32_t blamed[BLAMED];
+    size_t n_blamed;
+    /* drills, and those that go on over more than one page; of the card being read: its mark, and its pages */
+    size_t drills;
+    Worst broken;
+    Str mark;
+    size_t card_pages;
 } Scan;
 
 static void least(Worst *worst, int64_t value, int64_t limit, size_t page) {
@@ -88,7 +99,52 @@ static void read_capitals(Scan *scan, Str text) {
     if (scan->run) scan->run++; /* the blank at the line's end */
 }
 
+/* ---- words in the other typeface ---- */
+
+static void blame(Scan *scan, uint32_t code) {
+    for (size_t i = 0; i < scan->n_blamed; i++)
+        if (scan->blamed[i] == code) return;
+    if (scan->n_blamed < BLAMED) scan->blamed[scan->n_blamed++] = code;
+}
+
+static void read_other(Scan *scan, Str text) {
+    bool in_word = false;
+    for (size_t at = 0; at < text.len;) {
+        Utf8 code = utf8_decode(text, at);
+        at += code.size;
+        if (code.code != ' ' && !in_word) most(&scan->others, 1, 0, scan->page);
+        in_word = code.code != ' ';
+        if (!is_own(scan->press, code.code)) blame(scan, code.code);
+    }
+}
+
+/* ---- drills ---- */
+
+/* "D3" of "D3 STARTER STAYS ENGAGED"; empty: no drill. */
+static Str drill_mark(Str title) {
+    size_t end = 1;
+    while (end < title.len && title.ptr[end] >= '0' && title.ptr[end] <= '9') end++;
+    bool is = title.len && title.ptr[0] == 'D' && end > 1 && end < title.len && title.ptr[end] == ' ';
+    return is ? str_slice(title, 0, end) : STR("");
+}
+
+static void close_card(Scan *scan) {
+    if (!scan->mark.len) return;
+    scan->drills++;
+    if (scan->card_pages > 1) most(&scan->broken, (int64_t)scan->card_pages, 1, scan->page - scan->card_pages + 1);
+    scan->mark = STR("");
+}
+
+/* The card begins on a page that was counted to the one before it. */
+static void open_card(Scan *scan, Str title) {
+    if (scan->card_pages) scan->card_pages--, scan->page--;
+    close_card(scan);
+    scan->page++, scan->card_pages = 1;
+    scan->mark = drill_mark(title);
+}
+
 static void read_text(Scan *scan, const Draw *draw) {
+    if (!face_is_own(draw->face)) read_other(scan, draw->text);
     Length *type = scan->foot ? &scan->foot_type : &scan->type;
     if (!*type || draw->height < *type) *type = draw->height;
     if (draw->y != scan->last_y) close_line(scan);
@@ -111,7 +167,7 @@ static void read_mark(Scan *scan, const Draw *draw) {
     switch (draw->kind) {
     case DRAW_PAGE:
         close_paragraph(scan);
-        scan->page++;
+        scan->page++, scan->card_pages++;
         scan->last_y = scan->last_height = 0;
         return;
     case DRAW_OPEN:
@@ -123,9 +179,9 @@ static void read_mark(Scan *scan, const Draw *draw) {
     case DRAW_ACROSS: scan->grounded = true; return;
     case DRAW_BAR:
     case DRAW_FRAME: read_bar(scan, draw); return;
+    case DRAW_OUTLINE: open_card(scan, draw->text); return;
     case DRAW_PLACE:
-    case DRAW_LINK:
-    case DRAW_OUTLINE: return;
+    case DRAW_LINK: return;
     }
 }
 
@@ -232,7 +288,7 @@ static void tell_glyphs(Telling *telling, const Press *press) {
     int32_t lowest = 100;
     size_t which = 0;
     for (size_t i = 0; i < sizeof pairs / sizeof *pairs; i++)
-        for (int face = 0; face < FACES; face++) {
+        for (int face = 0; face < OWN_FACES; face++) {
             int32_t unlike = press->unlike((Face)face, (uint32_t)pairs[i][0], (uint32_t)pairs[i][1]);
             if (unlike < lowest) lowest = unlike, which = i;
         }
@@ -242,6 +298,18 @@ static void tell_glyphs(Telling *telling, const Press *press) {
     tell(telling, "characters most alike, of 10 pairs that are taken for each other", &found, "at least 20 %",
          "NASA CR-177605 (1992), by secondary accounts; the number is the house's",
          lowest < LEAST_UNLIKE ? LEGIBLE_SHORT : LEGIBLE_KEPT, NULL);
+}
+
+static void tell_others(Telling *telling, const Scan *scan) {
+    Buf found = {telling->arena, NULL, 0, 0}, broken = found;
+    buf_uint(&found, scan->others.times), buf_text(&found, scan->others.times == 1 ? " word" : " words");
+    for (size_t i = 0; i < scan->n_blamed; i++)
+        buf_text(&found, i ? ", \"" : ", for \""), buf_utf8(&found, scan->blamed[i]), buf_char(&found, '"');
+    tell(telling, "words in another typeface", &found, "none: it was not made to be read in cockpits", house,
+         scan->others.times ? LEGIBLE_MARGINAL : LEGIBLE_KEPT, &scan->others);
+    buf_uint(&broken, scan->broken.times), buf_text(&broken, " of "), buf_uint(&broken, scan->drills);
+    tell(telling, "drills that go on on another page", &broken, "none: larger paper, or fewer lines", house,
+         scan->broken.times ? LEGIBLE_MARGINAL : LEGIBLE_KEPT, &scan->broken);
 }
 
 static void tell_colours(Telling *telling, const Scan *scan) {
@@ -271,11 +339,13 @@ LegibleList legible_measure(Arena *arena, const Drawing *drawing, const Press *p
     Telling telling = {.arena = arena};
     for (size_t i = 0; i < drawing->n; i++) read_mark(&scan, &drawing->draws[i]);
     close_paragraph(&scan);
+    close_card(&scan);
     tell_heights(&telling, &scan, scan.type, read_at_mm, false);
     /* a foot is not read in use: the card is brought nearer */
     tell_heights(&telling, &scan, scan.foot_type, read_at_mm < REFERENCE / 2 ? read_at_mm : REFERENCE / 2, true);
     tell_lines(&telling, &scan);
     tell_glyphs(&telling, press);
+    tell_others(&telling, &scan);
     tell_colours(&telling, &scan);
     return telling.list;
 }
@@ -299,4 +369,26 @@ bool buf_legible(Buf *buf, const LegibleList *list) {
     buf_uint(buf, counts[LEGIBLE_MARGINAL]), buf_text(buf, " marginal, ");
     buf_uint(buf, counts[LEGIBLE_SHORT]), buf_text(buf, " short.\n");
     return !counts[LEGIBLE_SHORT];
+}
+
+bool json_legible(Json *json, const LegibleList *list) {
+    static const char *const words[] = {
+        [LEGIBLE_KEPT] = "kept", [LEGIBLE_MARGINAL] = "marginal", [LEGIBLE_SHORT] = "short"};
+    bool good = true;
+    json_array(json);
+    for (size_t i = 0; i < list->n; i++) {
+        const LegibleMeasure *one = &list->at[i];
+        good = good && one->grade != LEGIBLE_SHORT;
+        json_object(json);
+        json_key(json, "found"), json_str(json, one->found);
+        json_key(json, "grade"), json_text(json, words[one->grade]);
+        if (one->page) json_key(json, "page"), json_int(json, (int64_t)one->page);
+        json_key(json, "source"), json_text(json, one->source);
+        if (one->page) json_key(json, "times"), json_int(json, (int64_t)one->times);
+        json_key(json, "wanted"), json_text(json, one->wanted);
+        json_key(json, "what"), json_text(json, one->what);
+        json_end(json);
+    }
+    json_end(json);
+    return good;
 }

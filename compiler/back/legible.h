@@ -5,6 +5,7 @@
 #ifndef BACK_LEGIBLE_H
 #define BACK_LEGIBLE_H
 #include "back/draw.h"
+#include "base/json.h"
 #include "base/vec.h"
 
 typedef enum {
@@ -26,4 +27,6 @@ typedef VEC(LegibleMeasure) LegibleList;
 LegibleList legible_measure(Arena *arena, const Drawing *drawing, const Press *press, int64_t read_at_mm);
 /* A line for each; false: one is short. */
 bool buf_legible(Buf *buf, const LegibleList *list);
+/* An array of them; false: the same. */
+bool json_legible(Json *json, const LegibleList *list);
 #endif

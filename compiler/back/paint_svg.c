@@ -1,4 +1,5 @@
 /* A drawing as SVG with real text: it can be searched, copied, enlarged and edited. All pages in one picture, in rows. */
+#include "back/type.h"
 #include "back/web.h"
 #include "base/utf8.h"
 #include <math.h>
@@ -20,33 +21,26 @@ static void put(Easel *easel, const char *name, Length length) {
     buf_char(easel->out, '"');
 }
 
-static int64_t text_units(const Press *press, const Draw *draw) {
-    int64_t units = 0;
-    for (size_t at = 0; at < draw->text.len;) {
-        Utf8 code = utf8_decode(draw->text, at);
-        int32_t step = press->advance(draw->face, code.code);
-        units += step > 0 ? step : 0;
-        at += code.size;
-    }
-    return units;
-}
-
 static void put_class(Easel *easel, const Draw *draw) {
     static const char *const inks[] = {[INK_BLACK] = "k", [INK_RED] = "r", [INK_AMBER] = "a", [INK_PALE] = "p"};
-    bool bold = draw->face == FACE_BOLD && (draw->kind == DRAW_TEXT || draw->kind == DRAW_ACROSS);
-    if (!bold && draw->ink == INK_BLACK) return;
+    bool text = draw->kind == DRAW_TEXT || draw->kind == DRAW_ACROSS, bold = text && face_is_bold(draw->face);
+    bool other = text && !face_is_own(draw->face);
+    if (!bold && !other && draw->ink == INK_BLACK) return;
     buf_text(easel->out, " class=\"");
     if (draw->ink != INK_BLACK) buf_text(easel->out, inks[draw->ink]);
     if (draw->kind == DRAW_FRAME) buf_char(easel->out, 'f');
     if (bold) buf_text(easel->out, draw->ink != INK_BLACK ? " b" : "b");
+    if (other) buf_text(easel->out, draw->ink != INK_BLACK || bold ? " o" : "o");
     buf_char(easel->out, '"');
 }
 
 static void paint_text(Easel *easel, const Draw *draw) {
-    int64_t width = text_units(easel->press, draw) * draw->height / easel->press->em;
+    int64_t width = run_units(easel->press, draw->face, draw->text) * draw->height / easel->press->em;
+    Length size = draw->height;
+    if (!face_is_own(draw->face)) size = (Length)((int64_t)size * easel->press->other_size / WHOLE_SIZE);
     buf_text(easel->out, "<text");
     put_class(easel, draw);
-    put(easel, "x", draw->x), put(easel, "y", draw->y), put(easel, "font-size", draw->height);
+    put(easel, "x", draw->x), put(easel, "y", draw->y), put(easel, "font-size", size);
     put(easel, "textLength", (Length)width);
     buf_char(easel->out, '>');
     buf_escaped(easel->out, draw->text);
@@ -59,7 +53,7 @@ static void put_factor(Easel *easel, double factor) {
 }
 
 static void paint_across(Easel *easel, const Draw *draw) {
-    int64_t units = text_units(easel->press, draw);
+    int64_t units = run_units(easel->press, draw->face, draw->text);
     Length size = (Length)((int64_t)draw->width * easel->press->em / (units ? units : 1));
     double width = easel->drawing->width, height = easel->drawing->height,
            diagonal = sqrt(width * width + height * height);
@@ -152,7 +146,8 @@ static bool put_style(Easel *easel, Arena *arena) {
     if (!buf_faces(easel->out, arena, easel->press, glyphs)) return false;
     buf_text(easel->out,
              "text{font-family:card,sans-serif;white-space:pre;font-kerning:none;font-variant-ligatures:none}\n"
-             ".b{font-weight:700}\n.n{fill:none}\n.l{fill:none;pointer-events:all}\n.w{fill:#fff}\n");
+             ".b{font-weight:700}\n.o{font-family:more,sans-serif}\n.n{fill:none}\n.l{fill:none;pointer-events:all}\n."
+             "w{fill:#fff}\n");
     put_ink(easel, ".r{fill:", INK_RED), put_ink(easel, ".a{fill:", INK_AMBER), put_ink(easel, ".p{fill:", INK_PALE);
     put_ink(easel, ".kf,.rf,.af{fill:none;stroke:", INK_BLACK);
     put_ink(easel, ".rf{stroke:", INK_RED), put_ink(easel, ".af{stroke:", INK_AMBER);

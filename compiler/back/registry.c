@@ -10,6 +10,7 @@ const BackEnd back_ends[] = {
     {"pictures", "card.svg", BY_PRESS, true, card_svg, NULL},
     {"drawings", "card.draw", BY_PRESS, true, card_drawing, NULL},
     {"legibility", "legibility.txt", BY_PRESS, true, card_legibility, NULL},
+    {"legibility", "legibility.json", BY_PRESS, true, card_legibility_json, NULL},
     {"deviations", "deviations.txt", BY_ITSELF, true, deviations_text, NULL},
     {"deviations", "deviations.html", BY_ITSELF, true, deviations_html, NULL},
     {"compare", "compare.txt", BY_ITSELF, true, compare_text, NULL},

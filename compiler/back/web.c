@@ -11,6 +11,16 @@ void glyphs_add(Glyphs *glyphs, Face face, Str text) {
     }
 }
 
+void glyphs_settle(Glyphs *glyphs, const Press *press) {
+    for (int face = 0; face < OWN_FACES; face++)
+        for (uint32_t code = 0x80; code < PLANE; code++) {
+            uint8_t bit = (uint8_t)(1u << code % 8);
+            if (!(glyphs->used[face][code / 8] & bit) || press->advance((Face)face, code) >= 0) continue;
+            glyphs->used[face][code / 8] &= (uint8_t)~bit;
+            glyphs->used[other_face((Face)face)][code / 8] |= bit;
+        }
+}
+
 static void buf_base64(Buf *buf, Str bytes) {
     static const char digits[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
     for (size_t i = 0; i < bytes.len; i += 3) {
@@ -28,16 +38,19 @@ static bool buf_face(Buf *buf, Arena *arena, const Press *press, const Glyphs *g
     if (!n) return true;
     Buf bytes = {arena, NULL, 0, 0};
     if (!press->subset(face, codes, n, sink_to_buf(&bytes))) return false;
-    buf_text(buf, "@font-face{font-family:card;font-weight:");
-    buf_text(buf, face == FACE_BOLD ? "700" : "400");
-    buf_text(buf, ";src:url(data:font/otf;base64,");
+    bool own = face_is_own(face);
+    buf_text(buf, own ? "@font-face{font-family:card;font-weight:" : "@font-face{font-family:more;font-weight:");
+    buf_text(buf, face_is_bold(face) ? "700" : "400");
+    buf_text(buf, own ? ";src:url(data:font/otf;base64," : ";src:url(data:font/ttf;base64,");
     buf_base64(buf, buf_view(&bytes));
-    buf_text(buf, ") format(\"opentype\")}\n");
+    buf_text(buf, own ? ") format(\"opentype\")}\n" : ") format(\"truetype\")}\n");
     return true;
 }
 
 bool buf_faces(Buf *buf, Arena *arena, const Press *press, const Glyphs *glyphs) {
-    return buf_face(buf, arena, press, glyphs, FACE_PLAIN) && buf_face(buf, arena, press, glyphs, FACE_BOLD);
+    for (int face = 0; face < FACES; face++)
+        if (!buf_face(buf, arena, press, glyphs, (Face)face)) return false;
+    return true;
 }
 
 void buf_escaped(Buf *buf, Str text) {

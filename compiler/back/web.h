@@ -9,7 +9,9 @@ typedef struct {
     uint8_t used[FACES][0x10000 / 8]; /* the faces have no characters beyond the first plane */
 } Glyphs;
 void glyphs_add(Glyphs *glyphs, Face face, Str text);
-/* `@font-face` rules for "card"; false: no memory. */
+/* The characters that the cards' own typeface lacks are asked of the other one. */
+void glyphs_settle(Glyphs *glyphs, const Press *press);
+/* `@font-face` rules for "card", and for "more", the other typeface, where it is used; false: no memory. */
 bool buf_faces(Buf *buf, Arena *arena, const Press *press, const Glyphs *glyphs);
 
 /* In text and in attributes between double quotes. */

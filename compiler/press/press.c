@@ -1,121 +1,10 @@
 #include "press/press.h"
 #include "base/utf8.h"
-#include <cairo-ft.h>
+#include "press/faces.h"
 #include <cairo-pdf.h>
-#include <ft2build.h>
-#include FT_FREETYPE_H
-#include FT_TRUETYPE_TABLES_H
-#include <hb-subset.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-/* ---- the typeface: its files' bytes are part of the module, pinned when it is built ---- */
-
-extern const unsigned char face_Regular[], face_Bold[];
-extern const unsigned char face_Regular_end[], face_Bold_end[];
-
-static struct {
-    FT_Library library;
-    FT_Face faces[FACES];
-    cairo_font_face_t *fonts[FACES];
-} type;
-
-static bool open_face(Face face, const unsigned char *bytes, const unsigned char *end) {
-    if (FT_New_Memory_Face(type.library, bytes, (FT_Long)(end - bytes), 0, &type.faces[face])) return false;
-    type.fonts[face] = cairo_ft_font_face_create_for_ft_face(type.faces[face], FT_LOAD_NO_HINTING);
-    return cairo_font_face_status(type.fonts[face]) == CAIRO_STATUS_SUCCESS;
-}
-
-static bool open_type(void) {
-    if (type.library) return true;
-    return !FT_Init_FreeType(&type.library) && open_face(FACE_PLAIN, face_Regular, face_Regular_end) &&
-           open_face(FACE_BOLD, face_Bold, face_Bold_end);
-}
-
-enum { REMEMBERED = 0x300, UNKNOWN = -2, ABSENT = -1 };
-
-static int32_t measure(Face face, uint32_t code) {
-    FT_UInt glyph = FT_Get_Char_Index(type.faces[face], code);
-    if (!glyph || FT_Load_Glyph(type.faces[face], glyph, FT_LOAD_NO_SCALE)) return ABSENT;
-    return (int32_t)type.faces[face]->glyph->advance.x;
-}
-
-static int32_t advance(Face face, uint32_t code) {
-    static int32_t known[FACES][REMEMBERED];
-    if (code >= REMEMBERED) return measure(face, code);
-    if (!known[face][code]) known[face][code] = measure(face, code);
-    return known[face][code];
-}
-
-/* ---- how alike two characters look ---- */
-
-enum { CELL = 96, GLYPH_PIXELS = 64 };
-
-/* A character, its left edge and its line at the same place whatever it is. */
-static bool set_cell(FT_Face from, uint32_t code, bool cell[CELL][CELL]) {
-    if (FT_Set_Pixel_Sizes(from, 0, GLYPH_PIXELS) || FT_Load_Char(from, code, FT_LOAD_RENDER | FT_LOAD_NO_HINTING))
-        return false;
-    const FT_Bitmap *map = &from->glyph->bitmap;
-    for (int row = 0; row < (int)map->rows; row++)
-        for (int column = 0; column < (int)map->width && column < CELL; column++) {
-            int line = GLYPH_PIXELS - from->glyph->bitmap_top + row;
-            if (line >= 0 && line < CELL) cell[line][column] = map->buffer[row * map->pitch + column] >= 128;
-        }
-    return true;
-}
-
-static void face_bytes(Face face, const unsigned char **bytes, size_t *n) {
-    *bytes = face == FACE_BOLD ? face_Bold : face_Regular;
-    *n = (size_t)((face == FACE_BOLD ? face_Bold_end : face_Regular_end) - *bytes);
-}
-
-static int32_t unlike(Face face, uint32_t a, uint32_t b) {
-    static bool cells[2][CELL][CELL];
-    const unsigned char *bytes;
-    size_t n;
-    face_bytes(face, &bytes, &n);
-    FT_Face own; /* cairo counts on the size that it has set the others to */
-    memset(cells, 0, sizeof cells);
-    if (FT_New_Memory_Face(type.library, bytes, (FT_Long)n, 0, &own)) return 0;
-    bool both = set_cell(own, a, cells[0]) && set_cell(own, b, cells[1]);
-    FT_Done_Face(own);
-    if (!both) return 0;
-    int32_t either = 0, one = 0;
-    for (int row = 0; row < CELL; row++)
-        for (int column = 0; column < CELL; column++) {
-            bool first = cells[0][row][column], second = cells[1][row][column];
-            either += first || second;
-            one += first != second;
-        }
-    return either ? one * 100 / either : 0;
-}
-
-/* ---- a face cut down to what is used of it ---- */
-
-static bool subset(Face face, const uint32_t *codes, size_t n, Sink sink) {
-    const unsigned char *bytes;
-    size_t size;
-    face_bytes(face, &bytes, &size);
-    hb_blob_t *blob = hb_blob_create((const char *)bytes, (unsigned)size, HB_MEMORY_MODE_READONLY, NULL, NULL);
-    hb_face_t *whole = hb_face_create(blob, 0);
-    hb_subset_input_t *input = hb_subset_input_create_or_fail();
-    for (size_t i = 0; input && i < n; i++) hb_set_add(hb_subset_input_unicode_set(input), codes[i]);
-    /* letters stand where their widths put them, as on paper: no pairs drawn together, no letters joined */
-    hb_set_t *dropped = input ? hb_subset_input_set(input, HB_SUBSET_SETS_DROP_TABLE_TAG) : NULL;
-    if (dropped) hb_set_add(dropped, HB_TAG('G', 'S', 'U', 'B')), hb_set_add(dropped, HB_TAG('G', 'P', 'O', 'S'));
-    hb_face_t *cut = input ? hb_subset_or_fail(whole, input) : NULL;
-    hb_blob_t *made = cut ? hb_face_reference_blob(cut) : NULL;
-    unsigned length = 0;
-    const char *data = made ? hb_blob_get_data(made, &length) : NULL;
-    bool good = data && sink.write(sink.context, data, length);
-    hb_blob_destroy(made);
-    hb_face_destroy(cut);
-    hb_subset_input_destroy(input);
-    hb_face_destroy(whole);
-    hb_blob_destroy(blob);
-    return good;
-}
 
 /* ---- painting ---- */
 
@@ -154,8 +43,8 @@ static void set_ink(Easel *easel, Ink ink) {
 }
 
 static void set_face(Easel *easel, Face face, double size) {
-    cairo_set_font_face(easel->cr, type.fonts[face]);
-    cairo_set_font_size(easel->cr, size);
+    cairo_set_font_face(easel->cr, face_font(face));
+    cairo_set_font_size(easel->cr, size * face_size(face));
 }
 
 /* Each character where the layout measured it. One cluster a character lets the text be read back. */
@@ -165,14 +54,15 @@ static void paint_text(Easel *easel, const Draw *draw) {
     cairo_text_cluster_t *clusters = calloc(n + 1, sizeof *clusters);
     int count = 0;
     int64_t pen = 0;
+    double em = startwright_press()->em;
     const char *words = c_text(easel, draw->text);
     easel->failed |= !glyphs || !clusters;
     for (size_t at = 0; !easel->failed && at < n;) {
         Utf8 code = utf8_decode(draw->text, at);
-        double x = points(draw->x) + (double)pen * points(draw->height) / type.faces[draw->face]->units_per_EM;
-        glyphs[count] = (cairo_glyph_t){FT_Get_Char_Index(type.faces[draw->face], code.code), x, points(draw->y)};
+        double x = points(draw->x) + (double)pen * points(draw->height) / em;
+        glyphs[count] = (cairo_glyph_t){face_glyph(draw->face, code.code), x, points(draw->y)};
         clusters[count++] = (cairo_text_cluster_t){(int)code.size, 1};
-        int32_t step = advance(draw->face, code.code);
+        int32_t step = face_advance(draw->face, code.code);
         pen += step > 0 ? step : 0;
         at += code.size;
     }
@@ -187,12 +77,12 @@ static void paint_across(Easel *easel, const Draw *draw) {
     int64_t units = 0;
     for (size_t at = 0; at < draw->text.len;) {
         Utf8 code = utf8_decode(draw->text, at);
-        int32_t step = advance(draw->face, code.code);
+        int32_t step = face_advance(draw->face, code.code);
         units += step > 0 ? step : 0;
         at += code.size;
     }
-    FT_Face face = type.faces[draw->face];
-    double width = points(draw->width), size = width * face->units_per_EM / (double)(units ? units : 1);
+    const Press *press = startwright_press();
+    double width = points(draw->width), size = width * press->em / (double)(units ? units : 1);
     double page_width = points(easel->drawing->width), page_height = points(easel->drawing->height);
     double diagonal = sqrt(page_width * page_width + page_height * page_height);
     double cosine = page_width / diagonal, sine = page_height / diagonal;
@@ -200,7 +90,7 @@ static void paint_across(Easel *easel, const Draw *draw) {
     cairo_matrix_t turned = {cosine, -sine, sine, cosine, points(draw->x), points(draw->y)};
     cairo_transform(easel->cr, &turned);
     set_face(easel, draw->face, size);
-    cairo_move_to(easel->cr, -width / 2, size * startwright_press()->cap_height / face->units_per_EM / 2);
+    cairo_move_to(easel->cr, -width / 2, size * press->cap_height / press->em / 2);
     cairo_text_path(easel->cr, c_text(easel, draw->text));
     set_ink(easel, draw->ink);
     cairo_fill(easel->cr);
@@ -414,12 +304,10 @@ static bool paint(const Drawing *drawing, PaintKind kind, Sink sink, const char 
 }
 
 const Press *startwright_press(void) {
-    static Press press = {
-        .version = PRESS_VERSION, .advance = advance, .unlike = unlike, .subset = subset, .paint = paint};
-    if (!open_type()) return NULL;
-    const TT_OS2 *measures = FT_Get_Sfnt_Table(type.faces[FACE_PLAIN], FT_SFNT_OS2);
-    if (!measures) return NULL;
-    press.em = type.faces[FACE_PLAIN]->units_per_EM;
-    press.x_height = measures->sxHeight, press.cap_height = measures->sCapHeight;
-    return &press;
+    static Press press = {.version = PRESS_VERSION,
+                          .advance = face_advance,
+                          .unlike = face_unlike,
+                          .subset = face_subset,
+                          .paint = paint};
+    return press.em || faces_open(&press) ? &press : NULL;
 }

@@ -1,5 +1,6 @@
 /* `startwright check` and `startwright issue`. */
 #include "back/back.h"
+#include "base/json.h"
 #include "base/str.h"
 #include "tool/commands.h"
 #include "tool/files.h"
@@ -11,10 +12,13 @@
 #include <string.h>
 
 /* The day is said where it decided something: it stands in no file. */
-static void report(Run *run, const Options *options, Format format) {
+/* What was measured of the cards, an object each. */
+typedef VEC(Str) MeasuredCards;
+
+static void report(Run *run, const Options *options, Format format, const MeasuredCards *measured) {
     bool details = options->value[OPTION_VERDICTS];
     if (format == FORMAT_JSON) {
-        render_json(stdout, run->unit, details);
+        render_json(stdout, run->unit, details, measured ? measured->at : NULL, measured ? measured->n : 0);
         return;
     }
     if (format == FORMAT_SARIF) {
@@ -70,40 +74,78 @@ static bool collect(void *context, const char *bytes, size_t n) {
 
 /* ---- check ---- */
 
-/* Measured on the cards as they would be drawn, drafts, too. */
-static int measure_cards(Run *run) {
+static bool ends_with(SwText text, const char *end) {
+    size_t len = strlen(end);
+    return text.len >= len && !memcmp(text.ptr + text.len - len, end, len);
+}
+
+static Str cannot_be_set(Run *run, const SwOutput *output, SwText because) {
+    Buf out = {&run->texts, NULL, 0, 0};
+    Json json;
+    json_open(&json, (Sink){&out, collect});
+    json_object(&json);
+    json_key(&json, "document"), json_str(&json, (Str){output->document.ptr, output->document.len});
+    json_key(&json, "tail"), json_str(&json, (Str){output->tail.ptr, output->tail.len});
+    json_key(&json, "whyNot"), json_str(&json, (Str){because.ptr, because.len});
+    json_end(&json);
+    json_close(&json);
+    return buf_view(&out);
+}
+
+/* MeasuredCards on the cards as they would be drawn, drafts, too. As text it is printed; as JSON it is put into the list. */
+static int measure_cards(Run *run, MeasuredCards *list) {
     int status = 0;
     size_t cards = 0;
     for (size_t i = 0; i < run->unit->n_outputs; i++) {
-        if (!kind_wanted("legibility", &run->unit->outputs[i])) continue;
+        const SwOutput *output = &run->unit->outputs[i];
+        if (!kind_wanted("legibility", output) || !ends_with(output->file_name, list ? ".json" : ".txt")) continue;
         Buf bytes = {&run->texts, NULL, 0, 0};
         SwText because = {0};
         bool good = sw_emit(run->unit, i, (SwSink){&bytes, collect}, &because);
         if (!good) status = because.len ? EXIT_ERRORS : EXIT_FAULT;
+        cards++;
+        if (list) {
+            Str one = bytes.len ? buf_view(&bytes) : cannot_be_set(run, output, because);
+            vec_push(&run->texts, list, one);
+            continue;
+        }
         printf("\n%.*s", (int)bytes.len, bytes.ptr ? bytes.ptr : "");
         if (!good && !bytes.len)
-            printf("The cards of %.*s cannot be set: %.*s.\n", (int)run->unit->outputs[i].tail.len,
-                   run->unit->outputs[i].tail.ptr, (int)because.len, because.ptr);
-        cards++;
+            printf("The cards of %.*s cannot be set: %.*s.\n", (int)output->tail.len, output->tail.ptr,
+                   (int)because.len, because.ptr);
     }
-    if (!cards) printf("\nNo cards could be drawn, so nothing was measured.\n");
+    if (!cards && !list) printf("\nNo cards could be drawn, so nothing was measured.\n");
     return status;
+}
+
+static int check_and_measure(Run *run, const Options *options, Format format) {
+    MeasuredCards list = {0};
+    int status = 0;
+    if (format == FORMAT_JSON) {
+        status = measure_cards(run, &list);
+        report(run, options, format, &list);
+    } else {
+        report(run, options, format, NULL);
+        status = measure_cards(run, NULL);
+    }
+    return status ? status : run_status(run->unit);
 }
 
 int check_command(const Options *options) {
     Format format;
     bool measured = options->value[OPTION_LEGIBILITY];
     if (!read_format(options, &format)) return EXIT_USAGE;
-    if (measured && format != FORMAT_TEXT) {
-        fprintf(stderr, "startwright check: --legibility is told as text only\n");
+    if (measured && format == FORMAT_SARIF) {
+        fprintf(stderr, "startwright check: --legibility is told as text or JSON\n");
         return EXIT_USAGE;
     }
     Run run;
     int status = run_compile(&run, options, measured ? SW_GOAL_ISSUE : SW_GOAL_CHECK);
-    if (!status) {
-        report(&run, options, format);
-        int legible = measured ? measure_cards(&run) : 0;
-        status = legible ? legible : run_status(run.unit);
+    if (!status && measured) {
+        status = check_and_measure(&run, options, format);
+    } else if (!status) {
+        report(&run, options, format, NULL);
+        status = run_status(run.unit);
     }
     run_close(&run);
     return status;
@@ -270,7 +312,7 @@ int issue_command(const Options *options) {
     Run run;
     int status = run_compile(&run, options, SW_GOAL_ISSUE);
     if (!status) {
-        report(&run, options, format);
+        report(&run, options, format, NULL);
         int written = write_outputs(&run, options);
         status = written ? written : run_status(run.unit);
     }

@@ -176,7 +176,7 @@ int gates_command(const Options *options) {
     Run run;
     int status = run_compile(&run, options, SW_GOAL_GATES);
     if (!status && json) {
-        render_json(stdout, run.unit, false);
+        render_json(stdout, run.unit, false, NULL, 0);
         status = gates_status(run.unit);
     } else if (!status) {
         status = print_gates(&run);

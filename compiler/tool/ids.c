@@ -137,7 +137,7 @@ int ids_command(const Options *options) {
     Run run;
     int status = run_compile(&run, &files, SW_GOAL_LINES);
     if (!status && json) {
-        render_json(stdout, run.unit, false);
+        render_json(stdout, run.unit, false, NULL, 0);
         status = run_status(run.unit);
     } else if (!status) {
         status = print_ids(&run, wanted);

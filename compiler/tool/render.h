@@ -2,6 +2,7 @@
 #ifndef TOOL_RENDER_H
 #define TOOL_RENDER_H
 #include "base/arena.h"
+#include "base/str.h"
 #include "workspace/startwright.h"
 #include <stdio.h>
 
@@ -15,7 +16,8 @@ Screen screen_of(FILE *file);
 void render_findings(Screen screen, const SwUnit *unit);
 /* Counts, the scope of what is claimed, the cautions. */
 void render_summary(Screen screen, const SwUnit *unit, bool details); /* details: the verdicts stand before it */
-bool render_json(FILE *file, const SwUnit *unit, bool details);
+/* legibility: what was measured of each tail's cards, an object each; 0: nothing was. */
+bool render_json(FILE *file, const SwUnit *unit, bool details, const Str *legibility, size_t n_legibility);
 /* `arena`: for what is needed on the way. */
 bool render_sarif(FILE *file, Arena *arena, const SwUnit *unit);
 #endif

@@ -236,7 +236,7 @@ static void put_lines(Json *json, const SwUnit *unit) {
     json_end(json);
 }
 
-bool render_json(FILE *file, const SwUnit *unit, bool details) {
+bool render_json(FILE *file, const SwUnit *unit, bool details, const Str *legibility, size_t n_legibility) {
     Json json;
     json_open(&json, (Sink){file, write_file});
     json_object(&json);
@@ -252,6 +252,9 @@ bool render_json(FILE *file, const SwUnit *unit, bool details) {
     for (size_t i = 0; i < unit->n_findings; i++) put_finding(&json, &unit->findings[i]);
     json_end(&json);
     if (unit->n_gates) put_gates(&json, unit);
+    if (n_legibility) json_key(&json, "legibility"), json_array(&json);
+    for (size_t i = 0; i < n_legibility; i++) json_raw(&json, legibility[i]);
+    if (n_legibility) json_end(&json);
     if (unit->n_lines) put_lines(&json, unit);
     json_key(&json, "producer"), json_text(&json, "startwright " SW_VERSION);
     if (details) {

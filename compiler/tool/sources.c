@@ -270,7 +270,7 @@ static void print_json(Run *run, const char *source, const char *section) {
         if (!source || touched(&view.lines[i], source, section)) lines[n++] = view.lines[i];
     view.lines = lines;
     view.n_lines = n;
-    render_json(stdout, &view, false);
+    render_json(stdout, &view, false, NULL, 0);
 }
 
 int sources_command(const Options *options) {

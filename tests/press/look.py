@@ -4,7 +4,7 @@ import re
 import subprocess
 import sys
 
-MARK = re.compile(r'(\w+)((?: -?\d+\.\d{3})*)(?: (plain|bold))?(?: (red|amber|pale))?(?: "(.*?)")?(?: "(.*)")?$')
+MARK = re.compile(r'(\w+)((?: -?\d+\.\d{3})*)(?: ((?:plain|bold)(?:-other)?))?(?: (red|amber|pale))?(?: "(.*?)")?(?: "(.*)")?$')
 wrong = []
 
 

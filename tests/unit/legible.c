@@ -18,7 +18,7 @@ static int32_t unlike_all(Face face, uint32_t a, uint32_t b) {
     return 40;
 }
 
-static Press press = {PRESS_VERSION, EM, 550, 750, advance_of_all, unlike_all, NULL, NULL};
+static Press press = {PRESS_VERSION, EM, 550, 750, WHOLE_SIZE, advance_of_all, unlike_all, NULL, NULL};
 
 typedef struct {
     Draw draws[MOST];
@@ -130,8 +130,56 @@ static void glyphs_alike_are_told(void **state) {
     press.unlike = unlike_all;
 }
 
+/* The own typeface has no ř. */
+static int32_t advance_without_one(Face face, uint32_t code) {
+    return face_is_own(face) && code == 0x159 ? -1 : 500;
+}
+
+static void words_in_another_typeface_are_counted_and_blamed(void **state) {
+    (void)state;
+    Page page = good_page();
+    page.draws[3].face = FACE_OTHER_PLAIN, page.draws[3].text = STR("P\u0159\xc3\xadklad \u0159");
+    press.advance = advance_without_one;
+    Arena arena = {0};
+    Drawing drawing = {.width = 400 * POINT, .height = 500 * POINT, .draws = page.draws, .n = page.n, .pages = 1};
+    LegibleList list = legible_measure(&arena, &drawing, &press, 600);
+    for (size_t i = 0; i < list.n; i++)
+        if (str_eq(str_of(list.at[i].what), STR("words in another typeface"))) {
+            assert_str(list.at[i].found, "2 words, for \"\u0159\"");
+            assert_int_equal(list.at[i].grade, LEGIBLE_MARGINAL);
+        }
+    press.advance = advance_of_all;
+    arena_free(&arena);
+    Page plain = good_page();
+    assert_int_equal(grade_of(&plain, 600, "words in another typeface"), LEGIBLE_KEPT);
+}
+
+static Page card_of(const char *title, size_t pages, const char *next) {
+    Page page = {.n = 0};
+    for (size_t i = 0; i < pages; i++) {
+        add(&page, (Draw){.kind = DRAW_PAGE});
+        if (!i) add(&page, (Draw){.kind = DRAW_OUTLINE, .text = str_of(title)});
+    }
+    add(&page, (Draw){.kind = DRAW_PAGE});
+    add(&page, (Draw){.kind = DRAW_OUTLINE, .text = str_of(next)});
+    return page;
+}
+
+static void a_drill_on_two_pages_is_told(void **state) {
+    (void)state;
+    static const char what[] = "drills that go on on another page";
+    Page broken = card_of("D3 STARTER STAYS ENGAGED", 2, "BRIEFINGS");
+    Page whole = card_of("D3 STARTER STAYS ENGAGED", 1, "D4 NO OIL PRESSURE");
+    Page procedure = card_of("DAILY START", 2, "D4 NO OIL PRESSURE");
+    assert_int_equal(grade_of(&broken, 600, what), LEGIBLE_MARGINAL);
+    assert_int_equal(grade_of(&whole, 600, what), LEGIBLE_KEPT);
+    assert_int_equal(grade_of(&procedure, 600, what), LEGIBLE_KEPT);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(words_in_another_typeface_are_counted_and_blamed),
+        cmocka_unit_test(a_drill_on_two_pages_is_told),
         cmocka_unit_test(a_good_page_is_kept),
         cmocka_unit_test(small_type_is_told),
         cmocka_unit_test(lines_too_near_are_told),
