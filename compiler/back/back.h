@@ -107,6 +107,8 @@ bool card_png(const BackInput *input, Sink sink);
 bool card_html(const BackInput *input, Sink sink); /* for screens */
 bool card_svg(const BackInput *input, Sink sink);
 bool card_drawing(const BackInput *input, Sink sink);
+/* The same pages on sheets of twice the size, to be folded (back/impose.h). *why_not is set where there is no such paper. */
+bool card_sheets(const BackInput *input, Sink sink);
 /* How well they can be read (back/legible.h), as text. *why_not is set where something falls short; it is written all the same. */
 bool card_legibility(const BackInput *input, Sink sink);
 bool card_legibility_json(const BackInput *input, Sink sink);

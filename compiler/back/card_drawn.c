@@ -1,4 +1,5 @@
 /* The drawn cards, as each of the outputs that is made of a drawing. */
+#include "back/impose.h"
 #include "back/layout.h"
 #include "back/legible.h"
 
@@ -33,6 +34,23 @@ bool card_drawing(const BackInput *input, Sink sink) {
     Buf out = {input->job->arena, NULL, 0, 0};
     buf_drawing(&out, &drawing);
     return sink.write(sink.context, out.ptr, out.len);
+}
+
+bool card_sheets(const BackInput *input, Sink sink) {
+    Drawing drawing, sheets;
+    Arena *arena = input->job->arena;
+    const char *because = "";
+    const Paper *page = input->edition->paper, *sheet = paper_sheet(page);
+    if (!sheet) {
+        *input->why_not = format_text(
+            arena, NULL, "no paper is twice as large as %s; a5, a6 and half-letter are folded", str_of(page->name));
+        return false;
+    }
+    if (!card_draw(input, &drawing)) return false;
+    sheets = impose(arena, &drawing, sheet);
+    if (input->press->paint(&sheets, PAINT_PDF, sink, &because)) return true;
+    *input->why_not = str_of(because);
+    return false;
 }
 
 /* ---- how well they can be read ---- */

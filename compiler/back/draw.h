@@ -53,6 +53,7 @@ typedef struct {
     Str title, author, subject;
     Str day; /* YYYY-MM-DD; empty: none */
     Length width, height;
+    Length page_width; /* of one of the pages that may lie side by side on it */
     const Draw *draws;
     size_t n, pages;
 } Drawing;

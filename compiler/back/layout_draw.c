@@ -313,6 +313,7 @@ Drawing layout_draw(Arena *arena, const CardSet *set, const Setup *setup) {
                      .day = edition->effective,
                      .width = setup->form.width,
                      .height = setup->form.height,
+                     .page_width = setup->form.width,
                      .draws = easel.draws.at,
                      .n = easel.draws.n,
                      .pages = setup->pages};

@@ -55,7 +55,7 @@ static void put_factor(Easel *easel, double factor) {
 static void paint_across(Easel *easel, const Draw *draw) {
     int64_t units = run_units(easel->press, draw->face, draw->text);
     Length size = (Length)((int64_t)draw->width * easel->press->em / (units ? units : 1));
-    double width = easel->drawing->width, height = easel->drawing->height,
+    double width = easel->drawing->page_width, height = easel->drawing->height,
            diagonal = sqrt(width * width + height * height);
     buf_text(easel->out, "<text aria-hidden=\"true\"");
     put_class(easel, draw);

@@ -8,6 +8,7 @@ const BackEnd back_ends[] = {
     {"tables", "table.json", BY_ITSELF, false, table_emit, NULL},
     {"pictures", "card.png", BY_PRESS, true, card_png, NULL},
     {"pictures", "card.svg", BY_PRESS, true, card_svg, NULL},
+    {"sheets", "sheets.pdf", BY_PRESS, true, card_sheets, NULL},
     {"drawings", "card.draw", BY_PRESS, true, card_drawing, NULL},
     {"legibility", "legibility.txt", BY_PRESS, true, card_legibility, NULL},
     {"legibility", "legibility.json", BY_PRESS, true, card_legibility_json, NULL},

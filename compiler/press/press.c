@@ -83,7 +83,7 @@ static void paint_across(Easel *easel, const Draw *draw) {
     }
     const Press *press = startwright_press();
     double width = points(draw->width), size = width * press->em / (double)(units ? units : 1);
-    double page_width = points(easel->drawing->width), page_height = points(easel->drawing->height);
+    double page_width = points(easel->drawing->page_width), page_height = points(easel->drawing->height);
     double diagonal = sqrt(page_width * page_width + page_height * page_height);
     double cosine = page_width / diagonal, sine = page_height / diagonal;
     cairo_save(easel->cr);

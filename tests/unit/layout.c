@@ -1,5 +1,6 @@
 /* Page breaks against every other way to break. */
 #include "back/layout.h"
+#include "back/impose.h"
 #include "back/type.h"
 #include "unit.h"
 
@@ -144,8 +145,54 @@ static void a_word_has_one_face(void **state) {
     assert_str(line, "set P\u0159\xc3\xadklad");
 }
 
+/* Whoever folds the sheets turns the pages 1, 2, 3 … : the side behind each page bears the next one. */
+static void folded_pages_follow_each_other(void **state) {
+    (void)state;
+    size_t left, right;
+    folded_sides(8, 0, &left, &right);
+    assert_int_equal(left, 8), assert_int_equal(right, 1);
+    folded_sides(8, 1, &left, &right);
+    assert_int_equal(left, 2), assert_int_equal(right, 7);
+    folded_sides(8, 3, &left, &right);
+    assert_int_equal(left, 4), assert_int_equal(right, 5);
+    for (size_t n = 1; n < 70; n++) {
+        size_t sides = folded_side_count(n), seen[72] = {0};
+        assert_int_equal(sides % 2, 0);
+        assert_true(2 * sides >= n && 2 * sides < n + 4);
+        for (size_t side = 0; side < sides; side++) {
+            folded_sides(n, side, &left, &right);
+            seen[left]++, seen[right]++;
+            size_t back_left, back_right;
+            folded_sides(n, side ^ 1, &back_left, &back_right);
+            /* turned over the short edge, what is behind the right is the left of the other side */
+            if (side % 2 == 0 && back_left) assert_int_equal(back_left, right + 1);
+            if (side % 2 == 0 && left) assert_int_equal(back_right + 1, left);
+        }
+        for (size_t page = 1; page <= n; page++) assert_int_equal(seen[page], 1);
+    }
+}
+
+static void marks_move_with_their_page(void **state) {
+    (void)state;
+    Arena arena = {0};
+    const Draw draws[] = {
+        {.kind = DRAW_PAGE}, {.kind = DRAW_BAR, .x = 1}, {.kind = DRAW_PAGE}, {.kind = DRAW_BAR, .x = 2}};
+    const Paper *page = paper_find(STR("a5")), *sheet = paper_sheet(page);
+    Drawing drawing = {.width = page->width, .height = page->height, .draws = draws, .n = 4, .pages = 2};
+    assert_string_equal(sheet->name, "a4");
+    Drawing made = impose(&arena, &drawing, sheet);
+    assert_int_equal(made.pages, 2), assert_int_equal(made.n, 4);
+    assert_int_equal(made.width, sheet->height), assert_int_equal(made.height, sheet->width);
+    assert_int_equal(made.draws[1].x, 1 + made.width / 2);               /* page 1 on the right of the front */
+    assert_int_equal(made.draws[3].x, 2 + made.width / 2 - page->width); /* page 2 behind it */
+    assert_null(paper_sheet(paper_find(STR("a4"))));
+    arena_free(&arena);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(folded_pages_follow_each_other),
+        cmocka_unit_test(marks_move_with_their_page),
         cmocka_unit_test(a_word_has_one_face),
         cmocka_unit_test(breaks_are_the_best_there_are),
         cmocka_unit_test(lines_break_at_blanks_but_not_before_a_unit),
