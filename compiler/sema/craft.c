@@ -212,6 +212,7 @@ Tail *program_tail(Job *job, Program *program, const Decl *tail_decl) {
     size_t n = job->findings->list.n;
     items_resolve(r);
     texts_check(r);
+    house_check(r);
     tail->adapted = r->adapted;
     findings_of_tail(job, tail, n);
     r->adapted = false;

@@ -103,6 +103,8 @@ void cover_later(Resolver *r, const Test **whens, const Span *spans, uint32_t n,
 
 /* craft_texts.c: after items_resolve(), before gates_resolve() lists what is missing */
 void texts_check(Resolver *r);
+/* house.c: likewise */
+void house_check(Resolver *r);
 
 /* tests.c */
 void words_check(Resolver *r); /* after gauges_finish(): findings only */

@@ -19,6 +19,20 @@ static void print_rule(Arena *arena, Str name, Str severity, Str title) {
     page_words(head, words_of(arena, severity, title), 30);
 }
 
+/* What the program looks for besides, in any text: what is an error by itself is not ranked, and so is no rule. */
+static size_t list_checks(Arena *arena) {
+    size_t n = 0;
+    printf("\nthe text itself, whatever the aircraft\n");
+    for (int kind = 1; kind < FINDING_COUNT; kind++) {
+        Severity severity = finding_info[kind].severity;
+        if (severity != SEVERITY_WARNING && severity != SEVERITY_NOTE) continue;
+        n++;
+        print_rule(arena, str_of(finding_info[kind].id), severity == SEVERITY_WARNING ? STR("should") : STR("note"),
+                   str_of(finding_info[kind].title));
+    }
+    return n;
+}
+
 static int list_library(Arena *arena) {
     RuleList rules = rules_read(arena);
     Str file = STR("");
@@ -28,10 +42,12 @@ static int list_library(Arena *arena) {
         file = rules.at[i].file;
         print_rule(arena, rules.at[i].name, rules.at[i].severity, rules.at[i].title);
     }
-    printf(
-        "\n%zu rules. `startwright why RULE` explains one of them; `startwright gates FILE…` says which apply to an\n"
-        "aircraft, and what some still lack.\n",
-        rules.n);
+    size_t checks = list_checks(arena);
+    printf("\n%zu rules, and %zu checks of the text itself; a standard ranks both (`rank NAME as must`).\n"
+           "`startwright why NAME` explains one of them; `startwright gates FILE…` says which rules apply to an "
+           "aircraft,\n"
+           "and what some still lack.\n",
+           rules.n, checks);
     return EXIT_CLEAN;
 }
 
