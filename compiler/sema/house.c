@@ -192,9 +192,8 @@ static bool is_number(const Craft *craft) {
 }
 
 static bool has_source(const Craft *craft) {
-    for (const Why *why = craft->why; why; why = NULL)
-        if (why->source.name || why->because.span.hi || why->by.span.hi) return true;
-    return false;
+    const Why *why = craft->why;
+    return why && (why->source.name || why->because.span.hi || why->by.span.hi);
 }
 
 /* Where nobody names a source, `startwright sources` says so; where some lines do, one without is a slip. */
