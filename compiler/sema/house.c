@@ -187,8 +187,9 @@ static uint32_t items_check_house(Resolver *r, const Item *item, uint32_t depth)
 
 /* ---- numbers of the aircraft ---- */
 
-static bool is_number(const Craft *craft) {
-    return craft->kind == CRAFT_DUTY || craft->kind == CRAFT_BAND || craft->kind == CRAFT_VALUE;
+static bool is_number(const CraftLine *line) {
+    CraftKind kind = line->craft->kind;
+    return line->decl->kind != DECL_TAIL && (kind == CRAFT_DUTY || kind == CRAFT_BAND || kind == CRAFT_VALUE);
 }
 
 static bool has_source(const Craft *craft) {
@@ -196,15 +197,16 @@ static bool has_source(const Craft *craft) {
     return why && (why->source.name || why->because.span.hi || why->by.span.hi);
 }
 
-/* Where nobody names a source, `startwright sources` says so; where some lines do, one without is a slip. */
+/* Where nobody names a source, `startwright sources` says so; where some lines do, one without is a slip. What a tail has otherwise
+   than its aircraft is asked for its reason by handbook_check. */
 static void sources_check(Resolver *r) {
     const Tail *tail = r->tail;
     bool any = false;
-    for (uint32_t i = 0; i < tail->n_held; i++)
-        any |= is_number(tail->held[i].craft) && has_source(tail->held[i].craft);
+    for (uint32_t i = 0; i < tail->n_held; i++) any |= is_number(&tail->held[i]) && has_source(tail->held[i].craft);
     for (uint32_t i = 0; any && i < tail->n_held; i++) {
         const Craft *craft = tail->held[i].craft;
-        if (!is_number(craft) || has_source(craft) || !first_report(r, FINDING_NUMBER_NO_SOURCE, craft->span)) continue;
+        if (!is_number(&tail->held[i]) || has_source(craft)) continue;
+        if (!first_report(r, FINDING_NUMBER_NO_SOURCE, craft->span)) continue;
         finding_add(r->job->findings, FINDING_NUMBER_NO_SOURCE, craft->span,
                     "nobody can look this number up: end the line in `from SOURCE SECTION`, or in `because \"…\"` "
                     "where it is the school's own");
