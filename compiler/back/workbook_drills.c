@@ -26,7 +26,7 @@ void drills_columns(Workbook *workbook) {
         [DRILL_NUMBER] = {.title = STR("No"), .width = 5},
         [DRILL_THING] = {.title = STR("Thing"), .width = 26},
         [DRILL_STATE] = {.title = STR("Words"), .width = 60},
-        [DRILL_SOURCE] = {.title = STR("Source"), .width = 34}};
+        [DRILL_SOURCE] = {.title = STR("Source"), .width = 52}};
     BookSheet *sheet = workbook_sheet(
         workbook, SHEET_DRILLS, "Drills", "Drills",
         "Each drill: when it is for, from when on it can be needed, its lines known by heart, how it ends, and "

@@ -19,6 +19,7 @@ enum {
     ITEM_WITHIN,
     ITEM_AFTER,
     ITEM_ELSE,
+    ITEM_DRILL,
     ITEM_BY,
     ITEM_SOURCE,
     ITEM_NOTE,
@@ -46,12 +47,13 @@ void items_columns(Workbook *workbook) {
         [ITEM_UNIT] = {.title = STR("Unit"), .width = 6},
         [ITEM_WITHIN] = {.title = STR("Within, s"), .width = 7},
         [ITEM_AFTER] = {.title = STR("Counted from"), .width = 11},
-        [ITEM_ELSE] = {.title = STR("Else"), .width = 20},
+        [ITEM_ELSE] = {.title = STR("Else"), .width = 24},
+        [ITEM_DRILL] = {.title = STR("Drill"), .width = 7},
         [ITEM_BY] = {.title = STR("By"), .width = 8},
-        [ITEM_SOURCE] = {.title = STR("Source"), .width = 18},
+        [ITEM_SOURCE] = {.title = STR("Source"), .width = 32},
         [ITEM_NOTE] = {.title = STR("Note"), .width = 24},
-        [ITEM_ID] = {.title = STR("Id"), .width = 22},
-        [ITEM_PLACE] = {.title = STR("Line of the text"), .width = 26}};
+        [ITEM_ID] = {.title = STR("Id"), .width = 50},
+        [ITEM_PLACE] = {.title = STR("Line of the text"), .width = 40}};
     BookSheet *sheet = workbook_sheet(
         workbook, SHEET_ITEMS, "Items", "Items",
         "Every line of every procedure and drill, in order, with its numbers and what it rests on. \"and\", "
@@ -224,13 +226,17 @@ static void put_cond(ItemWalk *w, BookCell *row, const char *lead, const Test *c
 
 /* ---- what comes next ---- */
 
-static void put_action(ItemWalk *w, BookCell *cell, const ItemAction *action) {
+/* The link stands in a cell of its own: not every program breaks the lines of one. */
+static void put_action(ItemWalk *w, BookCell *row, const ItemAction *action) {
     Buf buf = {w->t->arena, NULL, 0, 0};
     w->card.turns_to = NO_INDEX;
     if (action->kind == ACTION_BLOCK) buf_text(&buf, "the lines below");
     else buf_action(&buf, &w->card, action);
-    cell_text(w->t->book, cell, buf_view(&buf));
-    if (w->card.turns_to != NO_INDEX) cell_link(w->t->book, cell, row_of_drill(w->t, w->card.turns_to));
+    cell_text(w->t->book, &row[ITEM_ELSE], buf_view(&buf));
+    if (w->card.turns_to == NO_INDEX) return;
+    uint32_t mark = w->card.marks[w->card.turns_to];
+    cell_text(w->t->book, &row[ITEM_DRILL], mark ? TAIL_WORDS(w->t, "D%u", (uint64_t)mark) : STR("drill"));
+    cell_link(w->t->book, &row[ITEM_DRILL], row_of_drill(w->t, w->card.turns_to));
     w->card.turns_to = NO_INDEX;
 }
 
@@ -238,7 +244,7 @@ static void outcome_row(ItemWalk *w, const ItemOutcome *outcome) {
     BookCell *row = new_row(w);
     cell_text(w->t->book, &row[ITEM_KIND], outcome->cond ? STR("if") : STR("else"));
     put_cond(w, row, "", outcome->cond);
-    put_action(w, &row[ITEM_ELSE], &outcome->action);
+    put_action(w, row, &outcome->action);
     if (outcome->cond && joins(single(outcome->cond))) part_rows(w, single(outcome->cond), 0);
 }
 
@@ -351,7 +357,7 @@ static void put_state(ItemWalk *w, BookCell *row, const Item *item) {
         put_cond(w, row, "until ", item->cond);
         if (!item->cond) put_words(w, row, item);
         return;
-    case STMT_GO: put_action(w, &row[ITEM_ELSE], item->go); return;
+    case STMT_GO: put_action(w, row, item->go); return;
     case STMT_CALL:
     case STMT_WAIT:
     case STMT_PLAIN:
@@ -416,7 +422,7 @@ static void item_row(ItemWalk *w, const Item *item) {
         cell_text(w->t->book, &row[ITEM_AFTER], buf_view(&after));
     }
     if (outcome && !outcome->cond) {
-        put_action(w, &row[ITEM_ELSE], &outcome->action);
+        put_action(w, row, &outcome->action);
         outcome = outcome->next;
     }
     bool crank = item->kind == STMT_CRANK;

@@ -38,10 +38,10 @@ void limits_columns(Workbook *workbook) {
                            .width = 9,
                            .marks = against,
                            .n_marks = sizeof against / sizeof *against},
-        [LIMIT_SOURCE] = {.title = STR("Source"), .width = 26, .marks = sources, .n_marks = 1},
-        [LIMIT_NOTE] = {.title = STR("Note"), .width = 28},
+        [LIMIT_SOURCE] = {.title = STR("Source"), .width = 34, .marks = sources, .n_marks = 1},
+        [LIMIT_NOTE] = {.title = STR("Note"), .width = 20},
         [LIMIT_GIVEN] = {.title = STR("Given by"), .width = 14},
-        [LIMIT_PLACE] = {.title = STR("Line of the text"), .width = 26}};
+        [LIMIT_PLACE] = {.title = STR("Line of the text"), .width = 40}};
     BookSheet *sheet = workbook_sheet(
         workbook, SHEET_LIMITS, "Limits", "Limits",
         "Every number that the aircraft gives, and every time in its lines. \"More room is\": which way the "
@@ -106,7 +106,7 @@ static void number_row(TailBook *t, const TailNumber *number, const TailNumbers 
 
 void limit_of_item(TailBook *t, Str where, Str what, int64_t ms, bool at_most, const Why *why, Str item) {
     BookCell *row = new_row(t, STR("line"), TAIL_WORDS(t, "%S: %S", where, what));
-    cell_link(t->book, &row[LIMIT_WHAT], item);
+    cell_link(t->book, &row[LIMIT_KIND], item);
     put_ms(t, &row[LIMIT_NUMBER], ms);
     cell_text(t->book, &row[LIMIT_UNIT], STR("s"));
     cell_text(t->book, &row[LIMIT_ROOM], str_of(room_words(at_most ? ROOM_ABOVE : ROOM_BELOW)));

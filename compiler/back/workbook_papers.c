@@ -47,13 +47,13 @@ static void sign_texts(TailBook *t) {
         BookCell *row = sign_row(t, "procedure",
                                  TAIL_WORDS(t, "Every line of \"%S\" is compared with %S.", procedure->title,
                                             compared_with(t, procedure->decl)));
-        cell_link(t->book, &row[SIGN_WHAT], row_of_procedure(t, p));
+        cell_link(t->book, &row[SIGN_PART], row_of_procedure(t, p));
     }
     for (uint32_t d = 0; d < tail->n_drills; d++) {
         BookCell *row = sign_row(t, "drill",
                                  TAIL_WORDS(t, "Every line of the drill \"%S\" is compared with %S.",
                                             tail->drills[d].title, compared_with(t, tail->drills[d].decl)));
-        cell_link(t->book, &row[SIGN_WHAT], row_of_drill(t, d));
+        cell_link(t->book, &row[SIGN_PART], row_of_drill(t, d));
     }
     sign_row(t, "limits", STR("Every number of the sheet Limits is compared with its source."));
     if (tail->handbook)
@@ -67,11 +67,11 @@ static void sign_rules(TailBook *t) {
         if (verdict->kind == VERDICT_PROVED || verdict->kind == VERDICT_NOT_APPLICABLE) continue;
         BookCell *row =
             sign_row(t, "open rule", TAIL_WORDS(t, "%S: %s.", verdict->gate->title, verdict_words[verdict->kind]));
-        cell_link(t->book, &row[SIGN_WHAT], row_of_gate(t, i));
+        cell_link(t->book, &row[SIGN_PART], row_of_gate(t, i));
     }
     for (uint32_t i = 0; i < result->n_assumptions; i++) {
         BookCell *row = sign_row(t, "assumption", result->assumptions[i].text);
-        cell_link(t->book, &row[SIGN_WHAT], row_of_assumption(t, result->assumptions[i].kind));
+        cell_link(t->book, &row[SIGN_PART], row_of_assumption(t, result->assumptions[i].kind));
     }
     sign_row(t, "rules",
              STR("The rules that are not applicable are not applicable, and none is missing in the sheet Gates."));

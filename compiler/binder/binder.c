@@ -1,6 +1,7 @@
 #define _GNU_SOURCE /* memfd_create */
 #include "binder/binder.h"
 #include "base/utf8.h"
+#include "binder/row_height.h"
 #include <locale.h>
 #include <stdlib.h>
 #include <string.h>
@@ -14,6 +15,9 @@ enum {
     LINKS_MOST = 65000, /* a sheet of that format holds 65,530 */
     CELL_MOST = 32767,  /* characters */
     SIGHT = 130,        /* characters of a line above a table: what a screen shows */
+    A4_MOST = 200,      /* characters across a page of A4 with type that can be read; what is wider goes on A3 */
+    FILTER_BUTTON = 1,  /* characters of a head that it covers */
+    PAPER_A3 = 8,
     PAPER_A4 = 9
 };
 
@@ -117,7 +121,8 @@ static void head_formats(Binding *b) {
 }
 
 static void body_formats(Binding *b) {
-    if (b->number) format_set_align(b->number, LXW_ALIGN_RIGHT);
+    if (b->number)
+        format_set_align(b->number, LXW_ALIGN_RIGHT), format_set_indent(b->number, 1); /* a text may stand beside it */
     if (b->link) format_set_underline(b->link, LXW_UNDERLINE_SINGLE), format_set_font_color(b->link, 0x00308F);
     if (b->fill) format_set_unlocked(b->fill), format_set_bg_color(b->fill, 0xFFFBE6);
     if (!b->fill_date) return;
@@ -231,8 +236,7 @@ static uint16_t line_columns(const Laid *at, uint32_t *width) {
 static void put_line(Binding *b, const Laid *at, uint32_t row, Str text, lxw_format *format, double height) {
     uint32_t width;
     uint16_t n = line_columns(at, &width);
-    uint32_t lines = 1 + (uint32_t)(utf8_text_width(text) * 20 / (width * 21 + 1));
-    for (size_t i = 0; i < text.len; i++) lines += text.ptr[i] == '\n';
+    uint32_t lines = lines_in_width(text, width, false);
     try(b, worksheet_set_row(at->out, row, height * lines, NULL));
     if (n > 1) try(b, worksheet_merge_range(at->out, row, 0, row, (uint16_t)(n - 1), c_text(b, text), format));
     else try(b, worksheet_write_string(at->out, row, 0, c_text(b, text), format));
@@ -312,9 +316,25 @@ static void put_table(Binding *b, const Laid *at) {
     free(columns);
 }
 
+/* As high as the fullest cell that is printed asks for. */
+static void put_height(Binding *b, const Laid *at, uint32_t row) {
+    uint32_t lines = 1;
+    for (uint16_t c = 0; c < at->printed; c++) {
+        const BookColumn *column = &at->sheet->columns.at[c];
+        bool head = row == at->head, marked = column->n_marks > 0;
+        Str text = head ? column->title : at->sheet->rows.at[row - at->first][c].text;
+        uint32_t takes = lines_in_width(text, head ? column->width - FILTER_BUTTON : column->width, head || marked);
+        if (takes > lines) lines = takes;
+    }
+    try(b, worksheet_set_row(at->out, row, row_height(lines), NULL));
+}
+
 static void put_rows(Binding *b, const Laid *at) {
-    for (uint32_t row = at->first; !b->failed && row <= at->last; row++)
+    if (at->first <= at->last) put_height(b, at, at->head);
+    for (uint32_t row = at->first; !b->failed && row <= at->last; row++) {
+        put_height(b, at, row);
         for (uint16_t c = 0; c < at->columns; c++) put_cell(b, at, row, c);
+    }
 }
 
 static void put_name(Binding *b, Str name, const BookSheet *sheet, uint32_t first, uint32_t last, uint16_t column) {
@@ -367,8 +387,10 @@ static void put_page_lines(Binding *b, const Laid *at) {
 }
 
 static void put_pages(Binding *b, const Laid *at) {
+    uint32_t width = 0;
+    for (uint16_t c = 0; c < at->printed; c++) width += at->sheet->columns.at[c].width;
     worksheet_set_landscape(at->out);
-    worksheet_set_paper(at->out, PAPER_A4);
+    worksheet_set_paper(at->out, width > A4_MOST ? PAPER_A3 : PAPER_A4);
     worksheet_set_margins(at->out, 0.4, 0.4, 0.7, 0.6);
     worksheet_fit_to_pages(at->out, 1, 0);
     put_page_lines(b, at);

@@ -43,13 +43,15 @@ static void of_row(Formula *formula, const BookMark *mark, uint32_t row, uint16_
     put_cell(formula, row, column, false);
     put(formula, "<>\"\",");
     put_cell(formula, row, column, false);
-    put(formula, "<>");
-    if (mark->kind == BOOK_UNLIKE) put_cell(formula, row, (uint16_t)mark->column, true);
-    else {
+    if (mark->kind == BOOK_UNLIKE) {
+        put(formula, "<>");
+        put_cell(formula, row, (uint16_t)mark->column, true);
+    } else { /* a number is no text: 0 is not "0" but as a text */
+        put(formula, "&\"\"<>");
         put_text(formula, mark->text);
         put(formula, ",");
         put_cell(formula, row, column, false);
-        put(formula, "<>");
+        put(formula, "&\"\"<>");
         put_text(formula, mark->or_text);
     }
     put(formula, ")");

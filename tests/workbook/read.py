@@ -48,7 +48,12 @@ def parts(name, book):
 
 def one_part(part, tree):
     setup, kind = tree.find(MAIN + "pageSetup"), tree.find(f"{MAIN}sheetPr/{MAIN}pageSetUpPr")
-    assert setup.get("orientation") == "landscape" and setup.get("paperSize") == "9", part
+    assert setup.get("orientation") == "landscape" and setup.get("paperSize") in ("8", "9"), part
+    rows = list(tree.iter(MAIN + "row"))
+    assert rows and all(float(row.get("ht")) >= 13.5 for row in rows), f"{part}: a row's height is left to whoever opens it"
+    for rule in tree.iter(MAIN + "cfRule"):  # a count of 0 is a number, and is not the text "0"
+        for formula in rule.iter(MAIN + "formula"):
+            assert not re.search(r'[A-Z][0-9]+<>"0"', formula.text), formula.text
     assert kind.get("fitToPage") == "1" and setup.get("fitToHeight") == "0", part
     head, foot = (tree.find(f"{MAIN}headerFooter/{MAIN}{which}").text for which in ("oddHeader", "oddFooter"))
     assert "revision" in head and len(head) <= 255, head
