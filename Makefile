@@ -47,7 +47,7 @@ LIBRARY_OBJECTS := $(READING_OBJECTS) $(filter-out $(BUILD)/tool/% $(READING_OBJ
 # ---- how it is compiled
 WARNINGS := -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes -Wvla -Wundef \
     -Wformat=2 -Wswitch-enum -Wcast-qual -Wwrite-strings $(if $(WERROR),-Werror)
-SANITIZERS := $(if $(SANITIZE),-g -fsanitize=address$(,)undefined -fno-sanitize-recover=all -fno-omit-frame-pointer)
+SANITIZERS := $(if $(SANITIZE),-g -fsanitize=$(if $(filter thread,$(SANITIZE)),thread,address$(,)undefined) -fno-sanitize-recover=all -fno-omit-frame-pointer)
 FLAGS := -std=c11 $(CFLAGS) $(WARNINGS) $(SANITIZERS) -fno-common -fvisibility=hidden -D_POSIX_C_SOURCE=200809L
 COMPILE := $(CC) $(FLAGS) -Icompiler -I$(GEN) -MMD -MP
 # Tables of pointers need no relocation at every start in a program that is not moved.
@@ -58,7 +58,7 @@ LINK := $(CC) $(LINK_FLAGS)
 V ?=
 say = $(if $(V),,@echo '  $(1)	$(2)'; )
 
-.PHONY: all demo test browse oracle mutate weakened unchanged readers install format lint sanitize bench clean setup FORCE
+.PHONY: all demo test browse oracle mutate weakened unchanged readers threads together looks install format lint sanitize bench clean setup FORCE
 all: $(PROGRAM) $(PRESS) $(BINDER)
 
 $(PROGRAM): $(LIBRARY_OBJECTS) $(TOOL_OBJECTS)
@@ -282,6 +282,10 @@ test: $(PROGRAM) $(PRESS) $(BINDER) $(UNIT_TESTS) $(BUILD)/mutate $(BUILD)/weake
 browse: $(PROGRAM) $(PRESS) $(BINDER) | $(BUILD)/setup-browse
 	@BUILD='$(BUILD)' STARTWRIGHT='$(PROGRAM)' bash tests/press/browse
 
+# Workbooks as an office program opens and prints them, which is heavy to install: tests/workbook/looks.
+looks: $(PROGRAM) $(PRESS) $(BINDER) | $(BUILD)/setup-looks
+	@BUILD='$(BUILD)' STARTWRIGHT='$(PROGRAM)' bash tests/workbook/looks
+
 # Larger runs of the oracles: ORACLE_MODELS random models against the tick enumerator, SPIN_MODELS against a model checker, REPLAY_MODELS
 # whose counterexamples are replayed, SAMPLE_ALL random runs of what is proved, and ORACLE_SLACK models for what times have to spare.
 ORACLE_MODELS ?= 1000000
@@ -315,6 +319,13 @@ unchanged: $(PROGRAM) | $(BUILD)/setup-test
 
 sanitize:
 	@$(MAKE) --no-print-directory test BUILD=$(BUILD)/sanitize SANITIZE=1 CFLAGS=-O1
+
+# Workspaces in threads of their own, under ThreadSanitizer: builds everything once more. What the compiler warns of in code that it has
+# instrumented is no error.
+threads:
+	@$(MAKE) --no-print-directory together BUILD=$(BUILD)/threads SANITIZE=thread CFLAGS=-O1 WERROR=
+together: $(PROGRAM) $(BUILD)/libstartwright.a
+	@BUILD='$(BUILD)' STARTWRIGHT='$(PROGRAM)' CC='$(CC)' SANITIZE='$(SANITIZE)' bash tests/threads/together
 
 bench: $(PROGRAM) $(PRESS) $(BINDER) | $(BUILD)/setup-bench
 	@BUILD='$(BUILD)' STARTWRIGHT='$(PROGRAM)' CC='$(CC)' bash tests/bench/measure
