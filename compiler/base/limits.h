@@ -13,7 +13,7 @@
 #define LIMIT_GROUP_DEPTH 32     /* a group that does a group that … */
 #define LIMIT_ZONES 200000       /* zones of one search; past it: not decided */
 #define LIMIT_TAIL_ZONES 3000000 /* zones of all searches of one tail; past it the rules left are not decided */
-#define LIMIT_LIST_LINES 30      /* of one phase, past which `list-long` is told: the house's own number, no count is known */
+#define LIMIT_LIST_LINES 40      /* of one phase, past which `list-long` is told: the house's own number, no count is known */
 #define LIMIT_CAPITALS 40        /* of one text, past which `long-capitals` is told: about a line */
 #define LIMIT_ENGINES 8
 #endif
