@@ -140,6 +140,10 @@ void buf_mark(Buf *buf, const Card *card, uint32_t drill) {
         buf_uint(buf, card->marks[drill]);
         buf_char(buf, ' ');
     }
+    /* of a twin's drills for one engine each, whose it is comes first: two pages of one name are turned to in a hurry */
+    Buf engine = {card->arena, NULL, 0, 0};
+    if (buf_engine(&engine, card->input, card->input->tail->drills[drill].engine)) buf_text(&engine, ": ");
+    buf_capitals(buf, buf_view(&engine));
     buf_capitals(buf, card->input->tail->drills[drill].title);
 }
 
@@ -275,7 +279,6 @@ static void check_part(Card *card, const Item *item, const Test *test, bool firs
     const Thing *of = test_thing(card->input, test);
     Str as = first ? thing_words(card, item) : STR("");
     if (as.len) buf_str(&thing, as);
-    else if (of && of->kind == THING_ENGINE) buf_text(&thing, "Engine");
     else if (of) buf_thing(&thing, card->input, of);
     if (of) buf_wanted(&state, card->input, test);
     else buf_test(&state, card->input, test);
@@ -508,7 +511,7 @@ static void memory_rows(Card *card, const Item *item) {
     card->in_memory = true;
     card_items(card, item->body);
     card->in_memory = false;
-    if (item->next) card_line(card, ROW_READ_ON, STR(""), STR("Read on:"));
+    if (item->next && item->next->kind != STMT_GO) card_line(card, ROW_READ_ON, STR(""), STR("Read on:"));
 }
 
 static void phase_rows(Card *card, const Item *item) {

@@ -27,7 +27,18 @@ static void buf_engine_name(Buf *buf, const Job *job, Name engine) {
     for (size_t i = 0; i < name.len; i++) buf_char(buf, i ? name.ptr[i] : upper(name.ptr[i]));
 }
 
+bool buf_engine(Buf *buf, const BackInput *input, uint32_t engine) {
+    if (!several_engines(input->tail, engine)) return false;
+    buf_engine_name(buf, input->job, input->tail->engines[engine]);
+    buf_text(buf, " engine");
+    return true;
+}
+
 void buf_thing(Buf *buf, const BackInput *input, const Thing *thing) {
+    if (thing->kind == THING_ENGINE) {
+        if (!buf_engine(buf, input, thing->engine)) buf_text(buf, "Engine");
+        return;
+    }
     if (several_engines(input->tail, thing->engine)) {
         buf_engine_name(buf, input->job, input->tail->engines[thing->engine]);
         buf_char(buf, ' ');
@@ -290,9 +301,7 @@ static void buf_fact_test(Buf *buf, const BackInput *input, const Test *test) {
         return;
     case FACT_ANSWER: buf_answer(buf, fact, test->mask); return;
     case FACT_ENGINE:
-        if (several_engines(input->tail, fact->engine))
-            buf_engine_name(buf, input->job, input->tail->engines[fact->engine]);
-        buf_text(buf, several_engines(input->tail, fact->engine) ? " engine" : "Engine");
+        if (!buf_engine(buf, input, fact->engine)) buf_text(buf, "Engine");
         break;
     case FACT_CONTROL:
     case FACT_SCENE:

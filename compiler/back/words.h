@@ -5,6 +5,8 @@
 
 /* "Mixture", "Left mixture" on a twin. */
 void buf_thing(Buf *buf, const BackInput *input, const Thing *thing);
+/* "Left engine"; false, and nothing, where there is only one or it is about none. */
+bool buf_engine(Buf *buf, const BackInput *input, uint32_t engine);
 /* "60 s", "1.5 min": whole minutes from 120 s on. */
 void buf_ms(Buf *buf, int64_t ms);
 /* "30 s of firing, or 60 s of firing when Outside air below 0 °C"; after NULL: only the times. */

@@ -168,8 +168,7 @@ static void put_test(ItemWalk *w, BookCell *row, const Test *test) {
     Buf thing = {w->t->arena, NULL, 0, 0}, state = thing;
     const Thing *of = test_thing(w->t->input, test);
     if (of && of->kind == THING_CALL) of = NULL; /* what is heard stands for itself */
-    if (of && of->kind == THING_ENGINE) buf_text(&thing, "Engine");
-    else if (of) buf_thing(&thing, w->t->input, of);
+    if (of) buf_thing(&thing, w->t->input, of);
     if (of) buf_wanted(&state, w->t->input, test);
     else buf_test(&state, w->t->input, test);
     cell_text(w->t->book, &row[ITEM_THING], buf_view(&thing));
