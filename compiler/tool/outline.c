@@ -143,11 +143,11 @@ static void put_aircraft(Buf *buf, const Skeleton *skeleton, Str name, Str title
         title, name, name, title);
 }
 
-/* Drills are for later: they lean on lines that a list seldom has. */
-static void put_craft(Buf *buf, Str craft, bool drills) {
+/* Of a list, two are for later: drills lean on lines that it seldom has, and what such an engine usually has not may be on it. */
+static void put_craft(Buf *buf, Str craft, bool listed) {
     for (size_t at = 0; at < craft.len;) {
         Str line = page_next_line(craft, &at);
-        bool later = !drills && str_starts(line, STR("    drills "));
+        bool later = listed && (str_starts(line, STR("    drills ")) || str_starts(line, STR("    not fitted ")));
         buf_format(buf, NULL, later ? "    #? %S\n" : "%S\n", later ? str_slice(line, 4, line.len) : line);
     }
 }
@@ -166,7 +166,7 @@ static Str outline_of(Arena *arena, const Skeleton *skeleton, Str name, Str titl
     else put_filled(&body, skeleton->text, name);
     buf_format(&buf, NULL, "# %S%s", title, head);
     put_aircraft(&buf, skeleton, name, title);
-    put_craft(&buf, skeleton->craft, !list->text.ptr);
+    put_craft(&buf, skeleton->craft, list->text.ptr);
     if (list->counts.fitted.len)
         buf_format(&buf, NULL, "    fitted     %S  because \"today's list names them\"\n", list->counts.fitted);
     buf_text(&buf, "}\n\n");

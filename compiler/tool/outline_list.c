@@ -239,7 +239,7 @@ typedef struct {
     ListCounts counts;
     VEC(Str) phases;
     VEC(Str) fitted;
-    bool in_phase;
+    bool in_phase, engines; /* engines: the aircraft has more than one */
 } Writer;
 
 static void put_text(Buf *buf, Str text) {
@@ -321,15 +321,17 @@ static bool writes_now(const PositionDecl *position) {
 static bool put_item(Writer *w, Listed line, const Entry *entry) {
     const Decl *decl = entry->decl;
     Str words = bare_words(w->v->arena, line.state);
+    bool each = w->engines && decl->each_engine; /* a list says it once where each engine has one */
+    const char *head = each ? "for each engine { " : "", *gap = each ? "" : "    ", *tail = each ? " }" : "";
     if (decl->kind == DECL_BRIEFING) buf_format(w->out, NULL, "        brief   %S\n", entry->name);
     else if (decl->kind == DECL_LIGHT && !decl->positions && is_on_or_off(words))
-        buf_format(w->out, NULL, "        check   %S %s\n", entry->name, str_eq(words, STR("on")) ? "ON" : "OFF");
+        buf_format(w->out, NULL, "        %scheck%s %S %s%s\n", head, each ? "" : "  ", entry->name,
+                   str_eq(words, STR("on")) ? "ON" : "OFF", tail);
     else if (decl->kind == DECL_CONTROL || decl->kind == DECL_SCENE || decl->kind == DECL_LIGHT) {
         const PositionDecl *position = find_position(w->v, entry, line.state);
         if (!position || !writes_now(position)) return false;
-        buf_format(w->out, &w->v->names,
-                   decl->kind == DECL_SCENE ? "        look    %S %N\n" : "        set     %S %N\n", entry->name,
-                   position->word.name);
+        buf_format(w->out, &w->v->names, "        %s%s%s %S %N%s\n", head, decl->kind == DECL_SCENE ? "look" : "set",
+                   gap + (!each && decl->kind == DECL_SCENE), entry->name, position->word.name, tail);
     } else {
         return false;
     }
@@ -369,11 +371,12 @@ static bool is_column_head(Arena *arena, Listed line) {
 
 ListCounts outline_list(Arena *arena, const Skeleton *skeleton, Str list, bool csv, Str name, Buf *out) {
     Writer w = {.v = read_vocabulary(arena, skeleton), .out = out};
+    w.engines = find(skeleton->craft, STR("    engines    left, right\n")) < skeleton->craft.len;
     buf_format(out, NULL,
                "# ---- Today's list, line by line. What the vocabulary knows is an item; a plain line proves nothing "
                "until it becomes one ----\n"
-               "procedure as-listed \"As on today's list\" for %S {\n    begins with engine STOPPED\n",
-               name);
+               "procedure as-listed \"As on today's list\" for %S {\n    begins with %s\n",
+               name, w.engines ? "left.engine STOPPED and right.engine STOPPED" : "engine STOPPED");
     bool first = csv;
     for (size_t at = str_starts(list, STR("\xEF\xBB\xBF")) ? 3 : 0; at < list.len;) {
         Str line = trim(page_next_line(list, &at));
