@@ -1,5 +1,7 @@
 """Sources to measure with. Every function gives a text; all names and numbers are invented."""
 
+import re
+
 HEAD = """kind bench "Measured"
 control switch "Switch" { OFF, ON }
 control lever "Lever" { UP, DOWN }
@@ -166,3 +168,48 @@ def shell(lines):
     for n in range(lines - 1):
         out.append(f'value_{n}="$1"; echo "$value_{n}"' if n % 10 else f"echo $value_{n}")
     return "\n".join(out) + "\n"
+
+
+def _without(text, *heads):
+    """Declarations that begin with one of these are left out."""
+    return re.sub(r"^(?:%s)[^\n]*\{.*?^\}\n" % "|".join(heads), "", text, flags=re.MULTILINE | re.DOTALL)
+
+
+def fleet_type():
+    """The Marram of the examples with its school's whole standard and six procedures: its four, and two again under other names."""
+    with open("examples/fleet/standard.start", encoding="utf-8") as file:
+        standard = file.read()
+    with open("examples/saltmarsh/marram.start", encoding="utf-8") as file:
+        marram = file.read()
+    marram = _without(marram, "tail ", "document ", "test ").replace("for qm-2 from", "for marram-160 from")
+    marram = marram.replace("fitted     avionics", "fitted     primer, ground-power, avionics").replace(
+        "    pace  ", "    value      prime-limit 6                                                    from supplement-2 3\n    pace  ")
+    for again in ("cold", "hot"):
+        text = re.search(rf"^procedure {again}-start .*?^\}}\n", marram, re.MULTILINE | re.DOTALL).group(0)
+        marram += "\n" + text.replace(f"{again}-start", f"{again}-again").replace(f"start, {again}", f"start, {again} again")
+    return standard + "\n" + marram
+
+
+def fleet_tail(n, distinct, later=0):
+    """Tail n of a fleet in which so many differ in what a proof reads; `later`: what an edit adds, in thousandths of a second."""
+    run_down = 8000 + n % distinct + later
+    return f'tail t-{n} "T-{n}" is marram-160 {{\n    value run-down {run_down // 1000}.{run_down % 1000:03} s because "its own engine"\n}}\n'
+
+
+def fleet_document(tails):
+    names = ",\n              ".join(f"t-{n}" for n in tails)
+    return f'document fleet "Fleet" {{\n    for       {names}\n    standard  saltmarsh\n    revision  1, effective 2031-05-01\n}}\n'
+
+
+def fleet(tails, distinct):
+    return fleet_type() + "\n".join(fleet_tail(n, distinct) for n in range(tails)) + fleet_document(range(tails))
+
+
+def fleet_makefile(program, tails):
+    """One tail a file: make runs what changed since, by the files that each says it was made from."""
+    made = [f"made/t-{n}.done" for n in range(tails)]
+    return (f"all: {' '.join(made)}\n"
+            f"made/%.done: %.start {program}\n"
+            f"\t{program} issue $< --draft --today 2031-05-01 --workers 1 --into made/$* --depfile made/$*.d >made/$*.told\n"
+            "\ttouch $@\n"
+            "-include $(wildcard made/*.d)\n")

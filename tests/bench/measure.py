@@ -1,13 +1,15 @@
 """The driver of make bench: yardsticks and commands in turn, medians, one line for each figure: want and got."""
 import os
 import re
+import shutil
 import subprocess
 import sys
+import time
 
 import generate
 
 PROGRAM, WORK = os.path.abspath(sys.argv[1]), os.path.abspath(sys.argv[2])
-PARTS = sys.argv[3:] or ["start", "front", "check", "linear", "proof", "growth", "spin"]
+PARTS = sys.argv[3:] or ["start", "front", "check", "linear", "proof", "growth", "spin", "fleet"]
 EXAMPLE = "examples/saltmarsh/marram.start"
 HUNDRED = "tests/bench/hundred.start"
 
@@ -175,6 +177,63 @@ def part_spin():
     line("verdict on two engines, whole process: spin and its verifier, times ours", ">= 400", f"{whole:.0f}", whole >= 400)
     alone = ran[0] / engines(2, 51)[0]
     line("    the search alone: the verifier's run, times ours", ">= 100", f"{alone:.0f}", alone >= 100)
+
+
+def fleet_check(tails, distinct, rounds):
+    """Wall seconds, most memory in KiB, seconds of all processors: of the check of a fleet on two of them."""
+    path = put("fleet.start", generate.fleet(tails, distinct))
+    before = os.times()
+    got = race(rounds, [PROGRAM, "check", path, "--today", "2031-05-01", "--workers", "2"])[0]
+    after = os.times()
+    expect_status(got, 0, f"{tails} tails")
+    busy = (after.children_user + after.children_system - before.children_user - before.children_system) / rounds
+    return got[0], got[1], busy
+
+
+def part_fleet():
+    """Tails of six procedures each under the whole standard. A model is one of a tail; of 100 models of a procedure 17 tails make 102."""
+    equal = {tails: fleet_check(tails, 10, 3) for tails in (10, 100, 1000)}
+    other = {tails: fleet_check(tails, tails, 3 if tails < 1000 else 1) for tails in (10, 100, 1000)}
+    for distinct, wanted in ((17, 2), (100, 2)):
+        wall, _, busy = fleet_check(1000, distinct, 3)
+        line(f"1,000 tails, {distinct} of them distinct ({busy:.2f} s of processors)", f"< {wanted} s", f"{wall:.2f} s", wall < wanted)
+    wall, _, busy = other[1000]
+    line(f"1,000 tails, all distinct ({busy:.2f} s of processors)", "< 30 s", f"{wall:.2f} s", wall < 30)
+    for what, got in (("10 of them distinct", equal), ("all distinct", other)):
+        for few in (10, 100):
+            ratio = got[10 * few][2] / got[few][2]
+            line(f"{10 * few:,} tails to {few:,}, {what}, seconds of processors", "<= 11", f"{ratio:.1f}", ratio <= 11)
+        each = (got[1000][1] - got[100][1]) / 900
+        line(f"    memory ({got[100][1] / 1024:.0f} and {got[1000][1] / 1024:.0f} MiB), for each tail more than 100", "<= 8 KiB",
+             f"{each:.1f} KiB", each <= 8)
+    fleet_build(20)
+
+
+def fleet_build(tails):
+    folder = tool("build-fleet")
+    shutil.rmtree(folder, ignore_errors=True)
+    os.makedirs(os.path.join(folder, "made"))
+    put("build-fleet/types.start", generate.fleet_type())
+    put("build-fleet/Makefile", generate.fleet_makefile(PROGRAM, tails))
+
+    def write(n, later=0):
+        put(f"build-fleet/t-{n}.start", 'use "types.start"\n' + generate.fleet_tail(n, tails, later) + generate.fleet_document([n]))
+
+    def build():
+        before = time.monotonic()
+        subprocess.run(["make", "-s", "-j2", "-C", folder], check=True, env={k: v for k, v in os.environ.items() if not k.startswith("M")})
+        return time.monotonic() - before
+
+    for n in range(tails):
+        write(n)
+    first = build()
+    write(tails // 2, 500)
+    changed = build()
+    marked = os.path.join(folder, "made")
+    ran = sum(os.stat(os.path.join(marked, f"t-{n}.done")).st_mtime >= os.stat(os.path.join(folder, f"t-{tails // 2}.start")).st_mtime
+              for n in range(tails))
+    line(f"make of {tails} tails ({first:.1f} s), again after an edit of one ({ran} ran), times the first", "<= 0.1", f"{changed / first:.3f}",
+         changed <= first / 10 and ran == 1)
 
 
 for part in PARTS:
