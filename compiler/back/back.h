@@ -70,12 +70,13 @@ typedef struct {
     const Str *held_back; /* names of the document's other tails: of these there is nothing */
     size_t n_held_back;
     const Binder *binder;
-    Str *why_not; /* as in BackInput */
+    Str *why_not; /* as in BackInput; where it was made, a line about it for the terminal, or empty */
 } BackDocument;
 typedef struct {
     void *(*begin)(const BackDocument *document);
     void (*add)(void *made, const BackInput *tail);
     bool (*end)(void *made, Sink sink);
+    bool of_several; /* there is none of a document of one tail */
 } BackWhole;
 
 /* One line an entry: the registry of outputs. */
@@ -127,7 +128,7 @@ bool compare_html(const BackInput *input, Sink sink);
 /* All tails of a document in one workbook (back/workbook.h). */
 extern const BackWhole workbook_whole;
 /* All tails of a document against one another, item by item. */
-extern const BackWhole fleet_text_whole, fleet_html_whole;
+extern const BackWhole fleet_text_whole, fleet_html_whole, fleet_json_whole;
 /* The same table as a C header for a small controller. */
 bool table_c_emit(const BackInput *input, Sink sink);
 /* The same as CSV: as it is, and so that no cell becomes a formula in a spreadsheet. */

@@ -1,38 +1,9 @@
 /* All tails of a document against one another, item by item: which say the same, which lines stand elsewhere or say otherwise, and how
    unlike the procedures of two tails are, worst first. Who flies several of them reads here what the hand must not carry over. Tails that
    say the same are one group, so that a fleet costs its groups. */
-#include "back/record.h"
+#include "back/fleet.h"
 #include "back/side.h"
 #include <stdlib.h>
-
-typedef struct {
-    Str key, of, phase, id; /* key: with its count among lines of this name in the procedure */
-    VEC(Str) words;         /* each once, in the order met */
-} Kind;
-typedef struct {
-    size_t kind, words;
-} Said;
-typedef struct {
-    Str tails; /* "qm-1, qm-2" */
-    VEC(Str) names;
-    Said *said;
-    size_t n;
-    size_t *at; /* by kind: where it is said, + 1; 0: not */
-} Group;
-typedef struct {
-    size_t a, b, common, state, place, only_a, only_b;
-} Pair;
-typedef struct {
-    const BackDocument *document;
-    Arena *arena;
-    VEC(Kind) kinds;
-    size_t *slots, n_slots; /* of kinds, + 1; open addressing, at most half full */
-    VEC(Group) groups;
-    VEC(Pair) pairs;
-    Job job;
-    Edition edition;
-    Tail *head; /* bears the title only */
-} Fleet;
 
 /* ---- what is said ---- */
 
@@ -143,34 +114,45 @@ static void find_places(Fleet *f) {
     }
 }
 
-/* How many of the items that both have keep their order: the longest run that rises. */
-static size_t in_order(const Group *a, const Group *b, size_t *ends) {
+typedef struct {
+    size_t *ends;   /* by length: the item of the first on which the best run of this length ends */
+    size_t *before; /* by item of the first: the one before it in its run, + 1; 0: none */
+    bool *keeps;    /* by item of the first: it is in the longest run */
+} Order;
+
+/* How many of the items that both have keep their order: the longest run that rises. What is not in it stands elsewhere. */
+static size_t in_order(const Group *a, const Group *b, const Order *order) {
     size_t length = 0;
     for (size_t i = 0; i < a->n; i++) {
         size_t place = b->at[a->said[i].kind], lo = 0, hi = length;
+        order->keeps[i] = false;
         if (!place) continue;
         while (lo < hi) {
             size_t middle = (lo + hi) / 2;
-            if (ends[middle] < place) lo = middle + 1;
+            if (b->at[a->said[order->ends[middle]].kind] < place) lo = middle + 1;
             else hi = middle;
         }
-        ends[lo] = place;
+        order->ends[lo] = i;
+        order->before[i] = lo ? order->ends[lo - 1] + 1 : 0;
         if (lo == length) length++;
     }
+    for (size_t i = length ? order->ends[length - 1] + 1 : 0; i; i = order->before[i - 1]) order->keeps[i - 1] = true;
     return length;
 }
 
-static Pair pair_of(const Fleet *f, size_t a, size_t b, size_t *ends) {
+static Pair pair_of(Fleet *f, size_t a, size_t b, const Order *order) {
     const Group *one = &f->groups.at[a], *other = &f->groups.at[b];
     Pair pair = {.a = a, .b = b};
+    size_t kept = in_order(one, other, order);
     for (size_t i = 0; i < one->n; i++) {
-        size_t place = other->at[one->said[i].kind];
+        size_t kind = one->said[i].kind, place = other->at[kind];
         pair.common += place > 0;
         pair.state += place && other->said[place - 1].words != one->said[i].words;
+        if (place && !order->keeps[i]) f->kinds.at[kind].moved = true;
     }
     pair.only_a = one->n - pair.common;
     pair.only_b = other->n - pair.common;
-    pair.place = pair.common - in_order(one, other, ends);
+    pair.place = pair.common - kept;
     return pair;
 }
 
@@ -185,16 +167,17 @@ static int worse(const void *one, const void *other) {
 }
 
 static void pair_all(Fleet *f) {
-    size_t *ends = ARENA_ARRAY(f->arena, size_t, f->kinds.n + 1);
+    size_t n = f->kinds.n + 1;
+    Order order = {ARENA_ARRAY(f->arena, size_t, n), ARENA_ARRAY(f->arena, size_t, n), ARENA_ARRAY(f->arena, bool, n)};
     find_places(f);
     for (size_t a = 0; a < f->groups.n; a++)
-        for (size_t b = a + 1; b < f->groups.n; b++) vec_push(f->arena, &f->pairs, pair_of(f, a, b, ends));
+        for (size_t b = a + 1; b < f->groups.n; b++) vec_push(f->arena, &f->pairs, pair_of(f, a, b, &order));
     if (f->pairs.n) qsort(f->pairs.at, f->pairs.n, sizeof *f->pairs.at, worse);
 }
 
 /* ---- as a record ---- */
 
-static Str group_name(const Fleet *f, size_t group) {
+Str fleet_group_name(const Fleet *f, size_t group) {
     return format_text(f->arena, NULL, "G%u", (uint64_t)group + 1);
 }
 
@@ -207,7 +190,7 @@ static void groups_part(const Fleet *f, Record *record) {
     record_head(record, STR("Tails that say the same"));
     record_table(record, STR("Tails of one group have the same lines in the same order."), columns, 3);
     for (size_t g = 0; g < f->groups.n; g++) {
-        Str cells[] = {group_name(f, g), count(f, f->groups.at[g].n), f->groups.at[g].tails};
+        Str cells[] = {fleet_group_name(f, g), count(f, f->groups.at[g].n), f->groups.at[g].tails};
         record_row(record, cells);
     }
 }
@@ -223,7 +206,7 @@ static void pairs_part(const Fleet *f, Record *record) {
     for (size_t i = 0; i < f->pairs.n; i++) {
         const Pair *pair = &f->pairs.at[i];
         Str cells[] = {
-            format_text(f->arena, NULL, "%S, %S", group_name(f, pair->a), group_name(f, pair->b)),
+            format_text(f->arena, NULL, "%S, %S", fleet_group_name(f, pair->a), fleet_group_name(f, pair->b)),
             format_text(f->arena, NULL, "%u in %u", (uint64_t)(pair->state + pair->place), (uint64_t)pair->common),
             count(f, pair->state),
             count(f, pair->place),
@@ -234,14 +217,13 @@ static void pairs_part(const Fleet *f, Record *record) {
     if (!f->pairs.n) record_words(record, STR("All tails say the same."));
 }
 
-static bool differs(const Fleet *f, size_t kind) {
+bool fleet_differs(const Fleet *f, size_t kind) {
     for (size_t g = 0; g < f->groups.n; g++)
         if (!f->groups.at[g].at[kind]) return true;
     return f->kinds.at[kind].words.n > 1;
 }
 
-/* Which groups say it so; of those that do not have it at all for `words` past the last. */
-static Str groups_saying(const Fleet *f, size_t kind, size_t words) {
+Str fleet_saying(const Fleet *f, size_t kind, size_t words) {
     Buf buf = {f->arena, NULL, 0, 0};
     for (size_t g = 0; g < f->groups.n; g++) {
         size_t place = f->groups.at[g].at[kind];
@@ -251,17 +233,20 @@ static Str groups_saying(const Fleet *f, size_t kind, size_t words) {
     return buf_view(&buf);
 }
 
+static Str where_of(const Fleet *f, const Kind *kind) {
+    return kind->phase.len ? format_text(f->arena, NULL, "%S, %S", kind->of, kind->phase) : kind->of;
+}
+
 static void items_part(const Fleet *f, Record *record) {
     static const RecordColumn columns[] = {{"Procedure, phase", 26}, {"Item", 24}, {"It says", 42}, {"Said by", 22}};
     record_head(record, STR("Items that differ"));
     record_table(record, STR("\"-\": these groups do not have it."), columns, 4);
     for (size_t k = 0; k < f->kinds.n; k++) {
         const Kind *kind = &f->kinds.at[k];
-        if (!differs(f, k)) continue;
+        if (!fleet_differs(f, k)) continue;
         for (size_t w = 0; w <= kind->words.n; w++) {
-            Str by = groups_saying(f, k, w);
-            Str where = kind->phase.len ? format_text(f->arena, NULL, "%S, %S", kind->of, kind->phase) : kind->of;
-            Str cells[] = {w ? STR("") : where, w ? STR("") : kind->id,
+            Str by = fleet_saying(f, k, w);
+            Str cells[] = {w ? STR("") : where_of(f, kind), w ? STR("") : kind->id,
                            w < kind->words.n ? kind->words.at[w] : STR("-"), by};
             if (by.len) record_row(record, cells);
         }
@@ -269,10 +254,50 @@ static void items_part(const Fleet *f, Record *record) {
     if (!record_has_rows(record)) record_words(record, STR("No item is missing or says otherwise."));
 }
 
-static Record fleet_record(Fleet *f, BackInput *input) {
+Str fleet_behind(const Fleet *f, size_t group, size_t kind) {
+    const Group *at = &f->groups.at[group];
+    size_t place = at->at[kind] - 1;
+    const Kind *before = place ? &f->kinds.at[at->said[place - 1].kind] : NULL;
+    return before && str_eq(before->of, f->kinds.at[kind].of) ? before->id : STR("");
+}
+
+/* A row for each place: all groups that have it there are named with the first of them. */
+static void rows_of_places(const Fleet *f, Record *record, size_t k) {
+    const Kind *kind = &f->kinds.at[k];
+    bool *told = ARENA_ARRAY(f->arena, bool, f->groups.n), any = false;
+    for (size_t g = 0; g < f->groups.n; g++) {
+        if (told[g] || !f->groups.at[g].at[k]) continue;
+        Str behind = fleet_behind(f, g, k);
+        Buf by = {f->arena, NULL, 0, 0};
+        for (size_t h = g; h < f->groups.n; h++) {
+            if (!f->groups.at[h].at[k] || !str_eq(fleet_behind(f, h, k), behind)) continue;
+            told[h] = true;
+            buf_format(&by, NULL, "%sG%u", by.len ? " " : "", (uint64_t)h + 1);
+        }
+        Str cells[] = {any ? STR("") : where_of(f, kind), any ? STR("") : kind->id,
+                       behind.len ? behind : STR("(first of all)"), buf_view(&by)};
+        record_row(record, cells);
+        any = true;
+    }
+}
+
+static void places_part(const Fleet *f, Record *record) {
+    static const RecordColumn columns[] = {{"Procedure, phase", 26}, {"Item", 24}, {"Stands behind", 42}, {"In", 22}};
+    record_head(record, STR("Items at another place"));
+    record_table(record, STR("Of two groups that both have it, one has it earlier than the other."), columns, 4);
+    for (size_t k = 0; k < f->kinds.n; k++)
+        if (f->kinds.at[k].moved) rows_of_places(f, record, k);
+    if (!record_has_rows(record)) record_words(record, STR("No item stands elsewhere."));
+}
+
+static void close_up(Fleet *f) {
     pair_all(f);
     f->edition.code[0] = 0; /* a tail's */
     f->head->title = f->edition.title.len ? f->edition.title : f->edition.document;
+}
+
+static Record fleet_record(Fleet *f, BackInput *input) {
+    close_up(f);
     *input = (BackInput){.job = &f->job, .tail = f->head, .edition = &f->edition};
     Record record =
         record_open(input, format_text(f->arena, NULL, "%S: its tails against one another", f->head->title));
@@ -284,14 +309,32 @@ static Record fleet_record(Fleet *f, BackInput *input) {
     }
     groups_part(f, &record);
     pairs_part(f, &record);
+    places_part(f, &record);
     items_part(f, &record);
     return record;
+}
+
+/* For the terminal: the two that are most unlike. */
+static void tell_worst(const Fleet *f) {
+    const Pair *pair = f->pairs.n ? &f->pairs.at[0] : NULL;
+    size_t only = pair ? pair->only_a + pair->only_b : 0;
+    *f->document->why_not =
+        !pair
+            ? STR("its tails all say the same")
+            : format_text(f->arena, NULL,
+                          "most unlike are %S and %S: of %u items that both have %u %s otherwise and %u %s at "
+                          "another place; %u %s in one only",
+                          f->groups.at[pair->a].names.at[0], f->groups.at[pair->b].names.at[0], (uint64_t)pair->common,
+                          (uint64_t)pair->state, pair->state == 1 ? "says" : "say", (uint64_t)pair->place,
+                          pair->place == 1 ? "stands" : "stand", (uint64_t)only, only == 1 ? "stands" : "stand");
 }
 
 static bool fleet_text(void *made, Sink sink) {
     BackInput input;
     Record record = fleet_record(made, &input);
-    return record_text(&record, sink);
+    if (!record_text(&record, sink)) return false;
+    tell_worst(made);
+    return true;
 }
 
 static bool fleet_html(void *made, Sink sink) {
@@ -300,5 +343,11 @@ static bool fleet_html(void *made, Sink sink) {
     return record_html(&record, sink);
 }
 
-const BackWhole fleet_text_whole = {fleet_begin, fleet_add, fleet_text};
-const BackWhole fleet_html_whole = {fleet_begin, fleet_add, fleet_html};
+static bool fleet_json(void *made, Sink sink) {
+    close_up(made);
+    return fleet_write_json(made, sink);
+}
+
+const BackWhole fleet_text_whole = {fleet_begin, fleet_add, fleet_text, true};
+const BackWhole fleet_html_whole = {fleet_begin, fleet_add, fleet_html, true};
+const BackWhole fleet_json_whole = {fleet_begin, fleet_add, fleet_json, true};

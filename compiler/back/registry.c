@@ -20,6 +20,7 @@ const BackEnd back_ends[] = {
     {"changes", "changes.html", BY_ITSELF, true, changes_html, NULL},
     {"fleet", "fleet.txt", BY_ITSELF, true, NULL, &fleet_text_whole},
     {"fleet", "fleet.html", BY_ITSELF, true, NULL, &fleet_html_whole},
+    {"fleet", "fleet.json", BY_ITSELF, true, NULL, &fleet_json_whole},
     {"workbook", "workbook.xlsx", BY_BINDER, true, NULL, &workbook_whole},
     {"c", "table.h", BY_ITSELF, true, table_c_emit, NULL},
     {"csv", "table.csv", BY_ITSELF, true, table_csv, NULL},

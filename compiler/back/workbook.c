@@ -193,4 +193,4 @@ static bool workbook_end(void *made, Sink sink) {
     return good;
 }
 
-const BackWhole workbook_whole = {workbook_begin, workbook_add, workbook_end};
+const BackWhole workbook_whole = {workbook_begin, workbook_add, workbook_end, false};

@@ -156,6 +156,7 @@ int check_command(const Options *options) {
 typedef struct {
     const SwOutput *output;
     char *path, *beside;
+    SwText remark; /* what is worth a line on the terminal */
 } Staged;
 typedef struct {
     Staged *at;
@@ -178,7 +179,7 @@ static int stage_output(Run *run, size_t index, const char *into, StagedList *li
                 because.ptr);
         return memory ? EXIT_FAULT : EXIT_ERRORS;
     }
-    Staged staged = {output, path.ptr, NULL};
+    Staged staged = {output, path.ptr, NULL, because};
     Str why_not;
     if (!file_stage(path.ptr, buf_view(&bytes), &staged.beside, &why_not)) {
         fprintf(stderr, "startwright: cannot write %s: %.*s; nothing was written, what stood there is unchanged\n",
@@ -210,8 +211,11 @@ static void list_outputs(const StagedList *list) {
                    output->not_proved ? "  NOT PROVED"
                    : output->draft    ? "  DRAFT: not approved"
                                       : "");
+        if (output && list->at[i].remark.len) printf("    %.*s\n", (int)list->at[i].remark.len, list->at[i].remark.ptr);
     }
-    if (!list->n) printf("Nothing was written: no document asks for that kind of output.\n");
+    if (!list->n)
+        printf("Nothing was written: no document asks for that kind of output, or only one of a single tail for "
+               "`fleet`.\n");
 }
 
 /* A path as make and ninja read it; false: it has a line end, which neither can read. */

@@ -432,6 +432,12 @@ typedef struct {
     size_t n;
 } OutputList;
 
+static bool of_several_tails(const Unit *unit, size_t tail, const Edition *edition) {
+    for (size_t i = tail + 1; i < unit->n_tails; i++)
+        if (unit_edition(unit, &unit->tails[i], edition, true) < unit->tails[i].n_editions) return true;
+    return false;
+}
+
 static void list_edition(Unit *unit, OutputList *list, size_t tail, size_t edition) {
     UnitTail *at = &unit->tails[tail];
     at->editions[edition].not_proved = at->open;
@@ -439,6 +445,9 @@ static void list_edition(Unit *unit, OutputList *list, size_t tail, size_t editi
         bool asked = issues(&at->editions[edition], at->lane->job.names, &back_ends[b]);
         if (!asked && !back_ends[b].on_request) continue;
         if (back_ends[b].whole && made_before(unit, tail, &at->editions[edition])) continue;
+        if (back_ends[b].whole && back_ends[b].whole->of_several &&
+            !of_several_tails(unit, tail, &at->editions[edition]))
+            continue;
         list->shown[list->n] = describe(unit, at, &at->editions[edition], &back_ends[b]);
         list->shown[list->n].on_request = !asked;
         list->at[list->n++] = (struct UnitOutput){tail, edition, b};

@@ -136,7 +136,7 @@ static bool emit_document(const Unit *unit, struct UnitOutput at, Sink sink, SwT
     if (back->means != BY_ITSELF && !press) return false;
     Gathering g = {.unit = unit, .at = at, .whole = back->whole, .document = {.binder = binder}, .press = press};
     bool made = begin(&g) && add_all(&g) && end(&g, sink);
-    if (!made) *why_not = kept(unit->workspace, g.because);
+    *why_not = kept(unit->workspace, g.because);
     arena_free(&g.arena);
     return made;
 }

@@ -268,7 +268,8 @@ SW_API SwWorkspace *sw_open(const SwHost *host);
 SW_API bool sw_set_text(SwWorkspace *workspace, SwText path, SwText text);
 /* NULL: no memory. A file that cannot be read is a finding (id cannot-read). */
 SW_API const SwUnit *sw_compile(SwWorkspace *workspace, const SwText *paths, size_t n_paths, const SwGoal *goal);
-/* The output with this index of the unit. False: *why_not says why in words; empty: the sink gave up, or no memory. */
+/* The output with this index of the unit. False: *why_not says why in words; empty: the sink gave up, or no memory. True: *why_not is empty, or
+   has a few words on what was made, for whoever watches. */
 SW_API bool sw_emit(const SwUnit *unit, size_t output, SwSink sink, SwText *why_not);
 SW_API void sw_close(SwWorkspace *workspace);
 
