@@ -281,10 +281,30 @@ static void judge(Checker *c, Verdict *verdict) {
 }
 
 /* ---- on request: what a verdict leans on, what its times have to spare ---- */
-static SearchEnd search_in(Checker *c, Verdict *verdict, uint32_t part, const Frame *frame) {
+static const Search *search_in(Checker *c, Verdict *verdict, uint32_t part, const Frame *frame) {
     Str why = STR("");
     Trial trial = trial_make(c, verdict, part, frame, &why);
-    return trial.observer ? run_search(c, &trial)->end : SEARCH_BUDGET;
+    return trial.observer ? run_search(c, &trial) : NULL;
+}
+
+/* What its clock reads where a run breaks it is that of the zone there: searching forgets only how late a clock can be, beyond what it is
+   asked for. A count of too many within a time is too many within every longer one. */
+static Answer answer_of(const Search *search) {
+    Answer answer = {NOT_KNOWN, -1, -1, false};
+    if (!search) return answer;
+    if (search->end == SEARCH_HOLDS) answer.held = HELD;
+    if (search->end != SEARCH_BROKEN) return answer;
+    const Bucket *bucket = node_bucket(search, search->bad);
+    uint32_t place = bucket->place, clocks = search->frame->clocks_first[place + 1] - search->frame->clocks_first[place];
+    const int32_t *zone = search->store->zones + search->store->nodes[search->bad].zone;
+    answer.held = NOT_HELD;
+    if (!search->observer->states[bucket->state].clocked) return answer;
+    uint32_t rows = clocks + 2, row = rows - 1;
+    int32_t lowest = -zone[row], highest = zone[row * rows];
+    answer.sure = search->observer->step == window_step;
+    answer.least = answer.sure ? lowest - 1 : lowest;
+    answer.most = highest < ZONE_INF ? highest : -1;
+    return answer;
 }
 
 static bool view_speaks(const GateInstance *gate, uint32_t view) {
@@ -306,22 +326,20 @@ static void ask_part(Asker *a, uint32_t part) {
         a->view++;
 }
 
-static Held holds_with(void *context, uint32_t part, OtherTime other) {
+static Answer holds_with(void *context, uint32_t part, OtherTime other) {
     Asker *a = context;
     Checker *c = a->c;
     Verdict copy = *a->verdict;
-    Held held = NOT_KNOWN;
+    Answer answer = {NOT_KNOWN, -1, -1, false};
     if (a->part != part) ask_part(a, part);
     c->other = other;
-    for (uint32_t view = a->view; view < N_VIEWS && held != HELD; view++)
-        if (view_speaks(copy.gate, view) && holds_in_view(c, &copy, part, view)) held = HELD;
-    if (held != HELD && !overspent(c)) {
-        SearchEnd end = search_in(c, &copy, part, copy.with_pace ? c->paced : c->first->taken);
-        held = end == SEARCH_HOLDS ? HELD : end == SEARCH_BROKEN ? NOT_HELD : NOT_KNOWN;
-    }
+    for (uint32_t view = a->view; view < N_VIEWS && answer.held != HELD; view++)
+        if (view_speaks(copy.gate, view) && holds_in_view(c, &copy, part, view)) answer.held = HELD;
+    if (answer.held != HELD && !overspent(c))
+        answer = answer_of(search_in(c, &copy, part, copy.with_pace ? c->paced : c->first->taken));
     c->other = (OtherTime){NULL, 0};
     arena_reset(c->scratch);
-    return held;
+    return answer;
 }
 
 /* The same model, of engines that take any time to come to rest. */
@@ -348,7 +366,7 @@ static bool way_holds(Checker *c, const GateInstance *gate) {
 static bool part_holds(Checker *c, Verdict *verdict, uint32_t part) {
     if (!verdict->with_pace && holds_in_some_view(c, verdict, part)) return true;
     if (overspent(c) || (verdict->with_pace && !paced_frame(c))) return false;
-    return search_in(c, verdict, part, verdict->with_pace ? c->paced : c->first->taken) == SEARCH_HOLDS;
+    return answer_of(search_in(c, verdict, part, verdict->with_pace ? c->paced : c->first->taken)).held == HELD;
 }
 
 /* Where it cannot be told that the rule holds without the run-down, it is said to lean on it. */
@@ -392,14 +410,14 @@ static const Search *come_within(Checker *c, const TextDeadline *deadline, int64
     return search;
 }
 
-static Held comes_within(void *context, uint32_t part, OtherTime other) {
+static Answer comes_within(void *context, uint32_t part, OtherTime other) {
     const Comer *comer = context;
     Checker *c = comer->c;
     (void)part;
-    if (c->spent > LIMIT_TAIL_ZONES) return NOT_KNOWN;
-    SearchEnd end = come_within(c, comer->deadline, other.ms)->end;
+    if (overspent(c)) return answer_of(NULL);
+    Answer answer = answer_of(come_within(c, comer->deadline, other.ms));
     arena_reset(c->scratch);
-    return end == SEARCH_HOLDS ? HELD : end == SEARCH_BROKEN ? NOT_HELD : NOT_KNOWN;
+    return answer;
 }
 
 /* ---- everything ---- */

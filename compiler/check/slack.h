@@ -8,9 +8,16 @@
 #include "check/observers.h"
 
 typedef enum { HELD, NOT_HELD, NOT_KNOWN } Held;
+/* Not held: a run that breaks the rule was come upon, and its clock read so much there. With a least time of up to `least`, or a most time from
+   `most` on, that run would, as a rule, keep it; -1: not told. `sure`: and with every one beyond it breaks it. */
+typedef struct {
+    Held held;
+    int64_t least, most;
+    bool sure;
+} Answer;
 typedef struct {
     void *context;
-    Held (*holds)(void *context, uint32_t part, OtherTime other); /* part: as in ObserverPlan */
+    Answer (*holds)(void *context, uint32_t part, OtherTime other); /* part: as in ObserverPlan */
 } SlackProbe;
 
 /* One limit that may be tightened down to nothing. `time`: what the probe is asked for; `guess`: what it may have to spare. */
