@@ -72,10 +72,12 @@ typedef struct {
     const Observer *observer;
     const Slice *slice;
     uint32_t part;
+    bool narrows; /* see search.h */
 } Trial;
 
 static Search *run_search(Checker *c, const Trial *trial) {
     Search *search = search_new(c->scratch, trial->slice, trial->observer, c->store, c->budget);
+    search->narrows = trial->narrows;
     if (!sweep_fits(search) || sweep_run(search) == SEARCH_BUDGET) search_run(search);
     trial->verdict->zones += c->store->n_nodes;
     c->spent += c->store->n_nodes;
@@ -284,27 +286,33 @@ static void judge(Checker *c, Verdict *verdict) {
 static const Search *search_in(Checker *c, Verdict *verdict, uint32_t part, const Frame *frame) {
     Str why = STR("");
     Trial trial = trial_make(c, verdict, part, frame, &why);
-    return trial.observer ? run_search(c, &trial) : NULL;
+    if (!trial.observer) return NULL;
+    trial.narrows = c->other.time && c->other.ms != TIME_NEVER_ENOUGH && trial.observer->window;
+    return run_search(c, &trial);
 }
 
-/* What its clock reads where a run breaks it is that of the zone there: searching forgets only how late a clock can be, beyond what it is
-   asked for. A count of too many within a time is too many within every longer one. */
-static Answer answer_of(const Search *search) {
-    Answer answer = {NOT_KNOWN, -1, -1, false};
-    if (!search) return answer;
-    if (search->end == SEARCH_HOLDS) answer.held = HELD;
-    if (search->end != SEARCH_BROKEN) return answer;
+static const Answer no_answer = {NOT_KNOWN, -1, -1, false, false};
+
+/* What its clock reads where a run breaks it is that of the zone there: a search forgets only how late a clock is beyond all that it is
+   asked for. */
+static Answer answer_by_break(const Search *search) {
+    Answer answer = {NOT_HELD, -1, -1, false, false};
     const Bucket *bucket = node_bucket(search, search->bad);
-    uint32_t place = bucket->place, clocks = search->frame->clocks_first[place + 1] - search->frame->clocks_first[place];
-    const int32_t *zone = search->store->zones + search->store->nodes[search->bad].zone;
-    answer.held = NOT_HELD;
+    uint32_t place = bucket->place,
+             clocks = search->frame->clocks_first[place + 1] - search->frame->clocks_first[place];
     if (!search->observer->states[bucket->state].clocked) return answer;
-    uint32_t rows = clocks + 2, row = rows - 1;
-    int32_t lowest = -zone[row], highest = zone[row * rows];
-    answer.sure = search->observer->step == window_step;
-    answer.least = answer.sure ? lowest - 1 : lowest;
-    answer.most = highest < ZONE_INF ? highest : -1;
+    const int32_t *zone = search->store->zones + search->store->nodes[search->bad].zone;
+    uint32_t row = clocks + 1, rows = clocks + 2;
+    answer.least = -zone[row];
+    if (zone[row * rows] < ZONE_INF) answer.most = zone[row * rows];
     return answer;
+}
+
+static Answer answer_of(const Search *search) {
+    if (!search) return no_answer;
+    if (search->narrowed) return (Answer){NOT_HELD, *search->observer->window, -1, true, search->end == SEARCH_HOLDS};
+    if (search->end == SEARCH_HOLDS) return (Answer){HELD, -1, -1, false, false};
+    return search->end == SEARCH_BROKEN ? answer_by_break(search) : no_answer;
 }
 
 static bool view_speaks(const GateInstance *gate, uint32_t view) {
@@ -330,7 +338,7 @@ static Answer holds_with(void *context, uint32_t part, OtherTime other) {
     Asker *a = context;
     Checker *c = a->c;
     Verdict copy = *a->verdict;
-    Answer answer = {NOT_KNOWN, -1, -1, false};
+    Answer answer = no_answer;
     if (a->part != part) ask_part(a, part);
     c->other = other;
     for (uint32_t view = a->view; view < N_VIEWS && answer.held != HELD; view++)
@@ -414,7 +422,7 @@ static Answer comes_within(void *context, uint32_t part, OtherTime other) {
     const Comer *comer = context;
     Checker *c = comer->c;
     (void)part;
-    if (overspent(c)) return answer_of(NULL);
+    if (overspent(c)) return no_answer;
     Answer answer = answer_of(come_within(c, comer->deadline, other.ms));
     arena_reset(c->scratch);
     return answer;

@@ -153,7 +153,7 @@ static void make_series(Observer *o, const ObserverPlan *plan, const Duty *duty,
 static void make_window(Observer *o, const ObserverPlan *plan, const DutyWindow *window, Str *why) {
     int32_t *time = ARENA_NEW(plan->arena, int32_t);
     *time = plan_time(o, plan, &window->in_ms);
-    o->times = time;
+    o->times = o->window = time;
     o->n_times = 1;
     o->most = window->most;
     o->step = window_step;

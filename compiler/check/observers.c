@@ -597,6 +597,7 @@ static void make_counted(Observer *o, const ObserverPlan *plan) {
         if (gate->time.n)
             *time = plan_time(o, plan, plan_longest(&gate->time)); /* of several, the one that asks for more */
         o->times = time;
+        if (gate->rule == RULE_WINDOW) o->window = time;
     }
     if (gate->rule == RULE_AT_MOST_REST) {
         const Trigger *held = held_trigger(gate);

@@ -249,6 +249,17 @@ static bool still_open(const Observer *o, uint32_t place, Move *move) {
     return ahead;
 }
 
+/* Every shorter window with too many is within this one, so all that was found before counts. */
+static bool narrow(Search *s, uint32_t row) {
+    const Observer *o = s->observer;
+    if (!s->narrows || !row) return false;
+    int32_t keeps = zone_lowest(&s->zones->arrived, row) - 1;
+    if (keeps < 0) return false;
+    *o->window = keeps;
+    for (uint32_t k = 1; k < o->n_states; k++) o->states[k].cap = keeps;
+    return s->narrowed = true;
+}
+
 void step_go(const Step *step, const uint64_t *after, Move move) {
     Search *s = step->search;
     if (s->end != SEARCH_HOLDS) return;
@@ -273,7 +284,7 @@ void step_go(const Step *step, const uint64_t *after, Move move) {
     uint8_t pick[ZONE_MAX];
     uint32_t n = pick_clocks(s, &entry, &s->frame->model->edges[step->edge], pick);
     zone_pick(&s->zones->arrived, zone, pick, n);
-    if (move.bad && s->sought) return;
+    if (move.bad && (s->sought || narrow(s, entry.observer_row))) return;
     if (move.bad) found_bad(s, entry.place, entry.state, after, &s->zones->arrived, BAD_BY_EDGE);
     else if (!s->sweeps && store_covers(s, entry.place, entry.state, after)) return;
     else if (s->sought && s->sought->is(s->sought, step, &move))

@@ -61,6 +61,7 @@ typedef struct Observer {
     const int32_t *pause_lo, *pause_hi; /* after the k-th step, 0: before the first; lo < 0: none, hi < 0: no end */
     uint32_t n_steps;
     uint32_t most;
+    int32_t *window; /* within which more than `most` are too many; NULL: another rule */
     bool first_only;
     bool begins_anew;     /* every beginning of a procedure puts it back to state 0 */
     const uint8_t *ahead; /* by place: AHEAD_*; NULL: not looked for */
@@ -160,6 +161,8 @@ typedef struct Search {
     const Sought *sought; /* NULL: a break */
     uint32_t next;        /* the first node that was not gone on from, where that goes by the order of nodes */
     bool apart;           /* keeps nodes apart that together say the same: for paths that are told */
+    bool narrows;         /* a window with too many is no end: from there on a shorter one is looked for */
+    bool narrowed;        /* … and one was found: the observer's window is the longest that the nodes so far keep */
     bool sweeps;          /* see sweep.h: nodes are situations, whatever the place, at most 64 */
     uint64_t found;       /* those that the last step led to */
     uint64_t *edge_taken; /* sets of edges */

@@ -136,9 +136,9 @@ static Held ask(Ask *m, int64_t ms) {
     if (answer.held != NOT_HELD) return answer.held;
     int64_t read = m->kind == TIME_AT_MOST ? answer.most : answer.least, written = *m->written->time;
     m->shown = read < 0 ? -1 : m->kind == TIME_AT_MOST ? written - read : read - written;
-    if (m->shown >= m->lo && m->shown < m->hi - 1) {
-        if (answer.sure) m->hi = m->shown + 1;
-    } else m->shown = -1;
+    if (m->shown < m->lo || m->shown >= m->hi) m->shown = -1;
+    else if (answer.sure) m->hi = m->shown + 1;
+    if (m->shown >= 0 && answer.tight) m->lo = m->shown;
     return NOT_HELD;
 }
 
@@ -179,7 +179,7 @@ static void by_runs(Ask *m) {
     for (uint32_t n = 0; n < RUNS && m->shown >= 0 && !m->unknown; n++) {
         int64_t spare = m->shown;
         m->shown = -1;
-        if (spare > m->lo && !try_spare(m, spare)) continue;
+        if (spare > m->lo && spare < m->hi && !try_spare(m, spare)) continue;
         if (m->hi > spare + 1 && !m->unknown) try_spare(m, spare + 1);
         return;
     }

@@ -9,11 +9,12 @@
 
 typedef enum { HELD, NOT_HELD, NOT_KNOWN } Held;
 /* Not held: a run that breaks the rule was come upon, and its clock read so much there. With a least time of up to `least`, or a most time from
-   `most` on, that run would, as a rule, keep it; -1: not told. `sure`: and with every one beyond it breaks it. */
+   `most` on, that run may keep it; -1: not told. */
 typedef struct {
     Held held;
     int64_t least, most;
-    bool sure;
+    bool sure;  /* with every time longer than `least` it is broken … */
+    bool tight; /* … and with `least` it holds */
 } Answer;
 typedef struct {
     void *context;
