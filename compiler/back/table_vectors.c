@@ -31,6 +31,8 @@ typedef struct {
     Arena *arena;
     const RunTable *table;
     uint32_t *used;      /* by edge */
+    Name *labels;        /* by edge: its label; 0: taken by time */
+    uint32_t *n_used;    /* by place: so many of its first edges are all used */
     bool *early, *late;  /* by edge: refused so */
     uint32_t *first_due; /* by place: where its deadlines begin in the next two */
     bool *lapsed, *tied; /* by deadline of a place, those everywhere behind them: passed; acted at that very moment */
@@ -116,17 +118,16 @@ static void offer(Move *best, Move move) {
 }
 
 /* True: at that moment the edge, and no other of its label, is open. */
-static bool open_alone(Walker *w, const RunEdge *edge, int64_t at) {
+static bool open_alone(Walker *w, uint32_t e, int64_t at) {
     const EdgeList *leaving = &w->table->places[w->run.place].edges;
-    uint32_t n = 0;
     int64_t wait_ms;
-    if (run_standing(&w->run, edge, at, &wait_ms) != RUN_OPEN) return false;
+    if (run_standing(&w->run, &w->table->edges[e], at, &wait_ms) != RUN_OPEN) return false;
     for (uint32_t i = 0; i < leaving->n; i++) {
-        const RunEdge *other = &w->table->edges[leaving->edges[i]];
-        if (other->by_time || !str_eq(other->label, edge->label)) continue;
-        n += run_standing(&w->run, other, at, &wait_ms) == RUN_OPEN;
+        uint32_t other = leaving->edges[i];
+        if (other == e || w->labels[other] != w->labels[e]) continue;
+        if (run_standing(&w->run, &w->table->edges[other], at, &wait_ms) == RUN_OPEN) return false;
     }
-    return n == 1;
+    return true;
 }
 
 static Move best_move(Walker *w) {
@@ -143,7 +144,7 @@ static Move best_move(Walker *w) {
         int64_t at = w->run.now + wait_ms;
         if (edge->by_time) {
             if (due < RUN_TIME_END) offer(&best, (Move){NO_INDEX, due, rank_of(w, e, led)});
-        } else if (at <= due && open_alone(w, edge, at)) offer(&best, (Move){e, at, rank_of(w, e, led)});
+        } else if (at <= due && open_alone(w, e, at)) offer(&best, (Move){e, at, rank_of(w, e, led)});
     }
     if (due < RUN_TIME_END && best.rank == UINT64_MAX) best = (Move){NO_INDEX, due, 0};
     return best;
@@ -242,7 +243,7 @@ static void do_edge(Walker *w, Move move) {
         mark(w, &w->early[move.edge]);
         put_input(w, move.at - 1, edge->label, STR(""));
     }
-    if (due < RUN_TIME_END && due > move.at && !draw(w, 3) && open_alone(w, edge, due)) move.at = due;
+    if (due < RUN_TIME_END && due > move.at && !draw(w, 3) && open_alone(w, move.edge, due)) move.at = due;
     if (move.at == due) mark_due(w, due, w->tied);
     put_input(w, move.at, edge->label, some_choices(w, edge));
     count_edge(w);
@@ -284,9 +285,10 @@ static void save(Walker *w) {
 }
 
 static bool has_new(const Walker *w, uint32_t place) {
-    for (uint32_t i = 0; i < w->table->places[place].edges.n; i++)
-        if (!w->used[w->table->places[place].edges.edges[i]]) return true;
-    return false;
+    const EdgeList *leaving = &w->table->places[place].edges;
+    uint32_t *n = &w->n_used[place];
+    while (*n < leaving->n && w->used[leaving->edges[*n]]) ++*n;
+    return *n < leaving->n;
 }
 
 /* The place from which the fewest walks began; one with something new counts for several others. */
@@ -391,10 +393,20 @@ void vector_run(const Vectors *list, const Vector *vector, Run *run, Buf *trace)
     run_branch(list, vector, vector->lines + vector->input.n, run, trace);
 }
 
+static void number_labels(Walker *w) {
+    Names names;
+    names_open(&names, w->arena);
+    w->labels = ARENA_ARRAY(w->arena, Name, w->table->n_edges + 1u);
+    for (uint32_t e = 0; e < w->table->n_edges; e++)
+        if (!w->table->edges[e].by_time) w->labels[e] = name_intern(&names, w->table->edges[e].label);
+}
+
 static Walker *open_walker(Arena *arena, const RunTable *table) {
     Walker *w = ARENA_NEW(arena, Walker);
     *w = (Walker){.arena = arena, .table = table, .seed = UINT64_C(0x9E3779B97F4A7C15)};
     w->used = ARENA_ARRAY(arena, uint32_t, table->n_edges + 1u);
+    w->n_used = ARENA_ARRAY(arena, uint32_t, table->n_places + 1u);
+    number_labels(w);
     w->early = ARENA_ARRAY(arena, bool, table->n_edges + 1u);
     w->late = ARENA_ARRAY(arena, bool, table->n_edges + 1u);
     w->first_due = ARENA_ARRAY(arena, uint32_t, table->n_places + 1u);
