@@ -402,7 +402,12 @@ void buf_event(Buf *buf, const BackInput *input, const Trigger *trigger) {
 static void buf_amount_hole(Buf *buf, const BackInput *input, const TextPart *part) {
     Str whole = span_text(input->job->sources, part->span);
     if (whole.len && whole.ptr[0] == '{') whole = str_slice(whole, 1, whole.len - 1);
-    buf_str(buf, whole);
+    for (size_t i = 0; i < whole.len; i++) {
+        bool range = str_starts(str_slice(whole, i, whole.len), STR(".."));
+        if (range) buf_text(buf, " to ");
+        else buf_char(buf, whole.ptr[i]);
+        i += range;
+    }
 }
 
 static bool buf_value_hole(Buf *buf, const BackInput *input, Name name) {

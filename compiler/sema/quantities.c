@@ -290,24 +290,25 @@ uint32_t tries_followed(Resolver *r, uint32_t tries, Span span) {
     return LIMIT_PASSES;
 }
 
-/* ---- texts with holes ---- */
+/* ---- texts with holes: what a person reads ---- */
+
+static const QuantityStyle as_read = {.decimals = 6, .between = " to "};
 
 static void put_amount(Resolver *r, Buf *buf, const Range *range) {
     Amount lo = range->lo, hi = range->hi;
     Quantity high = amount_in(r, hi, hi.unit);
     if (!high.ok) return;
-    QuantityStyle style = {.decimals = 6};
     if (lo.span.hi) {
         Quantity low = amount_in(r, lo, lo.unit.name ? lo.unit : hi.unit);
-        if (low.ok && high.measure) buf_quantity_range(buf, high.measure, low.value, high.value, style);
-    } else if (high.measure) buf_quantity(buf, high.measure, high.value, style);
+        if (low.ok && high.measure) buf_quantity_range(buf, high.measure, low.value, high.value, as_read);
+    } else if (high.measure) buf_quantity(buf, high.measure, high.value, as_read);
     else buf_rational(buf, high.value);
 }
 
 static void put_value(Resolver *r, Buf *buf, const Value *values, uint32_t n) {
     for (uint32_t i = 0; i < n; i++) {
         if (i) buf_text(buf, ", ");
-        if (values[i].measure) buf_quantity(buf, values[i].measure, values[i].amount, (QuantityStyle){.decimals = 6});
+        if (values[i].measure) buf_quantity(buf, values[i].measure, values[i].amount, as_read);
         else buf_rational(buf, values[i].amount);
         if (!values[i].craft || !values[i].craft->when) continue;
         buf_text(buf, " when ");
@@ -316,13 +317,12 @@ static void put_value(Resolver *r, Buf *buf, const Value *values, uint32_t n) {
 }
 
 static void put_band(Buf *buf, const Band *band) {
-    QuantityStyle style = {.decimals = 6};
     if (band->has_lo && band->has_hi) {
-        buf_quantity_range(buf, band->measure, band->lo, band->hi, style);
+        buf_quantity_range(buf, band->measure, band->lo, band->hi, as_read);
         return;
     }
     buf_text(buf, band->has_lo ? "at least " : "at most ");
-    buf_quantity(buf, band->measure, band->has_lo ? band->lo : band->hi, style);
+    buf_quantity(buf, band->measure, band->has_lo ? band->lo : band->hi, as_read);
 }
 
 /* LEFT; nothing on an aircraft with one engine. */
