@@ -119,6 +119,19 @@ def eighty(tries=3):
     return "\n".join(out) + "\n"
 
 
+def cards(tails):
+    """One procedure a tail: a page of lines and the last page."""
+    out = HEAD.splitlines() + ['source notes "Notes" edition "invented"', 'aircraft marsh "Marsh" {', "    kind bench", "}"]
+    out += [f'tail qm-{n} "QM-{n}" is marsh {{ }}' for n in range(1, tails + 1)]
+    out += ['standard one "One gate" {', '    gate on-first "The switch is on before the lever goes down" {',
+            "        at each lever becomes DOWN: switch ON", "        severity must", "    }", "}"]
+    out += ['document paper "Paper" {', "    for       " + ", ".join(f"qm-{n}" for n in range(1, tails + 1)),
+            "    standard  one", "    revision  1, effective 2031-01-01", "}", 'procedure run "Run" for marsh {', "    begins with door SHUT"]
+    out += ["    " + item for item in (ITEMS[0], *ITEMS[2:])] * 2
+    out += ["    end RUNNING", "}"]
+    return "\n".join(out) + "\n"
+
+
 RULES = (
     "in any 30 min: at most {m} crank-start",
     "at each crank-start: master ON",

@@ -1,6 +1,7 @@
 """The driver of make bench: yardsticks and commands in turn, medians, one line for each figure: want and got."""
 import os
 import re
+import resource
 import shutil
 import subprocess
 import sys
@@ -9,7 +10,7 @@ import time
 import generate
 
 PROGRAM, WORK = os.path.abspath(sys.argv[1]), os.path.abspath(sys.argv[2])
-PARTS = sys.argv[3:] or ["start", "front", "check", "linear", "proof", "growth", "spin", "fleet"]
+PARTS = sys.argv[3:] or ["start", "front", "check", "linear", "proof", "growth", "spin", "cards", "fleet"]
 EXAMPLE = "examples/saltmarsh/marram.start"
 HUNDRED = "tests/bench/hundred.start"
 
@@ -234,6 +235,49 @@ def fleet_build(tails):
               for n in range(tails))
     line(f"make of {tails} tails ({first:.1f} s), again after an edit of one ({ran} ran), times the first", "<= 0.1", f"{changed / first:.3f}",
          changed <= first / 10 and ran == 1)
+
+
+def drawn_lines(drawing):
+    """The texts of a drawing as bare_card reads them."""
+    out = []
+    for mark in drawing.splitlines():
+        found = re.match(r'text (\S+) (\S+) (\S+) (bold|plain)[^"]* "(.*)"$', mark)
+        out += ["page"] if mark == "page" else [" ".join(found.groups())] if found else []
+    return "\n".join(out) + "\n"
+
+
+def files_of(folder):
+    return {name: open(os.path.join(folder, name), "rb").read() for name in os.listdir(folder)}
+
+
+def part_cards():
+    """Two-page cards, as whole processes: one, and 200 at once."""
+    one, many = put("card.start", generate.cards(1)), put("cards.start", generate.cards(200))
+    alone, batch, single = tool("card"), tool("cards"), tool("card-of-many")
+    for folder in (alone, batch, single):
+        shutil.rmtree(folder, ignore_errors=True)
+    subprocess.run([PROGRAM, "issue", one, "--only", "drawings", "--into", tool("drawing")], check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    drawing = next(text.decode() for name, text in files_of(tool("drawing")).items() if name.endswith(".draw"))
+    lines = put("card.lines", drawn_lines(drawing))
+    ours, theirs = race(51, [PROGRAM, "issue", one, "--only", "cards", "--into", alone], [tool("bare_card"), lines, tool("bare.pdf")])
+    expect_status(ours, 0, "one card")
+    expect_status(theirs, 0, "the bare program")
+    ratio = ours[0] / theirs[0]
+    print(f"    {drawing.splitlines().count('page')} pages, {drawn_lines(drawing).count(chr(10))} lines; bare cairo and pango {theirs[0] * 1e3:.1f} ms")
+    line(f"one card checked, and as text, PDF and page ({ours[0] * 1e3:.1f} ms), times these", "<= 1.3", f"{ratio:.2f}", ratio <= 1.3)
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    all_of_them, = race(3, ["taskset", "-c", "0", PROGRAM, "issue", many, "--only", "cards", "--into", batch])
+    expect_status(all_of_them, 0, "200 cards")
+    after = resource.getrusage(resource.RUSAGE_CHILDREN) # the disk and who else is on the core left out
+    rate = 3 * 200 / (after.ru_utime - before.ru_utime + after.ru_stime - before.ru_stime)
+    line(f"200 cards, each as text, PDF and page ({all_of_them[0]:.1f} s by the clock): cards a second of one core", ">= 150", f"{rate:.0f}", rate >= 150)
+    line("    its memory", "<= 20 MiB", f"{all_of_them[1] / 1024:.1f} MiB", all_of_them[1] <= 20480)
+    for tail in range(1, 201):
+        subprocess.run([PROGRAM, "issue", many, "--only", "cards", "--tail", f"qm-{tail}", "--into", single], check=True,
+                       stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    together, by_one = files_of(batch), files_of(single)
+    same = sum(by_one.get(name) == text for name, text in together.items())
+    line("    files of theirs that are, byte for byte, those of a run for one tail", "600 of 600", f"{same} of {len(together)}", same == len(together) == 600)
 
 
 for part in PARTS:
