@@ -120,7 +120,9 @@ static void report_several(const Editing *e, Word ref, const FoundLines *found) 
                                    e->tree->decl->name.name, ref.name));
     for (size_t i = found->n; i-- > 0 && found->n - i <= CANDIDATES;) {
         const Line *line = found->at[i];
-        if (alone_in_phase(found, i))
+        if (line->stmt->label.name == line->id)
+            finding_note(findings, finding, line->stmt->span, "this one has the label, and is not alone with it");
+        else if (alone_in_phase(found, i))
             finding_note(findings, finding, line->stmt->span, "this one is %N.%N", line_phase(line), line->id);
         else finding_note(findings, finding, line->stmt->span, "this one can be named once it has a label");
     }

@@ -160,7 +160,9 @@ static SwText kept(Unit *unit, Str text) {
     return text_out(str_copy(unit->job.arena, text));
 }
 
+/* Most verdicts have none of what follows, and there is one of each rule for each tail: no room is taken for nothing. */
 static void publish_tests(Unit *unit, const Verdict *verdict, SwVerdict *out) {
+    if (!verdict->n_tests) return;
     SwTest *list = ARENA_ARRAY(unit->job.arena, SwTest, verdict->n_tests + 1u);
     for (uint32_t k = 0; k < verdict->n_tests; k++) {
         const TestedBy *test = &verdict->tests[k];
@@ -177,6 +179,7 @@ static SwTimeLimit publish_limit(Unit *unit, const TimeLimit *limit) {
 }
 
 static void publish_limits(Unit *unit, const Verdict *verdict, SwVerdict *out) {
+    if (!verdict->n_limits) return;
     SwTimeLimit *list = ARENA_ARRAY(unit->job.arena, SwTimeLimit, verdict->n_limits + 1u);
     for (uint32_t k = 0; k < verdict->n_limits; k++) list[k] = publish_limit(unit, &verdict->limits[k]);
     out->limits = list;
@@ -188,10 +191,10 @@ static SwText assumption_id(int kind) {
 }
 
 static void publish_assumes(Unit *unit, const Verdict *verdict, SwVerdict *out) {
-    SwText *list = ARENA_ARRAY(unit->job.arena, SwText, ASSUMED_KINDS);
+    SwText list[ASSUMED_KINDS];
     for (int kind = 0; kind < ASSUMED_KINDS; kind++)
         if (verdict_assumes(verdict, (AssumptionKind)kind)) list[out->n_assumes++] = assumption_id(kind);
-    out->assumes = list;
+    if (out->n_assumes) out->assumes = arena_copy(unit->job.arena, list, out->n_assumes * sizeof *list);
 }
 
 static SwVerdict publish_verdict(Unit *unit, const UnitTail *at, const Verdict *verdict) {
