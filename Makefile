@@ -1,6 +1,8 @@
 # Startwright. `make` builds build/startwright, `make demo` shows it at work, `make test` tests it.
 # What is missing on the machine is installed first (tests/tools/setup).
 BUILD ?= build
+# One name for one folder: what each object was made from is noted under the name it was made by.
+override BUILD := $(patsubst $(CURDIR)/%,%,$(abspath $(BUILD)))
 PREFIX ?= /usr/local
 DESTDIR ?=
 CFLAGS ?= -O2
