@@ -277,6 +277,9 @@ $(BUILD)/weakened: $(wildcard tests/weakened/*.[ch]) $(addprefix tests/mutate/,o
     $(wildcard tests/oracle/*.h) $(BUILD)/units.a $(BUILD)/flags
 	$(call say,CC,tests/weakened)$(CC) $(FLAGS) -D_DEFAULT_SOURCE -Icompiler -o $@ $(filter %.c,$^) $(BUILD)/units.a -lm $(LDFLAGS)
 
+# What is asked for by its whole path is the same file.
+$(CURDIR)/$(BUILD)/%: $(BUILD)/% ;
+
 test: $(PROGRAM) $(PRESS) $(BINDER) $(UNIT_TESTS) $(BUILD)/mutate $(BUILD)/weakened | $(BUILD)/setup-test
 	@BUILD='$(BUILD)' STARTWRIGHT='$(PROGRAM)' CC='$(CC)' SANITIZE='$(SANITIZE)' bash tests/run-all $(UNIT_TESTS)
 
