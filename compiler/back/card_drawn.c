@@ -61,13 +61,18 @@ static bool told(const BackInput *input, Sink sink, const Buf *out, bool good) {
     return good;
 }
 
+static bool measured(const BackInput *input, Drawing *drawing, LegibleList *list) {
+    if (!card_draw(input, drawing)) return false;
+    *list = legible_measure(input->job->arena, drawing, input->press, input->edition->read_at_mm);
+    return true;
+}
+
 bool card_legibility(const BackInput *input, Sink sink) {
     Drawing drawing;
+    LegibleList list;
+    if (!measured(input, &drawing, &list)) return false;
     const Edition *edition = input->edition;
-    Arena *arena = input->job->arena;
-    if (!card_draw(input, &drawing)) return false;
-    LegibleList list = legible_measure(arena, &drawing, input->press, edition->read_at_mm);
-    Buf out = {arena, NULL, 0, 0};
+    Buf out = {input->job->arena, NULL, 0, 0};
     buf_format(&out, input->job->names, "%S of %S, on ", edition->document, input->tail->title);
     buf_text(&out, edition->paper->name);
     buf_text(&out, ":\n");
@@ -77,11 +82,10 @@ bool card_legibility(const BackInput *input, Sink sink) {
 
 bool card_legibility_json(const BackInput *input, Sink sink) {
     Drawing drawing;
+    LegibleList list;
+    if (!measured(input, &drawing, &list)) return false;
     const Edition *edition = input->edition;
-    Arena *arena = input->job->arena;
-    if (!card_draw(input, &drawing)) return false;
-    LegibleList list = legible_measure(arena, &drawing, input->press, edition->read_at_mm);
-    Buf out = {arena, NULL, 0, 0};
+    Buf out = {input->job->arena, NULL, 0, 0};
     Json json;
     json_open(&json, sink_to_buf(&out));
     json_object(&json);

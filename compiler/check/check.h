@@ -66,8 +66,8 @@ typedef struct {
     Str file;
     uint32_t *lines; /* rising */
     uint32_t n_lines;
-    uint32_t
-        points; /* of the model: a line that several procedures come to is several; places of drills that were made one are one */
+    /* Of the model: a line that several procedures come to is several; places of drills that were made one are one. */
+    uint32_t points;
 } TestedBy;
 
 typedef struct {

@@ -42,6 +42,8 @@ typedef struct {
 } ObserverPlan;
 /* NULL: the rule leans on something that is not decided or is beyond a limit; `why` says which. */
 Observer *observer_make(const ObserverPlan *plan, Str *why);
+/* The counted control, for "the last rest": where it stands while it is not released; NULL: another rule. */
+const Trigger *held_trigger(const GateInstance *gate);
 bool rule_has_search(RuleKind rule); /* false: decided on the graph or not by this program */
 bool mark_matches(const Model *model, const Mark *mark, const Trigger *trigger); /* can the mark make the event? */
 void scope_mark(const Model *model, const GateInstance *gate, uint8_t *scope);

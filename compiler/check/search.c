@@ -1,242 +1,8 @@
 #include "base/limits.h"
-#include "check/store.h"
+#include "check/entry.h"
 #include <string.h>
 
-static void found_bad(Search *s, uint32_t place, uint32_t state, const uint64_t *masks, const Zone *zone, uint8_t bad) {
-    if (s->end != SEARCH_HOLDS) return;
-    uint32_t id = store_add(s, store_bucket(s, place, state), masks, zone, false);
-    s->store->nodes[id].bad = bad;
-    s->bad = id;
-    s->end = SEARCH_BROKEN;
-}
-
-/* ---- entering a place: time passes up to the deadlines ---- */
-typedef struct {
-    uint32_t place, state;
-    const uint64_t *masks;
-    uint32_t n_due;
-    struct {
-        uint8_t row;
-        int32_t ms;
-    } due[ZONE_MAX];
-    uint32_t observer_row; /* 0: its clock is not kept */
-    int32_t lower[ZONE_MAX], upper[ZONE_MAX];
-} Entry;
-
-/* Its lists are filled where they are needed: they are long, and entries are many. */
-static void entry_begin(Entry *entry, uint32_t place, uint32_t state, const uint64_t *masks) {
-    entry->place = place;
-    entry->state = state;
-    entry->masks = masks;
-    entry->n_due = entry->observer_row = 0;
-}
-
-static bool place_cap(Search *s, const Entry *entry, Zone *zone) {
-    if (!s->observer || !entry->observer_row) return true;
-    int32_t cap = s->observer->states[entry->state].cap;
-    return cap < 0 || zone_at_most(zone, entry->observer_row, cap);
-}
-
-/* In a sweep: the situation, made when new. */
-static void find_situation(Search *s, const Entry *entry, const Zone *zone) {
-    enum { MOST = 64 };
-    Store *store = s->store;
-    uint32_t b = store_bucket(s, 0, entry->state), n = NO_INDEX;
-    size_t facts = s->slice->words * sizeof *store->masks, size = (size_t)zone->n * zone->n * sizeof zone->d[0];
-    for (uint32_t at = store->buckets[b].page; at != NO_INDEX && n == NO_INDEX; at = store->pages[at].older)
-        for (uint32_t k = 0; k < store->pages[at].n && n == NO_INDEX; k++)
-            if (!memcmp(entry->masks, paged_masks(s, at, k), facts) &&
-                !memcmp(store->zones + store->nodes[store->pages[at].nodes[k]].zone, zone->d, size))
-                n = store->pages[at].nodes[k];
-    if (n == NO_INDEX) n = store_add(s, b, entry->masks, zone, false);
-    if (n >= MOST) s->end = SEARCH_BUDGET;
-    else s->found |= UINT64_C(1) << n;
-}
-
-static void store_zone(Search *s, const Entry *entry, Zone *zone, bool still) {
-    if (!place_cap(s, entry, zone)) return;
-    int32_t limit = s->observer && entry->observer_row ? s->observer->states[entry->state].limit : -1;
-    if (limit >= 0 && zone_highest(zone, entry->observer_row) > limit) {
-        if (!s->sought) found_bad(s, entry->place, entry->state, entry->masks, zone, BAD_BY_TIME);
-        if (!s->sought || !zone_at_most(zone, entry->observer_row, limit)) return;
-    }
-    zone_extrapolate(zone, entry->lower, entry->upper);
-    if (s->sweeps) {
-        find_situation(s, entry, zone);
-        return;
-    }
-    uint32_t b = store_bucket(s, entry->place, entry->state);
-    uint64_t masks[MASK_WORDS];
-    memcpy(masks, entry->masks, s->slice->words * sizeof *masks);
-    if (!store_fits(s, b, masks, zone, still)) store_add(s, b, masks, zone, still);
-}
-
-static void zone_copy(Zone *to, const Zone *from) {
-    to->n = from->n;
-    memcpy(to->d, from->d, (size_t)from->n * from->n * sizeof from->d[0]);
-}
-
-/* `also_row`: a deadline that holds in this alternative only (the pace); 0: none. */
-static void let_time_pass(Search *s, const Entry *entry, uint32_t also_row, int32_t also_ms) {
-    Zone *zone = &s->zones->work;
-    zone_copy(zone, &s->zones->arrived);
-    for (uint32_t k = 0; k < entry->n_due; k++)
-        if (!zone_at_most(zone, entry->due[k].row, entry->due[k].ms)) return;
-    if (also_row && !zone_at_most(zone, also_row, also_ms)) return;
-    zone_up(zone);
-    for (uint32_t k = 0; k < entry->n_due; k++) zone_at_most(zone, entry->due[k].row, entry->due[k].ms);
-    if (also_row) zone_at_most(zone, also_row, also_ms);
-    store_zone(s, entry, zone, false);
-}
-
-static void stand_still(Search *s, const Entry *entry) {
-    for (uint32_t k = 0; k < entry->n_due && s->end == SEARCH_HOLDS; k++) {
-        if (zone_highest(&s->zones->arrived, entry->due[k].row) <= entry->due[k].ms) continue;
-        zone_copy(&s->zones->work, &s->zones->arrived);
-        if (zone_at_least(&s->zones->work, entry->due[k].row, entry->due[k].ms))
-            store_zone(s, entry, &s->zones->work, true);
-    }
-}
-
-static uint8_t row_at(const Frame *f, uint32_t place, uint32_t clock) {
-    for (uint32_t k = f->clocks_first[place]; k < f->clocks_first[place + 1]; k++)
-        if (f->clocks[k] == clock) return (uint8_t)(k - f->clocks_first[place] + 1);
-    return 0;
-}
-
-static void settle_unpaced(Search *s, const Entry *entry) {
-    let_time_pass(s, entry, 0, 0);
-    stand_still(s, entry);
-}
-
-/* Of the acts that may be open in this situation, the latest from when on this clock lets them be possible; -1: not for the first time. */
-static int32_t pace_least(const Search *s, const Entry *entry, const PaceRule *pace, uint32_t k) {
-    const PaceBound *bounds = s->frame->pace_bounds.at + pace->first;
-    int32_t least = -1;
-    for (uint32_t i = 0; i < pace->n; i++) {
-        if (bounds[i].clock != bounds[k].clock) continue;
-        const Formula *guard = s->slice->edges[bounds[i].edge].guard;
-        if (guard && !formula_possible(guard, entry->masks)) continue;
-        if (i < k) return -1;
-        if (bounds[i].least > least) least = bounds[i].least;
-    }
-    return least;
-}
-
-/* An act is possible from the entry or, with a least time, from then on: the latest of these begins the pace. */
-static void settle_paced(Search *s, const Entry *entry, const PaceRule *pace) {
-    uint8_t row = row_at(s->frame, entry->place, s->frame->pace_clock);
-    let_time_pass(s, entry, row, pace->ms);
-    for (uint32_t k = 0; k < pace->n; k++) {
-        int32_t least = pace_least(s, entry, pace, k);
-        uint32_t clock = s->frame->pace_bounds.at[pace->first + k].clock;
-        if (least >= 0) let_time_pass(s, entry, row_at(s->frame, entry->place, clock), least + pace->ms);
-    }
-    stand_still(s, entry);
-    if (zone_highest(&s->zones->arrived, row) <= pace->ms) return;
-    zone_copy(&s->zones->work, &s->zones->arrived);
-    if (zone_at_least(&s->zones->work, row, pace->ms)) store_zone(s, entry, &s->zones->work, true);
-}
-
-static void settle(Search *s, Entry *entry) {
-    const PaceRule *pace = s->frame->paces ? &s->frame->paces[entry->place] : NULL;
-    if (!pace || !pace->holds) {
-        settle_unpaced(s, entry);
-        return;
-    }
-    const Formula *when = s->slice->pace_when[entry->place];
-    if (!when) {
-        settle_paced(s, entry, pace);
-        return;
-    }
-    const Step step = {.search = s};
-    const uint64_t *masks = entry->masks;
-    for (int holds = 1; holds >= 0; holds--) {
-        uint64_t *parts;
-        size_t mark;
-        uint32_t n = step_parts(&step, when, masks, holds, &parts, &mark);
-        for (uint32_t i = 0; i < n && s->end == SEARCH_HOLDS; i++) {
-            entry->masks = parts + (size_t)i * s->slice->words;
-            if (holds) settle_paced(s, entry, pace);
-            else settle_unpaced(s, entry);
-        }
-        scratch_give(s, mark);
-    }
-    entry->masks = masks;
-}
-
-static void due_from(Search *s, Entry *entry, uint32_t k);
-
-static void due_guarded(Search *s, Entry *entry, uint32_t k, bool holds) {
-    const Step step = {.search = s};
-    uint64_t *parts;
-    size_t mark;
-    uint32_t n = step_parts(&step, s->slice->dues[k].when, entry->masks, holds, &parts, &mark), n_due = entry->n_due;
-    const uint64_t *masks = entry->masks;
-    for (uint32_t i = 0; i < n; i++) {
-        entry->masks = parts + (size_t)i * s->slice->words;
-        entry->n_due = n_due;
-        if (holds) {
-            entry->due[entry->n_due].row = row_at(s->frame, entry->place, s->slice->dues[k].clock);
-            entry->due[entry->n_due++].ms = s->slice->dues[k].ms;
-        }
-        due_from(s, entry, k + 1);
-    }
-    entry->masks = masks;
-    entry->n_due = n_due;
-    scratch_give(s, mark);
-}
-
-/* Decides the deadlines of the place from the k-th on, splitting the facts by their conditions. */
-static void due_from(Search *s, Entry *entry, uint32_t k) {
-    const Frame *f = s->frame;
-    uint32_t end = f->due_first[entry->place + 1], n_due = entry->n_due;
-    for (; k < end; k++) {
-        const SliceDue *due = &s->slice->dues[k];
-        if (due->unsure) continue;
-        if (due->when && !formula_possible(due->when, entry->masks)) continue;
-        if (due->when && !formula_certain(due->when, entry->masks)) break;
-        if (entry->n_due == ZONE_MAX) {
-            s->end = SEARCH_BUDGET;
-            return;
-        }
-        entry->due[entry->n_due].row = row_at(f, entry->place, due->clock);
-        entry->due[entry->n_due++].ms = due->ms;
-    }
-    if (k == end) {
-        settle(s, entry);
-    } else if (entry->n_due == ZONE_MAX) {
-        s->end = SEARCH_BUDGET;
-    } else {
-        due_guarded(s, entry, k, true);
-        due_guarded(s, entry, k, false);
-    }
-    entry->n_due = n_due;
-}
-
-/* Rows of the clocks kept at the place that is entered: where they come from, how far they are tested. */
-static uint32_t pick_clocks(Search *s, Entry *entry, const Edge *edge, uint8_t *pick) {
-    const Frame *f = s->frame;
-    uint32_t n = 1, n_clocks = f->model->n_clocks;
-    pick[0] = 0;
-    entry->lower[0] = entry->upper[0] = 0;
-    for (uint32_t k = f->clocks_first[entry->place]; k < f->clocks_first[entry->place + 1]; k++, n++) {
-        uint32_t clock = f->clocks[k];
-        pick[n] = frame_clears(f, edge, clock) ? 0 : s->clock_at[clock];
-        entry->lower[n] = f->lower[(size_t)entry->place * n_clocks + clock];
-        entry->upper[n] = f->upper[(size_t)entry->place * n_clocks + clock];
-    }
-    entry->observer_row = 0;
-    if (s->observer && s->observer->states[entry->state].clocked) {
-        bool kept = s->observer->states[s->state].clocked && !s->move.reset;
-        pick[n] = kept ? (uint8_t)(s->here_dims - 1) : 0;
-        entry->lower[n] = s->observer->lower;
-        entry->upper[n] = s->observer->upper;
-        entry->observer_row = n++;
-    }
-    return n;
-}
-
+/* ---- one step ---- */
 void step_tested(const Step *step) {
     set_bit(step->search->edge_tested, step->edge);
 }
@@ -282,14 +48,14 @@ void step_go(const Step *step, const uint64_t *after, Move move) {
     Entry entry;
     entry_begin(&entry, step->to, move.state, after);
     uint8_t pick[ZONE_MAX];
-    uint32_t n = pick_clocks(s, &entry, &s->frame->model->edges[step->edge], pick);
+    uint32_t n = entry_clocks(s, &entry, &s->frame->model->edges[step->edge], pick);
     zone_pick(&s->zones->arrived, zone, pick, n);
     if (move.bad && (s->sought || narrow(s, entry.observer_row))) return;
-    if (move.bad) found_bad(s, entry.place, entry.state, after, &s->zones->arrived, BAD_BY_EDGE);
+    if (move.bad) search_found_bad(s, entry.place, entry.state, after, &s->zones->arrived, BAD_BY_EDGE);
     else if (!s->sweeps && store_covers(s, entry.place, entry.state, after)) return;
     else if (s->sought && s->sought->is(s->sought, step, &move))
-        found_bad(s, entry.place, entry.state, after, &s->zones->arrived, NOT_BAD_BUT_SOUGHT);
-    else due_from(s, &entry, s->frame->due_first[entry.place]);
+        search_found_bad(s, entry.place, entry.state, after, &s->zones->arrived, NOT_BAD_BUT_SOUGHT);
+    else entry_wait(s, &entry);
 }
 
 /* ---- one edge from one node ---- */
@@ -617,12 +383,12 @@ void search_begin(Search *s) {
     for (uint32_t w = 0; w < s->slice->words; w++) masks[w] |= s->slice->dead[(size_t)m->joint * s->slice->words + w];
     const Edge none = {.kind = EDGE_BEGIN, .to = m->joint};
     uint8_t pick[ZONE_MAX];
-    uint32_t n = pick_clocks(s, &entry, &none, pick);
+    uint32_t n = entry_clocks(s, &entry, &none, pick);
     zone_zero(&s->zones->arrived, n);
     s->node = s->edge = NO_INDEX;
     s->move = MOVE(0);
     set_bit(s->place_seen, m->joint);
-    due_from(s, &entry, f->due_first[m->joint]);
+    entry_wait(s, &entry);
 }
 
 static bool within_budget(Search *s, uint32_t next) {

@@ -1,6 +1,6 @@
 #include "check/ways.h"
 #include "base/limits.h"
-#include "check/game.h"
+#include "check/barrier.h"
 #include "check/tell.h"
 #include "check/words.h"
 #include <string.h>
@@ -349,142 +349,6 @@ static Search *search_lost(Ways *w, bool apart) {
     return search;
 }
 
-/* ---- what bars the way: the shortest way on through lost situations to where nothing goes on ---- */
-static bool is_last(const Ways *w, uint32_t node) {
-    const Game *g = w->game;
-    const Situation *here = &g->nodes.at[node];
-    for (uint32_t a = here->first_arc; a < here->first_arc + here->n_arcs; a++) {
-        ArcClass class = game_class(g, &g->arcs.at[a]);
-        EdgeKind kind = w->m->edges[g->arcs.at[a].edge].kind;
-        if (class == ARC_PILOT || class == ARC_LAPSE || kind == EDGE_RUN_DOWN || kind == EDGE_STOP) return false;
-    }
-    return true;
-}
-
-/* How it goes on from a lost situation. */
-typedef struct {
-    uint32_t *by;  /* by situation: the arc that led there first; NO_INDEX: none */
-    uint32_t last; /* where nothing goes on; NO_INDEX: it goes round */
-    uint32_t turn; /* then the arc that closes the round; NO_INDEX: none was found */
-} Barring;
-
-/* Does the arc lead back to where the way to it came through, by steps of the text and not by cues alone? */
-static bool closes_round(const Ways *w, const Barring *way, uint32_t closing) {
-    const Game *g = w->game;
-    bool text = false;
-    for (uint32_t a = closing; a != NO_INDEX; a = way->by[g->arcs.at[a].from]) {
-        ArcClass class = game_class(g, &g->arcs.at[a]);
-        if (class == ARC_CUE) return false;
-        text |= class == ARC_PILOT || class == ARC_LAPSE;
-        if (g->arcs.at[a].from == g->arcs.at[closing].to) return text;
-    }
-    return false;
-}
-
-static Barring barring_way(const Ways *w, uint32_t from) {
-    const Game *g = w->game;
-    Barring way = {ARENA_ARRAY(w->q->scratch, uint32_t, g->nodes.n + 1u), NO_INDEX, NO_INDEX};
-    uint32_t *queue = ARENA_ARRAY(w->q->scratch, uint32_t, g->nodes.n + 1u), head = 0, tail = 0;
-    memset(way.by, 0xff, g->nodes.n * sizeof *way.by);
-    queue[tail++] = from;
-    while (head < tail && way.last == NO_INDEX) {
-        uint32_t v = queue[head++];
-        const Situation *here = &g->nodes.at[v];
-        if (is_last(w, v)) way.last = v;
-        for (uint32_t a = here->first_arc; a < here->first_arc + here->n_arcs && way.last == NO_INDEX; a++) {
-            uint32_t to = g->arcs.at[a].to;
-            if (game_class(g, &g->arcs.at[a]) == ARC_NONE || w->hope[to]) continue;
-            if (to == from || way.by[to] != NO_INDEX) {
-                if (way.turn == NO_INDEX && closes_round(w, &way, a)) way.turn = a;
-                continue;
-            }
-            way.by[to] = a;
-            queue[tail++] = to;
-        }
-    }
-    return way;
-}
-
-static Str step_words(const Ways *w, const Arc *arc) {
-    const Edge *edge = &w->m->edges[arc->edge];
-    const Item *item = edge->item ? edge->item : w->m->places[w->game->nodes.at[arc->from].place].item;
-    Str what = item ? words_item(w->q->job, w->m, item) : STR("");
-    Arena *arena = w->q->job->arena;
-    if (edge->kind == EDGE_FIRE) return STR("the engine fires");
-    if (edge->kind == EDGE_RUN_DOWN) return STR("the engine comes to rest");
-    if (edge->kind == EDGE_STOP) return STR("the engine stops");
-    if (edge->kind == EDGE_LAPSE) return format_text(arena, NULL, "time is up: %S", what);
-    if (edge->kind == EDGE_OTHERWISE) return format_text(arena, NULL, "%S: not so", what);
-    if (edge->kind == EDGE_ENTER_DRILL && edge->drill != NO_INDEX)
-        return format_text(arena, NULL, "\"%S\" is entered", w->m->tail->drills[edge->drill].title);
-    return what;
-}
-
-enum { STEPS_TOLD = 12 };
-static void note_steps(const Ways *w, Finding *finding, const uint32_t *by, uint32_t last) {
-    const Game *g = w->game;
-    uint32_t n = 0, k = 0, steps[STEPS_TOLD] = {0};
-    for (uint32_t v = last; by[v] != NO_INDEX; v = g->arcs.at[by[v]].from) n++;
-    for (uint32_t v = last; by[v] != NO_INDEX; v = g->arcs.at[by[v]].from, k++)
-        if (n - 1 - k < STEPS_TOLD) steps[n - 1 - k] = by[v];
-    Buf buf = {.arena = w->q->job->arena};
-    Str before = STR("");
-    for (k = 0; k < n && k < STEPS_TOLD; k++) {
-        Str words = step_words(w, &g->arcs.at[steps[k]]);
-        if (words.len && !str_eq(words, before)) buf_format(&buf, NULL, buf.len ? "; %S" : "%S", words);
-        before = words;
-    }
-    if (n > STEPS_TOLD) buf_text(&buf, "; and so on");
-    if (buf.len) finding_note(w->q->job->findings, finding, (Span){0, 0}, "from there: %S", buf_view(&buf));
-}
-
-static Str state_name(const Ways *w, Name name, const Test *test) {
-    return name ? name_text(w->q->job->names, name) : words_test(w->q->job, w->m, test);
-}
-
-static Str target_words(const Ways *w) {
-    const Gate *gate = w->gate->gate;
-    if (to_drill(w->gate)) return STR("an end");
-    return state_name(w, gate ? gate->rule.target.name : 0, w->gate->target);
-}
-
-static void note_round(const Ways *w, Finding *finding, const Barring *way) {
-    Str target = target_words(w);
-    if (way->turn == NO_INDEX) {
-        finding_note(w->q->job->findings, finding, (Span){0, 0}, "it can go on for ever without %S", target);
-        return;
-    }
-    const Arc *turn = &w->game->arcs.at[way->turn];
-    const Item *item = w->m->places[w->game->nodes.at[turn->to].place].item;
-    note_steps(w, finding, way->by, turn->from);
-    finding_note(w->q->job->findings, finding, item_span(item),
-                 "then (%S) it leads back here, and can go round for ever without %S", step_words(w, turn), target);
-}
-
-static void note_end(const Ways *w, Finding *finding, uint32_t last) {
-    Findings *findings = w->q->job->findings;
-    Str target = target_words(w);
-    const Place *place = &w->m->places[w->game->nodes.at[last].place];
-    Span span = item_span(place->item);
-    Str item = place->item ? words_item(w->q->job, w->m, place->item) : STR("this line");
-    if (place->kind == PLACE_END)
-        finding_note(findings, finding, span, "it comes to the end %N without %S", place->outcome, target);
-    else
-        finding_note(findings, finding, span,
-                     "it can stay here for ever without %S: %S need not come true, and nothing else is said", target,
-                     item);
-}
-
-static void note_barrier(const Ways *w, Finding *finding, uint32_t node) {
-    Barring way = barring_way(w, node);
-    if (way.last == NO_INDEX) {
-        note_round(w, finding, &way);
-        return;
-    }
-    note_steps(w, finding, way.by, way.last);
-    note_end(w, finding, way.last);
-}
-
 /* ---- the break ---- */
 /* The lost situation that the run came to. */
 static uint32_t lost_node(const Ways *w, const Search *search) {
@@ -522,7 +386,9 @@ static void tell_lost(Ways *w) {
     bool unarmed = node != NO_INDEX && to_drill(w->gate) && asked(w, node) && !armed_at(w, node);
     broken.part = unarmed; /* of the drill: 1, it is not armed; 0, it has no end for sure */
     w->answer.finding = tell_finding(w->q->job, &broken, w->q->scratch);
-    if (node != NO_INDEX && !unarmed) note_barrier(w, w->answer.finding, node);
+    if (node == NO_INDEX || unarmed) return;
+    Barrier barrier = {w->q->job, w->m, w->gate, w->game, w->hope, w->q->scratch};
+    barrier_note(&barrier, w->answer.finding, node);
 }
 
 /* False: it is settled. What is lost even at best and can be come to breaks the rule. */

@@ -12,8 +12,8 @@ typedef struct {
     NameMap things; /* Name of a thing without engine -> uint32_t: index + 1 of its first instance in tail->things */
     NameMap values; /* Name of a value -> non-NULL where the tail has it */
     NameMap kinds;  /* Name of a kind -> non-NULL where the tail is of it */
-    NameMap
-        spoilt; /* "oil-pressure limit" -> non-NULL where that band is written with a mistake, which was told there */
+    /* "oil-pressure limit" -> non-NULL where that band is written with a mistake, which was told there */
+    NameMap spoilt;
     bool as_written; /* adaptations are left out */
     bool adapted;    /* lines are looked at that an adaptation may have changed: what is found counts for this tail */
     uint32_t depth;  /* of states in states, groups in groups */

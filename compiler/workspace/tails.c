@@ -38,7 +38,7 @@ typedef struct {
     size_t n_lanes;
     UnitTail **by_mark; /* open hash over the marks */
     size_t mask;
-    VEC(UnitTail *) todo; /* for the lanes */
+    VEC(UnitTail *) pending; /* for the lanes */
     bool keeps, codes;    /* outputs may be wanted; the editions want their codes */
 } Tails;
 
@@ -149,7 +149,7 @@ static void prove(const Tails *t, UnitTail *at) {
 /* What its lines have wrong has been told. */
 static void prove_in_lane(void *context, Unit *lane, size_t i) {
     const Tails *t = context;
-    UnitTail *at = t->todo.at[i];
+    UnitTail *at = t->pending.at[i];
     at->lane = lane;
     at->lowered = at->proofs = no_findings(lane);
     resolve_again(at, &lane->workspace->tail_arena);
@@ -175,13 +175,13 @@ static bool tells_of_own_lines(const Unit *unit, const UnitTail *at) {
 
 /* Whose proof another's holds for, and who has to be gone through all the same. */
 static void second_look(Tails *t) {
-    t->todo.n = 0;
+    t->pending.n = 0;
     for (size_t i = 0; i < t->unit->n_tails; i++) {
         UnitTail *at = &t->unit->tails[i];
         if (!at->same) continue;
         bool holds = at->same->proved && !at->same->lowered.list.n && !tells_of_own_lines(t->unit, at->same);
         if (!holds) at->same = NULL;
-        if (!holds || t->codes) vec_push(t->unit->job.arena, &t->todo, at);
+        if (!holds || t->codes) vec_push(t->unit->job.arena, &t->pending, at);
     }
 }
 
@@ -195,7 +195,7 @@ static void lower_again(UnitTail *at, Arena *arena) {
 
 static void second_in_lane(void *context, Unit *lane, size_t i) {
     const Tails *t = context;
-    UnitTail *at = t->todo.at[i];
+    UnitTail *at = t->pending.at[i];
     if (!at->same) {
         prove_in_lane(context, lane, i);
         return;
@@ -209,7 +209,7 @@ static void second_in_lane(void *context, Unit *lane, size_t i) {
 }
 
 static void run_lanes(Tails *t, void (*each)(void *, Unit *, size_t)) {
-    lanes_run(t->unit, (LaneWork){t, each}, t->todo.n);
+    lanes_run(t->unit, (LaneWork){t, each}, t->pending.n);
 }
 
 /* ---- all ---- */
@@ -255,7 +255,7 @@ static void go_on(Tails *t, UnitTail *at) {
     }
     if (at->same && !t->codes) unit_make_editions(at, false);
     if (at->same) return;
-    if (t->n_lanes > 1) vec_push(t->unit->job.arena, &t->todo, at);
+    if (t->n_lanes > 1) vec_push(t->unit->job.arena, &t->pending, at);
     else prove(t, at);
 }
 

@@ -16,11 +16,11 @@ def reachable(table):
     for edge in table["edges"]:
         for place in scopes.get(edge["from"], [edge["from"]]):
             leads.setdefault(place, []).append(edge.get("to", place))
-    found, todo = {table["joint"]}, [table["joint"]]
-    while todo:
-        new = [to for to in leads.get(todo.pop(), []) if to not in found]
+    found, pending = {table["joint"]}, [table["joint"]]
+    while pending:
+        new = [to for to in leads.get(pending.pop(), []) if to not in found]
         found.update(new)
-        todo += new
+        pending += new
     return found
 
 

@@ -44,12 +44,12 @@ def reachable(table):
     for edge in table["edges"]:
         for place in scopes.get(edge["from"], [edge["from"]]):
             leads.setdefault(place, []).append(edge)
-    found, todo = {table["joint"]}, [table["joint"]]
-    while todo:
-        at = todo.pop()
+    found, pending = {table["joint"]}, [table["joint"]]
+    while pending:
+        at = pending.pop()
         new = [edge["to"] for edge in leads.get(at, []) if edge.get("to", at) not in found]
         found.update(new)
-        todo += new
+        pending += new
     return found, {at: edges for at, edges in leads.items() if at in found}
 
 
