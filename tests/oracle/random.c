@@ -1,4 +1,14 @@
 #include "random.h"
+#include <string.h>
+
+void random_desk_open(RandomDesk *desk, uint64_t seed) {
+    memset(desk, 0, sizeof *desk);
+    names_open(&desk->names, &desk->arena);
+    desk->sources.arena = desk->findings.arena = &desk->arena;
+    desk->findings.names = &desk->names;
+    desk->job = (Job){&desk->arena, &desk->names, &desk->sources, &desk->findings};
+    desk->dice = (Dice){&desk->arena, &desk->names, seed};
+}
 
 uint32_t dice(Dice *d, uint32_t n) {
     d->seed = d->seed * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);

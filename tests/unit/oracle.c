@@ -20,16 +20,11 @@ typedef struct {
 } Tally;
 
 static void compare_one(RuleKind form, uint64_t seed, Tally *tally) {
-    Arena arena = {0};
-    Names names;
-    names_open(&names, &arena);
-    Sources sources = {.arena = &arena};
-    Findings findings = {.arena = &arena, .names = &names};
-    Job job = {&arena, &names, &sources, &findings};
-    Dice d = {&arena, &names, seed * UINT64_C(2654435761) + (uint64_t)form};
-    Model *model = random_model(&d, form);
+    RandomDesk desk;
+    random_desk_open(&desk, seed * UINT64_C(2654435761) + (uint64_t)form);
+    Model *model = random_model(&desk.dice, form);
     OracleAnswer answer = oracle_ask(model, &model->tail->gates[0]);
-    CheckResult *result = check_model(&job, model, (CheckBudget){0, NULL, NULL});
+    CheckResult *result = check_model(&desk.job, model, (CheckBudget){0, NULL, NULL});
     VerdictKind verdict = result->verdicts[0].kind;
     if (answer == ORACLE_TOO_LARGE) tally->skipped++;
     else if (verdict == VERDICT_NOT_DECIDED || (verdict == VERDICT_BROKEN) != (answer == ORACLE_BROKEN)) {
@@ -39,7 +34,7 @@ static void compare_one(RuleKind form, uint64_t seed, Tally *tally) {
                         (unsigned long long)seed, verdict_words[verdict], answer == ORACLE_BROKEN ? "broken" : "kept");
     } else if (answer == ORACLE_BROKEN) tally->broken++;
     else tally->kept++;
-    arena_free(&arena);
+    arena_free(&desk.arena);
 }
 
 static void same_verdicts(void **state) {
@@ -159,19 +154,14 @@ static void compare_limit(const Model *model, const Number *number, const TimeLi
 }
 
 static void compare_slack(RuleKind form, uint64_t seed, SlackTally *tally) {
-    Arena arena = {0};
-    Names names;
-    names_open(&names, &arena);
-    Sources sources = {.arena = &arena};
-    Findings findings = {.arena = &arena, .names = &names};
-    Job job = {&arena, &names, &sources, &findings};
-    Dice d = {&arena, &names, seed * UINT64_C(2654435761) + (uint64_t)form};
-    Model *model = seed % 2 ? random_lines(&d, form) : random_model(&d, form);
+    RandomDesk desk;
+    random_desk_open(&desk, seed * UINT64_C(2654435761) + (uint64_t)form);
+    Model *model = seed % 2 ? random_lines(&desk.dice, form) : random_model(&desk.dice, form);
     Numbers numbers = numbers_of(model);
     if (seed % 3) loosen(&numbers);
-    CheckRoom *room = check_room_new(&arena);
+    CheckRoom *room = check_room_new(&desk.arena);
     CheckBudget budget = {tally->small ? 4 + (uint32_t)(seed % 16) : 0, NULL, NULL};
-    CheckResult *result = check_model_in(room, &job, model, budget);
+    CheckResult *result = check_model_in(room, &desk.job, model, budget);
     if (result->verdicts[0].kind == VERDICT_PROVED) {
         check_details(room);
         assert_int_equal(result->verdicts[0].n_limits, numbers.n);
@@ -179,7 +169,7 @@ static void compare_slack(RuleKind form, uint64_t seed, SlackTally *tally) {
             compare_limit(model, &numbers.at[k], &result->verdicts[0].limits[k], tally);
     }
     check_room_free(room);
-    arena_free(&arena);
+    arena_free(&desk.arena);
 }
 
 static void slack_is_exact(void **state) {
@@ -214,16 +204,11 @@ typedef struct {
 } LeanTally;
 
 static void compare_leaning(RuleKind form, uint64_t seed, LeanTally *tally) {
-    Arena arena = {0};
-    Names names;
-    names_open(&names, &arena);
-    Sources sources = {.arena = &arena};
-    Findings findings = {.arena = &arena, .names = &names};
-    Job job = {&arena, &names, &sources, &findings};
-    Dice d = {&arena, &names, seed * UINT64_C(2654435761) + (uint64_t)form};
-    Model *model = random_model(&d, form);
-    CheckRoom *room = check_room_new(&arena);
-    CheckResult *result = check_model_in(room, &job, model, (CheckBudget){0, NULL, NULL});
+    RandomDesk desk;
+    random_desk_open(&desk, seed * UINT64_C(2654435761) + (uint64_t)form);
+    Model *model = random_model(&desk.dice, form);
+    CheckRoom *room = check_room_new(&desk.arena);
+    CheckResult *result = check_model_in(room, &desk.job, model, (CheckBudget){0, NULL, NULL});
     if (model->n_ambient_deadlines && result->verdicts[0].kind == VERDICT_PROVED) {
         check_details(room);
         model->n_ambient_deadlines = 0;
@@ -238,7 +223,7 @@ static void compare_leaning(RuleKind form, uint64_t seed, LeanTally *tally) {
         }
     }
     check_room_free(room);
-    arena_free(&arena);
+    arena_free(&desk.arena);
 }
 
 static void leaning_is_exact(void **state) {

@@ -108,18 +108,13 @@ static void replays_begin(void) {
 }
 
 static void random_break(RuleKind form, uint64_t seed) {
-    Arena arena = {0};
-    Names names;
-    names_open(&names, &arena);
-    Sources sources = {.arena = &arena};
-    Findings findings = {.arena = &arena, .names = &names};
-    Job job = {&arena, &names, &sources, &findings};
-    Dice d = {&arena, &names, seed * UINT64_C(0x9e3779b97f4a7c15) + (uint64_t)form};
+    RandomDesk desk;
+    random_desk_open(&desk, seed * UINT64_C(0x9e3779b97f4a7c15) + (uint64_t)form);
     char where[80];
     snprintf(where, sizeof where, "random model, form %d, seed %llu", (int)form, (unsigned long long)seed);
     replay.where = where;
-    check_model(&job, random_model(&d, form), (CheckBudget){0, NULL, NULL});
-    arena_free(&arena);
+    check_model(&desk.job, random_model(&desk.dice, form), (CheckBudget){0, NULL, NULL});
+    arena_free(&desk.arena);
 }
 
 static void random_breaks_are_replayed(void **state) {

@@ -56,39 +56,26 @@ static bool checker_finds_break(uint32_t which) {
     return errors > 0;
 }
 
-typedef struct {
-    Arena arena;
-    Names names;
-    Sources sources;
-    Findings findings;
-    Job job;
-} Bench;
-
-static const Model *bench_model(Bench *b, RuleKind form, uint64_t seed) {
-    memset(b, 0, sizeof *b);
-    names_open(&b->names, &b->arena);
-    b->sources.arena = b->findings.arena = &b->arena;
-    b->findings.names = &b->names;
-    b->job = (Job){&b->arena, &b->names, &b->sources, &b->findings};
-    Dice d = {&b->arena, &b->names, seed * UINT64_C(6700417) + (uint64_t)form};
-    return random_model(&d, form);
+static const Model *desk_model(RandomDesk *desk, RuleKind form, uint64_t seed) {
+    random_desk_open(desk, seed * UINT64_C(6700417) + (uint64_t)form);
+    return random_model(&desk->dice, form);
 }
 
 /* One model of each form; how many are broken. */
 static uint32_t same_answers(uint64_t seed) {
-    Bench benches[N_FORMS];
+    RandomDesk desks[N_FORMS];
     const Model *models[N_FORMS];
     uint32_t broken = 0;
-    for (uint32_t k = 0; k < N_FORMS; k++) models[k] = bench_model(&benches[k], forms[k], seed);
+    for (uint32_t k = 0; k < N_FORMS; k++) models[k] = desk_model(&desks[k], forms[k], seed);
     make_checker(models);
     for (uint32_t k = 0; k < N_FORMS; k++) {
         bool found = checker_finds_break(k);
-        VerdictKind verdict = check_model(&benches[k].job, models[k], (CheckBudget){0})->verdicts[0].kind;
+        VerdictKind verdict = check_model(&desks[k].job, models[k], (CheckBudget){0})->verdicts[0].kind;
         if (verdict == VERDICT_NOT_DECIDED || (verdict == VERDICT_BROKEN) != found)
             fail_msg("form %d, seed %llu: the explorer says \"%s\", the model checker %s; look into %s", (int)forms[k],
                      (unsigned long long)seed, verdict_words[verdict], found ? "broken" : "kept", folder);
         broken += found;
-        arena_free(&benches[k].arena);
+        arena_free(&desks[k].arena);
     }
     return broken;
 }
